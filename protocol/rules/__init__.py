@@ -1,0 +1,1 @@
+"""The rules of good method, one file a rule."""

@@ -1,0 +1,1 @@
+"""Ready-made protocols, shipped with the package."""
