@@ -1,0 +1,251 @@
+"""The result described field by field; the tables, their checks and the JSON Schema are made from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal
+
+Kind = Literal["text", "number", "integer", "flag"]
+
+SCHEMA_VERSION = 1
+SCHEMA_FILE = "result.schema.json"
+
+VERDICTS = ("gain", "loss", "higher", "lower", "within noise", "equivalent", "untestable")
+WORTH = ("surely", "possibly", "not")
+NOISE_COMPONENTS = ("between sessions", "session by set point", "within session (runs)")
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One column of a table of the result.
+
+    Parameters
+    ----------
+    name : str
+        Column in the DataFrame and key in the JSON.
+    kind : "text", "number", "integer" or "flag"
+    about : str
+        What it is, with its unit in square brackets.
+    required : bool
+        Whether the column has to be there. Any value may be null: that is what cannot be computed.
+    choices : tuple of str
+        The only values, where they are few.
+    """
+
+    name: str
+    kind: Kind
+    about: str
+    required: bool = True
+    choices: tuple[str, ...] = ()
+
+
+_AT = Field("at", "text", "where: the set point or speed with its unit, as in '2500 rpm'")
+_POSITION = Field("position", "number", "the number in `at`, for ordering and drawing [its unit]")
+_QUANTITY = Field("quantity", "text", "name in the catalogue of measures, as in 'fuel_flow'")
+_SESSION = Field("session", "text", "id of the session")
+_UNIT = Field("unit", "text", "unit of the values in this row; empty for a plain fraction")
+_LOW = Field("low", "number", "lower end of the interval [as the value]")
+_HIGH = Field("high", "number", "upper end of the interval [as the value]")
+_FRACTION = "[fraction of the baseline; on the scale 'difference' the unit of the row]"
+
+TABLES: dict[str, tuple[Field, ...]] = {
+    "set_points": (
+        Field("configuration", "text", "id of the configuration"),
+        _QUANTITY,
+        _AT,
+        _POSITION,
+        Field("mean", "number", "mean over the sessions [unit]"),
+        Field("low", "number", "lower end of the interval of the mean [unit]"),
+        Field("high", "number", "upper end of the interval of the mean [unit]"),
+        _UNIT,
+        Field("sessions", "integer", "sessions behind it"),
+        Field("double_runs", "integer", "double runs behind it, in all sessions"),
+    ),
+    "comparisons": (
+        Field("baseline", "text", "id of the configuration compared with"),
+        Field("modified", "text", "id of the configuration under test"),
+        _QUANTITY,
+        _AT,
+        _POSITION,
+        Field("baseline_mean", "number", "mean of the baseline [unit]"),
+        Field("modified_mean", "number", "mean of the modified configuration [unit]"),
+        _UNIT,
+        Field("change", "number", f"modified against baseline {_FRACTION}"),
+        Field("low", "number", f"lower end of the interval of the change {_FRACTION}"),
+        Field("high", "number", f"upper end of the interval of the change {_FRACTION}"),
+        Field("confidence", "number", "confidence of the interval [fraction]"),
+        Field("simultaneous", "flag", "whether the interval holds for the whole family at once"),
+        Field("family", "integer", "comparisons in that family"),
+        Field("p_value", "number", "two-sided, adjusted over the family by Holm's method"),
+        Field("noise_floor", "number", f"smallest difference that could be told {_FRACTION}"),
+        Field("worthwhile", "number", f"smallest difference that would matter {_FRACTION}"),
+        Field("verdict", "text", "the verdict in a word", choices=VERDICTS),
+        Field("worth", "text", "is the change worthwhile", required=False, choices=WORTH),
+        Field("equivalence_p", "number", "larger p of two one-sided tests", required=False),
+        Field("reason", "text", "why the verdict is what it is, above all why untestable"),
+        Field("degrees_of_freedom", "number", "of the between-session noise"),
+        Field("scale", "text", "how the change is expressed", choices=("ratio", "difference")),
+        Field("better", "text", "which side is better", required=False, choices=("more", "less")),
+        Field("sessions_baseline", "integer", "sessions with the baseline fitted"),
+        Field("sessions_modified", "integer", "sessions with the modified configuration fitted"),
+        Field(
+            "vanishes_at",
+            "number",
+            f"between-session noise that would account for an untestable difference {_FRACTION}",
+            required=False,
+        ),
+        Field(
+            "shared_uncertainty",
+            "number",
+            f"standard uncertainty of instruments that does not cancel {_FRACTION}",
+            required=False,
+        ),
+    ),
+    "current": (
+        _SESSION,
+        Field("outing", "integer", "outing it belongs to, counted from 1"),
+        Field("at", "text", "time, ISO 8601"),
+        Field("value", "number", "current along the course, with the outward runs positive [unit]"),
+        _LOW,
+        _HIGH,
+        _UNIT,
+    ),
+    "current_runs": (
+        _SESSION,
+        Field("outing", "integer", "outing it belongs to, counted from 1"),
+        Field("at", "text", "middle of the run, ISO 8601"),
+        Field("value", "number", "the current as this run alone shows it [unit]"),
+        _UNIT,
+        Field("direction", "text", "of the run", choices=("out", "back")),
+        Field("set_point", "text", "set point of the run with its unit"),
+    ),
+    "noise": (
+        _QUANTITY,
+        Field("component", "text", "where the scatter arises", choices=NOISE_COMPONENTS),
+        Field("value", "number", f"standard deviation {_FRACTION}"),
+        _LOW,
+        _HIGH,
+        Field("sessions", "integer", "sessions it was estimated from"),
+        Field("unit", "text", "empty for a fraction, else the unit of the standard deviation"),
+    ),
+    "session_values": (
+        _SESSION,
+        Field("configuration", "text", "id of the configuration"),
+        Field("date", "text", "day of the session, ISO 8601"),
+        _QUANTITY,
+        _AT,
+        _POSITION,
+        Field("value", "number", "the session's own value [unit]"),
+        _UNIT,
+        Field("double_runs", "integer", "double runs behind it"),
+    ),
+    "set_aside": (
+        Field("row", "integer", "row in the file of runs, the heading being row 1"),
+        _SESSION,
+        Field("set_point", "text", "set point of the run with its unit"),
+        Field("double_run", "integer", "counted from 1 within session and set point"),
+        Field("direction", "text", "out or back"),
+        Field("reason", "text", "why the run was left out"),
+    ),
+}
+
+#: What the JSON carries beside the tables: key to its JSON Schema.
+_TEXT: dict[str, Any] = {"type": "string"}
+_COUNT: dict[str, Any] = {"type": "integer", "minimum": 0}
+_TEXTS: dict[str, Any] = {"type": "array", "items": _TEXT}
+_SHA256: dict[str, Any] = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
+_TEXT_OR_NULL: dict[str, Any] = {"type": ["string", "null"]}
+_COUNT_OR_NULL: dict[str, Any] = {"type": ["integer", "null"]}
+_FINDING: dict[str, Any] = {
+    "type": "object",
+    "required": ["rule", "severity", "session", "message"],
+    "properties": {
+        "rule": {**_TEXT, "description": "id of the rule, kebab case"},
+        "severity": {"enum": ["error", "warning", "advice"]},
+        "file": _TEXT_OR_NULL,
+        "line": {**_COUNT_OR_NULL, "description": "counted from 1"},
+        "column": {**_COUNT_OR_NULL, "description": "counted from 1"},
+        "session": _TEXT_OR_NULL,
+        "run": _TEXT_OR_NULL,
+        "message": {**_TEXT, "description": "what was found and what is needed"},
+        "fix": {**_TEXT, "description": "what to do"},
+        "source": {**_TEXT, "description": "the standard or text behind the rule"},
+    },
+}
+
+
+def _object(**properties: dict[str, Any]) -> dict[str, Any]:
+    return {"type": "object", "required": list(properties), "properties": properties}
+
+
+def _head() -> dict[str, dict[str, Any]]:
+    return {
+        "schema": {"const": SCHEMA_VERSION, "description": "version of this description"},
+        "tool": _object(name=_TEXT, version=_TEXT),
+        "trial": {**_TEXT, "description": "id of the trial"},
+        "title": _TEXT,
+        "boat": _TEXT,
+        "protocol": _object(id=_TEXT, version=_TEXT, sha256=_SHA256, title=_TEXT),
+        "configurations": {
+            "type": "object",
+            "additionalProperties": _TEXT,
+            "description": "title of each configuration by its id",
+        },
+        "inputs": {
+            "type": "array",
+            "items": _object(
+                name=_TEXT, sha256=_SHA256, role={"enum": ["trial", "protocol", "runs"]}
+            ),
+        },
+        "runs": _object(read=_COUNT, used=_COUNT, set_aside=_COUNT),
+    }
+
+
+def _tail() -> dict[str, dict[str, Any]]:
+    return {
+        "deviations": {
+            "type": "array",
+            "items": _FINDING,
+            "description": "where the trial, as run, departs from its protocol",
+        },
+        "findings": {"type": "array", "items": _FINDING},
+        "method": {**_TEXTS, "description": "how the figures were got, a paragraph each"},
+        "sources": _TEXTS,
+        "waivers": {**_TEXTS, "description": "rules waived, with the reason given"},
+    }
+
+
+def _row_schema(fields: tuple[Field, ...]) -> dict[str, Any]:
+    types = {"text": "string", "number": "number", "integer": "integer", "flag": "boolean"}
+    properties: dict[str, Any] = {}
+    for field in fields:
+        if field.choices:
+            properties[field.name] = {"enum": [*field.choices, None], "description": field.about}
+        else:
+            kind = [types[field.kind], "null"]
+            properties[field.name] = {"type": kind, "description": field.about}
+    return {
+        "type": "object",
+        "required": [field.name for field in fields],
+        "properties": properties,
+    }
+
+
+def result_schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of the result object.
+
+    Keys beside the ones described are allowed, so that a later version may add to it.
+    """
+    tables = {
+        name: {"type": "array", "items": _row_schema(fields)} for name, fields in TABLES.items()
+    }
+    properties = {**_head(), **tables, **_tail()}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Result of a trial",
+        "description": "What `slackwater analyse --format json` writes. "
+        "null stands for what cannot be computed; there is no NaN.",
+        "type": "object",
+        "required": list(properties),
+        "properties": properties,
+    }
