@@ -52,7 +52,7 @@ class SetPoints(Part):
 
     of: Snake = Field(description="What is held during a run: engine_speed, throttle, shaft_power…")
     values: tuple[AnyQuantity, ...] = Field(
-       default= min_length=1,
+        min_length=1,
         max_length=200,
         description="The values to be held, each with its unit.",
         examples=[["1000 rpm", "1500 rpm"]],
@@ -70,7 +70,8 @@ class Steady(Part):
         default=Quantity(20.0, "s"), description="Time at the set point before recording starts."
     )
     record: Duration = Field(
-        default=Quantity(60.0, "s"), description="Time recorded; the run's values are means over it."
+        default=Quantity(60.0, "s"),
+        description="Time recorded; the run's values are means over it.",
     )
 
 
@@ -90,7 +91,8 @@ class Runs(Part):
         default=3, description="Double runs at each set point in a session."
     )
     first_direction: Literal["alternate", "fixed"] = Field(
-        default="alternate", description="Whether successive double runs start in turn out and back."
+        default="alternate",
+        description="Whether successive double runs start in turn out and back.",
     )
     set_point_order: Literal["shuffled", "ascending", "descending"] = Field(
         default="shuffled", description="The order in which a session takes the set points."
@@ -102,7 +104,8 @@ class Sessions(Part):
     """How many sessions, and in which order."""
 
     per_configuration: Annotated[int, WholeIn(1, 200)] = Field(
-        default=3, description="Sessions with each configuration; counted from `order` where that is given."
+        default=3,
+        description="Sessions with each configuration; counted from `order` where that is given.",
     )
     order: Order = Field(
         default="ABBAAB",
@@ -188,7 +191,7 @@ class Analysis(Part):
         default="set_points", description="What the simultaneous intervals cover."
     )
     worthwhile: dict[Snake, Positive] = Field(
-       default= default_factory=dict,
+        default_factory=dict,
         description="The smallest difference that would matter, for each quantity.",
         examples=[{"speed": "1 %", "economy": "3 %"}],
     )
@@ -222,16 +225,17 @@ class PriorNoise(Part):
     """What earlier trials showed of the scatter of one quantity."""
 
     between_sessions: NotNegative = Field(
-       default= description="Standard deviation between sessions of one configuration."
+        description="Standard deviation between sessions of one configuration."
     )
     sessions: Annotated[int, WholeIn(2, 10_000)] = Field(
-       default= description="The number of sessions it was estimated from."
+        description="The number of sessions it was estimated from."
     )
     within_session: NotNegative | None = Field(
         default=None, description="Standard deviation between double runs of one session."
     )
     session_by_set_point: NotNegative | None = Field(
-        default=None, description="Standard deviation of sessions that differs from set point to set point."
+        default=None,
+        description="Standard deviation of sessions that differs from set point to set point.",
     )
 
 
@@ -248,30 +252,36 @@ class Protocol(Part):
     protocol: Kebab = Field(description="Id of the protocol, small letters and hyphens.")
     version: Name = Field(default="1.0", description="Version, in quotes.")
     title: Text = Field(default="", description="What it is for, in one sentence.")
-    sources: tuple[Text, ...] = Field(default=(), description="The standards and texts it draws on.")
-    cautions: tuple[Text, ...] = Field(default=(), description="What those aboard should keep in mind.")
+    sources: tuple[Text, ...] = Field(
+        default=(), description="The standards and texts it draws on."
+    )
+    cautions: tuple[Text, ...] = Field(
+        default=(), description="What those aboard should keep in mind."
+    )
     loading: Annotated[dict[str, Limit], LOADING_LIMITS] = Field(
-       default= default_factory=dict, description="Limits on how the boat is loaded."
+        default_factory=dict, description="Limits on how the boat is loaded."
     )
     conditions: Annotated[dict[str, Limit], CONDITION_LIMITS] = Field(
-       default= default_factory=dict, description="Limits on sea, weather and water."
+        default_factory=dict, description="Limits on sea, weather and water."
     )
     runs: Runs = Field(description="Which runs are made in a session, and how.")
     sessions: Sessions = Field(
-       default= default_factory=Sessions, description="How many sessions, and in which order."
+        default_factory=Sessions, description="How many sessions, and in which order."
     )
     measures: dict[Snake, DeclaredMeasure] = Field(
-       default= min_length=1,
+        min_length=1,
         description="What is read on every run.",
         examples=[{"speed_over_ground": {"unit": "kn"}}],
     )
     analysis: Analysis = Field(
-       default= default_factory=Analysis, description="How the runs are analysed, declared beforehand."
+        default_factory=Analysis, description="How the runs are analysed, declared beforehand."
     )
     noise: dict[Snake, PriorNoise] = Field(
-       default= default_factory=dict, description="What earlier trials showed of the scatter."
+        default_factory=dict, description="What earlier trials showed of the scatter."
     )
-    waive: tuple[Waiver, ...] = Field(default=(), description="Rules not to be applied, with the reason.")
+    waive: tuple[Waiver, ...] = Field(
+        default=(), description="Rules not to be applied, with the reason."
+    )
 
     _document: Document = PrivateAttr(default_factory=lambda: document_of({}))
 

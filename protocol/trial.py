@@ -61,13 +61,22 @@ class Boat(Part):
 
     title: Text = Field(default="", description="What she is called here.")
     length_overall: Length | None = Field(default=None, description="Length over all.")
-    waterline_length: Length | None = Field(default=None, description="Length of the waterline at rest.")
+    waterline_length: Length | None = Field(
+        default=None, description="Length of the waterline at rest."
+    )
     beam: Length | None = Field(default=None, description="Largest beam.")
-    draught: Length | None = Field(default=None, description="Draught at rest, loaded for the trial.")
-    displacement: Mass | None = Field(default=None, description="Displacement loaded for the trial.")
-    fuel_capacity: Volume | None = Field(default=None, description="Usable volume of the fuel tanks.")
+    draught: Length | None = Field(
+        default=None, description="Draught at rest, loaded for the trial."
+    )
+    displacement: Mass | None = Field(
+        default=None, description="Displacement loaded for the trial."
+    )
+    fuel_capacity: Volume | None = Field(
+        default=None, description="Usable volume of the fuel tanks."
+    )
     fuel_reserve: Reserve | None = Field(
-        default=None, description="Fuel kept back when a range is reckoned; a volume or part of capacity."
+        default=None,
+        description="Fuel kept back when a range is reckoned; a volume or part of capacity.",
     )
     fuel_density: Density | None = Field(default=None, description="Density of the fuel.")
     note: OptionalText = Field(default="", description="Anything else.")
@@ -78,7 +87,9 @@ class Configuration(Part):
 
     title: Text = Field(default="", description="As people read it.")
     propeller_pitch: Length | None = Field(default=None, description="Pitch of the propeller.")
-    propeller_diameter: Length | None = Field(default=None, description="Diameter of the propeller.")
+    propeller_diameter: Length | None = Field(
+        default=None, description="Diameter of the propeller."
+    )
     gear_ratio: Number | None = Field(
         default=None, description="Turns of the engine for one turn of the propeller."
     )
@@ -101,11 +112,17 @@ class Session(Part):
     start: Moment | None = Field(default=None, description="When the session began.")
     end: Moment | None = Field(default=None, description="When it ended.")
     displacement: Mass | None = Field(default=None, description="Displacement as loaded.")
-    fuel: Fuel | None = Field(default=None, description="Fuel aboard: part of capacity, volume or mass.")
+    fuel: Fuel | None = Field(
+        default=None, description="Fuel aboard: part of capacity, volume or mass."
+    )
     ballast: Ballast | None = Field(default=None, description="Ballast aboard.")
     crew: Count | None = Field(default=None, description="Persons aboard.")
-    trim: Inclination | None = Field(default=None, description="Trim at rest, positive by the stern.")
-    heel: Inclination | None = Field(default=None, description="Heel at rest, positive to starboard.")
+    trim: Inclination | None = Field(
+        default=None, description="Trim at rest, positive by the stern."
+    )
+    heel: Inclination | None = Field(
+        default=None, description="Heel at rest, positive to starboard."
+    )
     draught: Length | None = Field(default=None, description="Draught at rest.")
     wind_speed: Speed | None = Field(
         default=None, description="True wind speed, the session's highest mean."
@@ -115,12 +132,14 @@ class Session(Part):
     swell_height: Height | None = Field(default=None, description="Swell height.")
     water_depth: Length | None = Field(default=None, description="Least depth of water under way.")
     current: Drift | None = Field(default=None, description="Strongest current along the course.")
-    water_temperature: Temperature | None = Field(default=None, description="Temperature of the water.")
+    water_temperature: Temperature | None = Field(
+        default=None, description="Temperature of the water."
+    )
     air_temperature: Temperature | None = Field(default=None, description="Temperature of the air.")
     water_density: Density | None = Field(default=None, description="Density of the water.")
     air_pressure: Pressure | None = Field(default=None, description="Pressure of the air.")
     further: dict[Snake, AnyQuantity] = Field(
-       default= default_factory=dict,
+        default_factory=dict,
         description="Further conditions that the protocol limits under names of its own.",
     )
     note: OptionalText = Field(default="", description="Anything that happened.")
@@ -141,13 +160,13 @@ class Trial(Part):
 
     trial: Kebab = Field(description="Id of the trial, small letters and hyphens.")
     protocol: Annotated[Protocol, ProtocolReference()] = Field(
-       default= description="The id of a shipped protocol, the path of one from this file's folder, "
+        description="The id of a shipped protocol, the path of one from this file's folder, "
         "or a protocol written out here."
     )
     title: Text = Field(default="", description="What was tried, in one sentence.")
     boat: Boat = Field(default_factory=Boat, description="The boat under trial.")
     configurations: dict[Name, Configuration] = Field(
-       default= min_length=1,
+        min_length=1,
         description="The boat as fitted, by name; the baseline first.",
     )
     comparisons: tuple[ComparisonPair, ...] = Field(
@@ -158,12 +177,14 @@ class Trial(Part):
     sessions: tuple[Session, ...] = Field(
         default=(), max_length=1000, description="The sessions, in order."
     )
-    runs: Path = Field(default=Path("runs.csv"), description="The table of runs, from this file's folder.")
+    runs: Path = Field(
+        default=Path("runs.csv"), description="The table of runs, from this file's folder."
+    )
     units: dict[Snake, Unit] = Field(
-       default= default_factory=dict, description="Units of columns whose heading carries none."
+        default_factory=dict, description="Units of columns whose heading carries none."
     )
     columns: dict[Snake, Name] = Field(
-       default= default_factory=dict, description="The file's own headings, by measure."
+        default_factory=dict, description="The file's own headings, by measure."
     )
     note: OptionalText = Field(default="", description="Anything else.")
 
