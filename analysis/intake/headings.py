@@ -1,0 +1,333 @@
+"""Headings of a run table: which row they stand in, what each column holds and in which unit."""
+
+from __future__ import annotations
+
+import difflib
+import re
+import unicodedata
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from slackwater.analysis.intake.grid import Row, clean, is_blank, plain, quoted
+from slackwater.analysis.intake.problems import Problems
+from slackwater.protocol.measures import MEASURES
+from slackwater.protocol.quantity import (
+    QuantityError,
+    convert,
+    needed,
+    normal_unit,
+    same_dimension,
+)
+
+TEXT_COLUMNS = ("session", "direction", "start", "set_aside", "note", "configuration")
+COLUMNS = ("session", "set_point", "double_run", "direction", "heading", "start", "duration")
+CONTRACT = (*COLUMNS, "set_aside", "note", "configuration")
+HARMLESS = ("note",)  # a near miss of these loses nothing that counts
+
+_UNIT = re.compile(r"(.*?)\s*(?:\[([^\[\]]*)\]|\(([^()]*)\))\s*", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of the table that is read.
+
+    Parameters
+    ----------
+    name : str
+        The contract's name, or that of a declared measure.
+    index : int
+        Its place in a row, from 0.
+    heading : str
+        As the file spells it.
+    unit : str
+        The unit in the file; empty for text and counts.
+    slope, offset : float
+        Working value = slope · value in the file + offset.
+    """
+
+    name: str
+    index: int
+    heading: str
+    unit: str = ""
+    slope: float = 1.0
+    offset: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What the headings are read against.
+
+    Parameters
+    ----------
+    measures : mapping
+        Working unit of each declared measure.
+    set_point_unit : str
+        Working unit of the set points.
+    units, columns : mapping
+        The trial's own: units of columns, and the file's headings of columns.
+    reciprocal : bool
+        Whether runs go both ways, so that each needs a direction.
+    """
+
+    measures: Mapping[str, str]
+    set_point_unit: str
+    units: Mapping[str, str]
+    columns: Mapping[str, str]
+    reciprocal: bool
+
+    def unit(self, name: str) -> str:
+        """The working unit of a column; empty for text and counts."""
+        own = {"set_point": self.set_point_unit, "heading": "deg", "duration": "s"}
+        return own.get(name) or self.measures.get(name, "")
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every name that a column may have."""
+        return tuple(dict.fromkeys((*CONTRACT, *self.measures)))
+
+    def score(self, row: Sequence[str]) -> int:
+        """How many cells of a row are headings known here; 0 without one for the session."""
+        found = {self.match(cell) for cell in row if cell}
+        return len(found - {""}) if "session" in found else 0
+
+    def match(self, heading: str) -> str:
+        """The name that a heading stands for; empty when it stands for none."""
+        base, key = squash(split_heading(heading)[0]), squash(heading)
+        for name, own in self.columns.items():
+            if squash(own) in (key, base):
+                return name
+        return next((n for n in self.names if squash(n) == base and n not in self.columns), "")
+
+
+@lru_cache(maxsize=2048)
+def squash(text: str) -> str:
+    """A heading for comparison: case, spaces and strokes do not count."""
+    folded = unicodedata.normalize("NFKC", clean(text)).casefold()
+    return "".join(c for c in folded if c.isalnum()) or folded
+
+
+def split_heading(heading: str) -> tuple[str, str | None]:
+    """A heading and the unit in brackets at its end; None when it has no brackets."""
+    match = _UNIT.fullmatch(clean(heading))
+    if match is None:
+        return clean(heading), None
+    return clean(match[1]), clean(match[2] if match[2] is not None else match[3])
+
+
+def read_headings(header: Row, wanted: Wanted, problems: Problems) -> dict[str, Column]:
+    """Find what each column of the table holds, and its unit.
+
+    Returns
+    -------
+    dict
+        The columns that are read, by name. Everything wrong with the headings is in `problems`.
+    """
+    found: dict[str, Column] = {}
+    unknown: list[tuple[int, str]] = []
+    for index, cell in enumerate(header.cells):
+        heading = plain(cell)
+        if is_blank(cell):
+            continue
+        name = wanted.match(heading)
+        if not name:
+            unknown.append((index, heading))
+        elif name in found:
+            _repeated(name, found[name].heading, heading, header, index, problems)
+        else:
+            found[name] = _column(name, index, heading, header, wanted, problems)
+    _check_mapping(header, wanted, found, problems)
+    told = _check_unknown(unknown, found, header, wanted, problems)
+    _check_missing(set(found) | told, unknown, header, wanted, problems)
+    return found
+
+
+def _repeated(
+    name: str, first: str, second: str, header: Row, index: int, problems: Problems
+) -> None:
+    problems.error(
+        "column-repeated",
+        f"two columns are headed {name}: {quoted(first)} and {quoted(second)}; "
+        "which of them counts cannot be told",
+        "delete or rename one of them",
+        row=header,
+        index=index,
+    )
+
+
+def _column(
+    name: str, index: int, heading: str, header: Row, wanted: Wanted, problems: Problems
+) -> Column:
+    working = wanted.unit(name)
+    if not working:
+        return Column(name, index, heading)
+    written = split_heading(heading)[1]
+    declared = wanted.units.get(name)
+    unit = written or declared
+    if not unit:
+        problems.error(
+            "unit-missing",
+            f"column {quoted(heading)} has no unit; {needed((working,))} is needed",
+            f"head it '{name} [{working}]', or declare it in the trial: units: {{{name}: "
+            f"{working}}}, each with the unit that the numbers are really in",
+            row=header,
+            index=index,
+        )
+        return Column(name, index, heading, working)
+    try:
+        if (
+            declared
+            and written
+            and declared != written
+            and normal_unit(declared) != normal_unit(written)
+        ):
+            problems.error(
+                "unit-conflict",
+                f"column {quoted(heading)} is headed [{written}], but the trial's units: says "
+                f"{declared}",
+                f"take {name} out of units:, or correct the heading",
+                row=header,
+                index=index,
+            )
+        return _with_unit(name, index, heading, unit, working)
+    except QuantityError as error:
+        fits = "" if needed((working,)) in error.message else f"; {needed((working,))} is needed"
+        problems.error(
+            "unit-unfit",
+            f"column {quoted(heading)}: {error.message}{fits}",
+            error.fix or f"head it '{name} [{working}]' if the numbers are in {working}",
+            row=header,
+            index=index,
+        )
+        return Column(name, index, heading, working)
+
+
+def _with_unit(name: str, index: int, heading: str, unit: str, working: str) -> Column:
+    if unit == working or normal_unit(unit) == normal_unit(working):
+        return Column(name, index, heading, working)
+    # Two points make the line, so that temperatures keep their offset.
+    offset = convert(0.0, unit, working)
+    slope = convert(1.0, unit, working) - offset
+    return Column(name, index, heading, normal_unit(unit), slope, offset)
+
+
+def _check_mapping(
+    header: Row, wanted: Wanted, found: Mapping[str, Column], problems: Problems
+) -> None:
+    """Headings that the trial names and the table does not have."""
+    headings = [plain(c) for c in header.cells if not is_blank(c)]
+    for name, own in wanted.columns.items():
+        if name in found:
+            continue
+        near = close_name(own, headings)
+        problems.error(
+            "column-missing",
+            f"the trial says that {name} is headed {quoted(own)}, but no column is",
+            f"did you mean {quoted(near)}?"
+            if near
+            else f"the headings are: {', '.join(headings[:20])}",
+            row=header,
+        )
+
+
+def _check_unknown(
+    unknown: Sequence[tuple[int, str]],
+    found: Collection[str],
+    header: Row,
+    wanted: Wanted,
+    problems: Problems,
+) -> set[str]:
+    """Columns that are not read: a near miss is an error. Gives the names that were missed."""
+    told: set[str] = set()
+    for index, heading in unknown:
+        base, unit = split_heading(heading)
+        free = [n for n in wanted.names if n not in found]
+        near = "" if squash(base) in map(squash, MEASURES) else close_name(base, free)
+        if near and near not in HARMLESS:
+            told.add(near)
+            head = f"{near} [{unit}]" if unit else near
+            problems.error(
+                "heading-unknown",
+                f"column {quoted(heading)} is not known",
+                f"did you mean '{head}'? Rename it; if it is something else, give it another name",
+                row=header,
+                index=index,
+            )
+            continue
+        taken = " (another column is headed so)" if squash(base) in map(squash, found) else ""
+        problems.warning(
+            "column-ignored",
+            f"column {quoted(heading)} is ignored{taken}: it is neither part of a run table nor a "
+            "measure that the protocol declares",
+            f"did you mean '{near}'?"
+            if near
+            else "delete it, declare it under the protocol's measures:, or map it in the trial "
+            f'(columns: {{measure: "{base}"}})',
+            row=header,
+            index=index,
+        )
+    return told
+
+
+def _check_missing(
+    found: Collection[str],
+    unknown: Sequence[tuple[int, str]],
+    header: Row,
+    wanted: Wanted,
+    problems: Problems,
+) -> None:
+    """Columns that are needed and not there."""
+    found = {*found, *wanted.columns}
+    if "set_point" not in found:
+        unit = wanted.set_point_unit
+        problems.error(
+            "column-missing",
+            "no column is headed set_point; each run needs the value that was held",
+            f"add a column 'set_point [{unit}]'",
+            row=header,
+        )
+    if wanted.reciprocal and not {"direction", "heading"} & found:
+        problems.error(
+            "direction-missing",
+            "no column is headed direction or heading, and the protocol's runs are reciprocal; "
+            "without it the current cannot be taken out",
+            "add a column 'direction' with out or back in every row, or 'heading [deg]'",
+            row=header,
+        )
+    missing = [name for name in wanted.measures if name not in found]
+    for name in missing:
+        unit = wanted.measures[name]
+        hints = [h for _, h in unknown if _fits(split_heading(h)[1], unit)]
+        fix = (
+            f"add a column '{name} [{unit}]', or map one in the trial (columns: {{{name}: \"…\"}})"
+        )
+        if hints:
+            own = split_heading(hints[0])[0]
+            fix = (
+                f'is it {quoted(hints[0])}? Then say so in the trial: columns: {{{name}: "{own}"}}'
+            )
+        if len(missing) == len(wanted.measures):
+            problems.error(
+                "column-missing", f"no column holds the declared measure {name}", fix, row=header
+            )
+        else:
+            problems.warning(
+                "measure-missing",
+                f"no column holds the declared measure {name}; nothing that needs it can be told",
+                fix,
+                row=header,
+            )
+
+
+def _fits(unit: str | None, working: str) -> bool:
+    try:
+        return bool(unit) and same_dimension(unit or "", working)
+    except QuantityError:
+        return False
+
+
+def close_name(heading: str, names: Sequence[str]) -> str:
+    """The name that a heading nearly is; empty when there is none."""
+    keys = {squash(split_heading(name)[0]): name for name in names}
+    near = difflib.get_close_matches(squash(split_heading(heading)[0]), keys, n=1, cutoff=0.8)
+    return keys[near[0]] if near else ""

@@ -1,0 +1,288 @@
+"""Run tables (CSV, XLSX, Parquet) to one frame, with everything found wrong along the way."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.intake.checks import (
+    check_blank_starts,
+    check_clock,
+    check_copies,
+    check_rounding,
+    check_sessions,
+    check_wild,
+)
+from slackwater.analysis.intake.dialect import ragged, repeated_heading
+from slackwater.analysis.intake.files import read_grid
+from slackwater.analysis.intake.grid import Grid, Row
+from slackwater.analysis.intake.header import find_header, is_units_row
+from slackwater.analysis.intake.headings import Column, Wanted, read_headings
+from slackwater.analysis.intake.pairing import (
+    check_double_runs,
+    directions_from_headings,
+    number_double_runs,
+)
+from slackwater.analysis.intake.problems import Problems
+from slackwater.analysis.intake.rows import RowReader
+from slackwater.analysis.intake.runs import Rules, Run
+from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
+from slackwater.protocol.findings import Finding
+from slackwater.protocol.measures import MEASURES
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from slackwater.protocol.trial import Trial
+
+NEVER_BELOW_ZERO = "set_point"
+
+
+@dataclass(frozen=True, slots=True)
+class RunTable:
+    """All runs of a table, used and set aside, in the order of the file.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        One row a run, with the columns `row` (int, as a person counts rows of the file), `session`
+        and `configuration` (str), `set_point` (float, in the protocol's unit), `double_run` (int
+        from 1; 0 for a run set aside that has no number), `direction` ("out", "back" or ""),
+        `heading` (float [deg], NaN when absent), `start` (datetime64[ns] without zone, NaT when
+        absent), `duration` (float [s], NaN when absent), a float column for each declared measure
+        in its working unit (NaN when blank), `set_aside` (str, "" for a run that is used) and
+        `note` (str).
+    units : dict
+        Unit of each number column.
+    file, sha256 : str
+        The file's name as it was given, and the digest of its bytes.
+    findings : tuple of Finding
+        Warnings and advice; errors are raised instead.
+    """
+
+    frame: pd.DataFrame
+    units: dict[str, str]
+    file: str
+    sha256: str
+    findings: tuple[Finding, ...]
+
+
+def read_table(
+    path: str | Path,
+    *,
+    measures: Mapping[str, str],
+    set_point_measure: str,
+    set_point_unit: str,
+    sessions: Mapping[str, str],
+    units: Mapping[str, str] | None = None,
+    columns: Mapping[str, str] | None = None,
+    directions: str = "reciprocal",
+    set_points: Sequence[float] = (),
+    signed: Collection[str] = (),
+) -> RunTable:
+    """Read a run table.
+
+    Parameters
+    ----------
+    path : path
+        A .csv (.tsv, .txt), .xlsx (.xlsm) or .parquet file.
+    measures : mapping
+        Working unit of each declared measure.
+    set_point_measure, set_point_unit : str
+        What the set points are of, and their working unit.
+    sessions : mapping
+        Configuration of each session of the trial, by the session's id.
+    units, columns : mapping, optional
+        The trial's own: units of columns whose heading has none, headings of columns by name.
+    directions : str
+        "reciprocal" or "one_way".
+    set_points : sequence of float, optional
+        Declared set points [set_point_unit], to tell thousands set apart from decimals.
+    signed : collection of str, optional
+        Measures that can be zero or negative in a run that is used, such as trim.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the table from being used, row by row, and what else was found.
+    """
+    problems = Problems(str(path))
+    reciprocal = directions == "reciprocal"
+    wanted = Wanted(measures, set_point_unit, units or {}, columns or {}, reciprocal)
+    grid = read_grid(Path(path), wanted.score, problems)
+    header = find_header(grid.rows, wanted, problems)
+    found = read_headings(header, wanted, problems)
+    positive = {name for name in measures if name not in signed}
+    if set_point_measure not in signed:
+        positive.add(NEVER_BELOW_ZERO)
+    rules = Rules(sessions, positive, set_points, reciprocal)
+    runs = _read_runs(_table_rows(grid, header, found, problems), found, wanted, rules, problems)
+    _settle_starts(runs, problems)
+    if reciprocal or "heading" in found:
+        directions_from_headings(runs, problems)
+    if "double_run" not in found and not problems.errors:
+        number_double_runs(runs, reciprocal=reciprocal, problems=problems)
+    check_double_runs(runs, reciprocal=reciprocal, problems=problems)
+    check_copies(runs, problems)
+    check_clock(runs, problems)
+    check_blank_starts(runs, problems)
+    if "start" not in found:
+        problems.advice(
+            "start-missing",
+            "there is no column start: the rows are taken to stand in the order of the runs, and "
+            "a drift through the day cannot be told from a change",
+            "add a column start with date and time, such as 2026-05-04T09:12:00",
+        )
+    check_wild(runs, positive, problems)
+    check_sessions(runs, sessions, problems)
+    check_rounding(runs, {k: v for k, v in found.items() if k in measures}, problems)
+    problems.stop_on_errors()
+    working = {name: wanted.unit(name) for name in ("set_point", "heading", "duration", *measures)}
+    return RunTable(_frame(runs, measures), working, grid.file, grid.sha256, problems.findings())
+
+
+def read_runs(trial: Trial) -> RunTable:
+    """Read the runs of a trial.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the table from being used.
+    """
+    protocol = trial.protocol
+    declared = {name: protocol.measure(name) for name in protocol.measures}
+    held = declared.get(protocol.set_point_measure) or MEASURES.get(protocol.set_point_measure)
+    signed = {name for name, measure in declared.items() if measure.scale == "difference"}
+    if held is not None and held.scale == "difference":
+        signed.add(held.name)
+    return read_table(
+        trial.folder / trial.runs,
+        measures={name: measure.unit for name, measure in declared.items()},
+        set_point_measure=protocol.set_point_measure,
+        set_point_unit=protocol.set_point_unit,
+        sessions={session.id: session.configuration for session in trial.sessions},
+        units=trial.units,
+        columns=trial.columns,
+        directions=protocol.runs.directions,
+        set_points=protocol.set_point_values,
+        signed=signed,
+    )
+
+
+def _table_rows(
+    grid: Grid, header: Row, columns: Mapping[str, Column], problems: Problems
+) -> list[Row]:
+    """The rows below the heading that can be read, each with a cell for every heading."""
+    below = [row for row in grid.rows if row.number > header.number]
+    filled = [row for row in below if not row.blank]
+    if not filled:
+        problems.error(
+            "no-runs",
+            f"below the heading in row {header.number} there is no run",
+            "add one row a run",
+            row=header,
+        )
+        problems.stop_on_errors()
+    if len(filled) < len(below):
+        blank = next(row.number for row in below if row.blank)
+        problems.advice(
+            "blank-rows", f"{len(below) - len(filled)} blank rows were passed over (row {blank})"
+        )
+    width = len(header.cells)
+    rows = []
+    for row in filled:
+        if repeated_heading(row, header, problems):
+            continue
+        if grid.kind == "csv" and ragged(row, header, grid.delimiter, problems):
+            continue
+        full = Row(row.number, (*row.cells, *[None] * (width - len(row.cells))), row.text)
+        if row is filled[0] and is_units_row(full, columns):
+            _tell_units_row(full, columns, problems)
+            continue
+        _check_nameless(full, header, problems)
+        rows.append(full)
+    return rows
+
+
+def _tell_units_row(row: Row, columns: Mapping[str, Column], problems: Problems) -> None:
+    name, column = next((n, c) for n, c in columns.items() if c.unit and row.cells[c.index])
+    problems.error(
+        "units-row",
+        f"row {row.number} holds units, not a run",
+        f"write each unit into the heading, such as '{name} [{row.cells[column.index]}]', and "
+        "delete the row",
+        row=row,
+    )
+
+
+def _check_nameless(row: Row, header: Row, problems: Problems) -> None:
+    """Tell a value that stands in a column without a heading."""
+    for index, cell in enumerate(row.cells):
+        named = index < len(header.cells) and str(header.cells[index] or "").strip()
+        if named or cell is None or not str(cell).strip():
+            continue
+        problems.error(
+            "cell-without-heading",
+            f"row {row.number} holds '{str(cell)[:40]}' in column {index + 1}, which has no heading",
+            "give the column a heading, or clear the cell",
+            row=row,
+            index=index,
+        )
+        return
+
+
+def _read_runs(
+    rows: Sequence[Row],
+    columns: Mapping[str, Column],
+    wanted: Wanted,
+    rules: Rules,
+    problems: Problems,
+) -> list[Run]:
+    reader = RowReader(columns, wanted.measures, rules, problems)
+    reader.settle_decimal_mark(rows)
+    runs = [run for row in rows if (run := reader.read(row)) is not None]
+    if not problems.errors and not any(run.used for run in runs):
+        problems.error(
+            "no-runs",
+            f"all {len(runs)} runs are set aside",
+            "leave set_aside empty in the rows of runs that count",
+        )
+    elif not problems.errors and sum(run.used for run in runs) == 1:
+        problems.warning(
+            "one-run",
+            f"the table has one run that is used (row {next(r for r in runs if r.used).row.number})"
+            ": nothing can be compared",
+            "add the other runs, one row a run",
+        )
+    return runs
+
+
+def _settle_starts(runs: Sequence[Run], problems: Problems) -> None:
+    stamped = [run for run in runs if run.start is not None]
+    stamps = [(run.row, run.start) for run in stamped if run.start is not None]
+    for run, start in zip(stamped, settle_zones(stamps, problems), strict=True):
+        run.start = start
+    check_midnights([(run.row, run.start) for run in stamped if run.start is not None], problems)
+
+
+def _frame(runs: Sequence[Run], measures: Mapping[str, str]) -> pd.DataFrame:
+    import pandas as pd
+
+    data: dict[str, object] = {
+        "row": [run.row.number for run in runs],
+        "session": [run.session for run in runs],
+        "configuration": [run.configuration for run in runs],
+        "set_point": [run.set_point for run in runs],
+        "double_run": [run.double_run for run in runs],
+        "direction": [run.direction for run in runs],
+        "heading": [run.heading for run in runs],
+        "start": pd.Series([run.start for run in runs], dtype="datetime64[ns]"),
+        "duration": [run.duration for run in runs],
+    }
+    for name in measures:
+        data[name] = [run.values.get(name, float("nan")) for run in runs]
+    data["set_aside"] = [run.set_aside for run in runs]
+    data["note"] = [run.note for run in runs]
+    return pd.DataFrame(data)
