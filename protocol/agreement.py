@@ -26,16 +26,22 @@ from slackwater.protocol.wording import at
 def protocol_findings(document: Document) -> Iterator[Finding]:
     """Everything on which the parts of a protocol disagree."""
     units = declared_units(document.data)
+    for name in _keys(document.data.get("loading")):
+        if name in _keys(document.data.get("conditions")):
+            message = f"'{name}' is limited under 'loading' already"
+            yield at(document, ("conditions", name), message, "keep one of the two", key=True)
     yield from _measures(document)
     yield from _set_points(document, units)
     analysis = _keys(document.data.get("analysis"))
     for name, value in _keys(analysis.get("worthwhile")).items():
-        yield from _of_quantity(document, ("analysis", "worthwhile", name), name, value, units)
+        loc: Loc = ("analysis", "worthwhile", name)
+        yield from _of_quantity(document, loc, loc, value, units)
     for name, entry in _keys(document.data.get("noise")).items():
         known = False
         for key in ("between_sessions", "within_session", "session_by_set_point"):
-            loc: Loc = ("noise", name, key)
-            found = list(_of_quantity(document, loc, name, _keys(entry).get(key), units))
+            named: Loc = ("noise", name)
+            value = _keys(entry).get(key)
+            found = list(_of_quantity(document, named, (*named, key), value, units))
             if found and name not in units and name not in MEASURES:
                 if not known:  # the name is told of once, not for each value under it
                     yield from found
@@ -154,15 +160,19 @@ def _set_points(document: Document, units: dict[str, str | None]) -> Iterator[Fi
 
 
 def _of_quantity(
-    document: Document, loc: Loc, name: str, value: object, units: dict[str, str | None]
+    document: Document, named: Loc, loc: Loc, value: object, units: dict[str, str | None]
 ) -> Iterator[Finding]:
-    """A difference or a scatter of a quantity: is the quantity known, and does the unit fit?"""
+    """A difference or a scatter of a quantity: is the quantity known, and does the unit fit?
+
+    `named` is where the quantity's name stands, `loc` where the value does.
+    """
+    name = str(named[-1])
     listed = MEASURES.get(name)
     if listed is None and name not in units:
         near = nearest(name, [*MEASURES, *units])
         yield at(
             document,
-            loc[: loc.index(name) + 1],
+            named,
             f"'{name}' is not a quantity known here",
             f"did you mean '{near}'?" if near else "use a derived quantity or a declared measure",
             rule="unknown-key",

@@ -14,6 +14,7 @@ from slackwater.protocol.measures import CONDITIONS, LOADING, nearest
 from slackwater.protocol.quantity import Quantity, QuantityError, same_dimension
 from slackwater.protocol.scalars import SNAKE, CountIn, FlagIn, QuantityIn, Scalar, refuse
 
+_KNOWN = {**LOADING, **CONDITIONS}
 _LIKELY_SLIP = 0.85  # names closer than this are one name misspelt
 
 
@@ -82,13 +83,13 @@ _Problem = tuple[tuple[str | int, ...], PydanticCustomError, object]
 class LimitsIn:
     """Marks a mapping of names to limits; known names are held to their dimension."""
 
-    known: tuple[tuple[str, tuple[str, ...]], ...]
+    usual: tuple[str, ...]  # the names that an editor proposes here
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
         return core_schema.no_info_plain_validator_function(self._check)
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
-        properties = {name: limit_schema(likes) for name, likes in self.known}
+        properties = {name: limit_schema(_KNOWN[name]) for name in self.usual}
         return {
             "type": "object",
             "properties": properties,
@@ -114,7 +115,7 @@ class LimitsIn:
                 limits[name] = entry
                 continue
             found: dict[str, Any] = {}
-            faults = list(_read_limit(entry, dict(self.known).get(name, ()), found))
+            faults = list(_read_limit(entry, _KNOWN.get(name, ()), found))
             problems += [((name, *loc), error, given) for loc, error, given in faults]
             if not faults:
                 limits[name] = Limit(**found)
@@ -126,14 +127,13 @@ class LimitsIn:
         return limits
 
     def _bad_name(self, name: object) -> PydanticCustomError | None:
-        names = [known for known, _ in self.known]
-        if name in names:
+        if name in _KNOWN:
             return None
         if not isinstance(name, str) or not re.fullmatch(SNAKE, name):
-            near = nearest(str(name).replace("-", "_").replace(" ", "_"), names)
+            near = nearest(str(name).replace("-", "_").replace(" ", "_"), _KNOWN)
             fix = f"did you mean '{near}'?" if near else "use small letters, digits and underscores"
             return refuse("unknown-key", f"'{name}' cannot be the name of a condition", fix)
-        near = nearest(name, names, _LIKELY_SLIP)
+        near = nearest(name, _KNOWN, _LIKELY_SLIP)
         if near is None:
             return None
         return refuse(
@@ -253,5 +253,5 @@ def _shown(value: object) -> str:
     return text if len(text) <= 60 else text[:59] + "…"
 
 
-CONDITION_LIMITS = LimitsIn(tuple(CONDITIONS.items()))
-LOADING_LIMITS = LimitsIn(tuple(LOADING.items()))
+CONDITION_LIMITS = LimitsIn(tuple(CONDITIONS))
+LOADING_LIMITS = LimitsIn(tuple(LOADING))

@@ -103,8 +103,7 @@ _CATALOGUE: tuple[Measure, ...] = (
 
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _CATALOGUE}
 
-# What is noted of a session and may be limited by a protocol: units of the dimensions that fit, and
-# whether a difference may also be given as a percentage of the value.
+# What is noted of a session and may be limited by a protocol: units of the dimensions that fit.
 CONDITIONS: dict[str, tuple[str, ...]] = {
     "wind_speed": ("kn",),
     "wave_height": ("m",),
@@ -131,5 +130,5 @@ LOADING: dict[str, tuple[str, ...]] = {
 def nearest(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
     """The known name closest to one that is not, or None when none is close."""
     by_fold = {one.casefold(): one for one in known}
-    close = difflib.get_close_matches(name.casefold(), by_fold, n=1, cutoff=cutoff)
+    close = difflib.get_close_matches(str(name).casefold(), by_fold, n=1, cutoff=cutoff)
     return by_fold[close[0]] if close else None

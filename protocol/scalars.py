@@ -1,4 +1,4 @@
-"""How a single value of a file is read: text, number, quantity, date, from what a person typed.
+"""How a single value of a file is read: text, number, quantity, from what a person typed.
 
 Each marker stands in an `Annotated` type; it tells pydantic how to read the value, and the JSON
 Schema what an editor may let pass.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, datetime, time
+from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic_core import PydanticCustomError, core_schema
@@ -26,7 +26,7 @@ from slackwater.protocol.quantity import (
 )
 
 _NUMBER_PATTERN = r"[-+−]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][-+]?[0-9]+)?"
-QUANTITY_PATTERN = rf"^\s*{_NUMBER_PATTERN}\s*((±|\+/-)\s*{_NUMBER_PATTERN}\s*)?[A-Za-z°Δ%µ1][^,]*$"
+QUANTITY_PATTERN = rf"^\s*{_NUMBER_PATTERN}\s*((±|\+/-)\s*{_NUMBER_PATTERN}\s*)?[A-Za-z°Δ%][^,]*$"
 
 
 def refuse(rule: str, message: str, fix: str = "") -> PydanticCustomError:
@@ -245,58 +245,17 @@ class UnitIn(Scalar):
 
 
 @dataclass(frozen=True, slots=True)
-class DateIn(Scalar):
-    """A date as ISO 8601 writes it."""
+class PathIn(Scalar):
+    """The path of a file."""
 
     def wanted(self) -> str:
-        return "a date such as '2026-05-04'"
+        return "the name of a file"
 
-    def read(self, value: object) -> date:
-        if isinstance(value, date) and not isinstance(value, datetime):
-            return value
-        text = str(value).strip()
-        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-            try:
-                return date.fromisoformat(text)
-            except ValueError:
-                raise QuantityError(
-                    f"'{text}' is no day of the calendar; {self.wanted()} is needed"
-                ) from None
-        raise QuantityError(
-            f"'{text}' is not an ISO date; {self.wanted()} is needed",
-            "write year-month-day with four, two and two digits",
-        )
+    def read(self, value: object) -> Path:
+        return Path(TextIn(longest=1000, one_line=True, noun=self.wanted()).read(value))
 
     def json(self) -> dict[str, Any]:
-        return {"type": "string", "format": "date", "examples": ["2026-05-04"]}
-
-
-@dataclass(frozen=True, slots=True)
-class MomentIn(Scalar):
-    """A time of day, or a date with a time, as ISO 8601 writes them."""
-
-    def wanted(self) -> str:
-        return "a time such as '09:30' or '2026-05-04T09:30'"
-
-    def read(self, value: object) -> time | datetime:
-        if isinstance(value, (time, datetime)):
-            return value
-        text = str(value).strip()
-        clock = r"[0-9]{2}:[0-9]{2}(:[0-9]{2}(\.[0-9]{1,6})?)?(Z|[+-][0-9]{2}:[0-9]{2})?"
-        try:
-            if re.fullmatch(clock, text):
-                return time.fromisoformat(text)
-            if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ]" + clock, text):
-                return datetime.fromisoformat(text)
-        except ValueError:
-            pass
-        raise QuantityError(
-            f"'{text}' is not a time; {self.wanted()} is needed",
-            "write two digits for hours and minutes each, 24-hour clock",
-        )
-
-    def json(self) -> dict[str, Any]:
-        return {"type": "string", "examples": ["09:30", "2026-05-04T09:30"]}
+        return {"type": "string", "minLength": 1, "examples": ["runs.csv"]}
 
 
 def _numeral(value: object, wanted: str) -> str:
@@ -332,8 +291,7 @@ Snake = Annotated[
 Number = Annotated[float, NumberIn()]
 Flag = Annotated[bool, FlagIn()]
 Unit = Annotated[str, UnitIn()]
-Day = Annotated[date, DateIn()]
-Moment = Annotated[time | datetime, MomentIn()]
+File = Annotated[Path, PathIn()]
 Count = Annotated[Quantity, CountIn()]
 AnyQuantity = Annotated[Quantity, QuantityIn()]
 NotNegative = Annotated[Quantity, QuantityIn(sign="not negative")]

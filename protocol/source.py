@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
-from slackwater.protocol.yaml_tree import LINE_BREAK, Fault, Node, read_tree
+from slackwater.protocol.yaml_faults import LINE_BREAK, Fault
+from slackwater.protocol.yaml_tree import Node, read_tree
 
 MAX_BYTES = 1_000_000
 _EXCERPT = 160  # characters

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any
 
 from pydantic import Field, PrivateAttr, ValidationError
 from pydantic_core import core_schema
 
+from slackwater.protocol.dates import Day, Moment
 from slackwater.protocol.findings import Finding, InputError
-from slackwater.protocol.model import Part, Protocol, build_protocol, find_protocol
+from slackwater.protocol.model import Protocol, build_protocol, find_protocol
+from slackwater.protocol.parts import Part
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.scalars import (
     AnyQuantity,
     Count,
-    Day,
+    File,
     Kebab,
-    Moment,
     Name,
     Number,
     OptionalText,
@@ -146,8 +148,10 @@ class Session(Part):
 
     @property
     def day(self) -> str:
-        """The day as the block it belongs to, `2026-05-04`; empty when the date is not given."""
-        return self.date.isoformat() if self.date else ""
+        """The day as the block it belongs to, `2026-05-04`; empty when it is not given."""
+        if self.date is not None:
+            return self.date.isoformat()
+        return self.start.date().isoformat() if isinstance(self.start, datetime) else ""
 
     def value(self, name: str) -> Quantity | None:
         """What was noted of a condition or of the loading; None when it was not."""
@@ -177,7 +181,7 @@ class Trial(Part):
     sessions: tuple[Session, ...] = Field(
         default=(), max_length=1000, description="The sessions, in order."
     )
-    runs: Path = Field(
+    runs: File = Field(
         default=Path("runs.csv"), description="The table of runs, from this file's folder."
     )
     units: dict[Snake, Unit] = Field(

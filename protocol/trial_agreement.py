@@ -5,9 +5,12 @@ Like its sister for protocols it reads the plain texts, so that all slips are to
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from datetime import datetime, time
 from typing import TYPE_CHECKING, Any
 
+from slackwater.protocol.dates import MomentIn
 from slackwater.protocol.findings import Finding
 from slackwater.protocol.measures import MEASURES, nearest
 from slackwater.protocol.quantity import (
@@ -24,6 +27,7 @@ if TYPE_CHECKING:
     from slackwater.protocol.limits import Limit
     from slackwater.protocol.model import Protocol
 
+_DATE = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
 # Columns of the run table that are no measures, with the unit that each is read in.
 TABLE_COLUMNS: dict[str, str] = {
     "session": "",
@@ -47,6 +51,7 @@ def trial_findings(document: Document, protocol: Protocol | None) -> Iterator[Fi
         yield from _sessions(document, names)
         yield from _comparisons(document, names)
     yield from _session_ids(document)
+    yield from _times(document)
     if protocol is not None:
         yield from _dates(document, protocol)
         yield from _further(document, protocol)
@@ -125,11 +130,27 @@ def _session_ids(document: Document) -> Iterator[Finding]:
         first.setdefault(name, index)
 
 
+def _times(document: Document) -> Iterator[Finding]:
+    for index, session in _entries(document.data.get("sessions")):
+        start, end = _moment(session.get("start")), _moment(session.get("end"))
+        if not isinstance(start, datetime):
+            continue
+        day = _text(session.get("date"))
+        if day and _DATE.fullmatch(day) and start.date().isoformat() != day:
+            message = f"the start, {start:%Y-%m-%d}, is not on the date, {day}"
+            yield at(document, ("sessions", index, "start"), message, "mend one of the two")
+        comparable = isinstance(end, datetime) and (end.tzinfo is None) == (start.tzinfo is None)
+        if isinstance(end, datetime) and comparable and end <= start:
+            message = "the session ends before it starts"
+            yield at(document, ("sessions", index, "end"), message, "mend one of the two times")
+
+
 def _dates(document: Document, protocol: Protocol) -> Iterator[Finding]:
     if protocol.sessions.block != "day":
         return
     for index, session in _entries(document.data.get("sessions")):
-        if "date" not in session:
+        start = _moment(session.get("start"))
+        if "date" not in session and not isinstance(start, datetime):
             yield at(
                 document,
                 ("sessions", index),
@@ -254,6 +275,13 @@ def _entries(value: object) -> Iterator[tuple[int, dict[str, Any]]]:
         for index, entry in enumerate(value):
             if isinstance(entry, dict):
                 yield index, entry
+
+
+def _moment(value: object) -> time | datetime | None:
+    try:
+        return MomentIn().read(value) if isinstance(value, str) else None
+    except QuantityError:
+        return None  # the model tells of it
 
 
 def _text(value: object) -> str:

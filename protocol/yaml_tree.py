@@ -13,6 +13,8 @@ from typing import Any
 
 import yaml
 
+from slackwater.protocol.yaml_faults import COLON_FIX, LINE_BREAK, Fault, syntax_fault
+
 MAX_DEPTH = 20  # the file contract nests five deep
 MAX_ALIASES = 100
 MAX_NODES = 50_000  # after aliases are followed; a trial of 1000 sessions has some 15 000
@@ -20,8 +22,6 @@ MAX_NODES = 50_000  # after aliases are followed; a trial of 1000 sessions has s
 # libyaml is several times faster and has the same positions; some platforms come without it.
 _LOADER: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 
-# YAML's line breaks, as PyYAML counts lines.
-LINE_BREAK = re.compile("\r\n|[\r\n\x85\u2028\u2029]")
 # YAML 1.1, section 5.1: the characters that may stand in a file.
 _NOT_TEXT = re.compile(
     "[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
@@ -50,17 +50,6 @@ class Node:
         return {name: value.plain() for name, (_, value) in self.entries.items()}
 
 
-@dataclass(frozen=True, slots=True)
-class Fault:
-    """Something wrong with the YAML itself, and where; line and column count from 1."""
-
-    rule: str
-    message: str
-    fix: str
-    line: int
-    column: int
-
-
 def read_tree(text: str) -> tuple[Node | None, list[Fault]]:
     """Build the tree of a YAML text.
 
@@ -80,7 +69,7 @@ def read_tree(text: str) -> tuple[Node | None, list[Fault]]:
             if not builder.take(event):
                 break
     except yaml.MarkedYAMLError as error:
-        return None, [*builder.faults, _syntax_fault(error, text)]
+        return None, [*builder.faults, syntax_fault(error, text)]
     except (yaml.YAMLError, UnicodeError) as error:
         return None, [*builder.faults, Fault("yaml-syntax", f"not YAML: {error}", "", 1, 1)]
     root = builder.root
@@ -91,13 +80,12 @@ def read_tree(text: str) -> tuple[Node | None, list[Fault]]:
     if root.kind != "mapping":
         found = "a list" if root.kind == "list" else "a text"
         message = f"the file holds {found}; keys with values are needed at the top level"
-        builder.faults.append(Fault("not-a-mapping", message, _COLON, root.line, root.column))
+        builder.faults.append(Fault("not-a-mapping", message, COLON_FIX, root.line, root.column))
         return None, builder.faults
     return root, builder.faults
 
 
 _START = "write keys with values, such as 'title: Speed trial'"
-_COLON = "write each as 'key: value', with a space after the colon"
 
 
 class _Builder:
@@ -233,9 +221,9 @@ class _Builder:
             self.faults.append(Fault(rule, message, fix, key.line, key.column))
 
         if key.kind != "scalar":
-            fault("yaml-key", "a key has to be a plain word", _COLON)
+            fault("yaml-key", "a key has to be a plain word", COLON_FIX)
         elif key.text == "":
-            fault("yaml-key", "a ':' without a key before it", _COLON)
+            fault("yaml-key", "a ':' without a key before it", COLON_FIX)
         elif key.text == "<<":
             fault("yaml-merge", "merge keys ('<<') are not read here", "write the values out")
         elif key.text in parent.entries:
@@ -269,90 +257,3 @@ def _bad_characters(text: str) -> Iterator[Fault]:
         len(breaks) + 1,
         column,
     )
-
-
-# Part of the parser's message, in either of its two wordings -> what to say, what to do.
-_QUOTE = "put a text that holds ': ' or starts with one of @ ` % & * ! | > [ { in quotes"
-_SYNTAX: tuple[tuple[str, str, str], ...] = (
-    (
-        "mapping values are not allowed",
-        "a ':' that cannot stand here",
-        "check that keys of one level start in one column; put a text that holds ': ' in quotes",
-    ),
-    ("could not find expected ':'", "a line without 'key: value'", _COLON),
-    (
-        "sequence entries are not allowed",
-        "a '- ' that cannot stand here",
-        "start each '- ' on a line of its own",
-    ),
-    (
-        "',' or '}'",
-        "a '{' that is not closed, or a comma missing",
-        "write {key: value, key: value}",
-    ),
-    ("',' or ']'", "a '[' that is not closed, or a comma missing", "write [first, second]"),
-    ("cannot start any token", "a value that starts with a sign YAML keeps for itself", _QUOTE),
-    ("unexpected end of stream", "a quote that is not closed", "close the quote"),
-    (
-        "unknown escape character",
-        "a '\\' that YAML takes for an escape",
-        "put the text in single quotes",
-    ),
-    (
-        "'-' indicator",
-        "a line that is neither a list entry nor indented under one",
-        "start list entries with '- ' in one column",
-    ),
-    (
-        "<block end>",
-        "a line indented differently from the lines above it",
-        "start keys of one level in one column",
-    ),
-    (
-        "expected key",
-        "a line indented differently from the lines above it",
-        "start keys of one level in one column",
-    ),
-    (
-        "node content",
-        "a value is missing before this sign",
-        "write the value, or close the bracket",
-    ),
-    ("alphabetic or numeric", "a '&' or '*' without a name", _QUOTE),
-    ("tag", "a value that starts with '!'", _QUOTE),
-    ("URI", "a value that starts with '!'", _QUOTE),
-    ("directive", "a line that starts with '%'", "take the line out"),
-    ("incompatible YAML", "a %YAML line for another version of YAML", "take the line out"),
-    ("document start", "text after the end of what was opened", "look for a bracket too many"),
-    ("nesting", "nested too deep", "look for a bracket left open"),
-    ("comment or line break", "text right after '|' or '>'", _QUOTE),
-    ("chomping", "text right after '|' or '>'", _QUOTE),
-)
-
-
-def _syntax_fault(error: yaml.MarkedYAMLError, text: str) -> Fault:
-    mark = error.problem_mark or error.context_mark
-    line, column = (mark.line, mark.column) if mark else (0, 0)
-    problem = error.problem or "not YAML"
-    lines = LINE_BREAK.split(text)
-    here = lines[line] if line < len(lines) else ""
-    lead = here[: len(here) - len(here.lstrip())]
-    if "\t" in lead and column <= len(lead) + 1:
-        return Fault(
-            "yaml-tab",
-            "a tab in the indentation",
-            "indent with spaces",
-            line + 1,
-            lead.index("\t") + 1,
-        )
-    message, fix = f"not YAML: {problem}", "check the line and the one above it"
-    for part, words, mend in _SYNTAX:
-        if part in problem:
-            message, fix = words, mend
-            break
-    opened = error.context_mark
-    if opened and opened.line != line and ("{" in message or "[" in message or "quote" in message):
-        message += f"; it was opened on line {opened.line + 1}, column {opened.column + 1}"
-        if line >= len(lines) or not here.strip():  # point at what is open, not at the end
-            line, column = opened.line, opened.column
-    return Fault("yaml-syntax", message, fix, line + 1, column + 1)
