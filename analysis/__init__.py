@@ -1,1 +1,19 @@
 """What is computed: runs to double runs to session values to comparison to verdict."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from slackwater.analysis.pipeline import analyse as analyse
+
+__all__ = ["analyse"]
+
+
+def __getattr__(name: str) -> object:
+    # Loaded on first use, so that commands which compute nothing start at once.
+    if name == "analyse":
+        from slackwater.analysis.pipeline import analyse
+
+        return analyse
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

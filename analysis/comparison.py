@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtri
 
 from slackwater.analysis.contrasts import Contrasts
@@ -54,7 +54,7 @@ class Differences:
     family: NDArray[np.int_]
     noise: NoiseEstimate
     confidence: float
-    known: float
+    known: Array
 
     @property
     def low(self) -> Array:
@@ -100,7 +100,7 @@ def compare(
     confidence: float = 0.95,
     simultaneous: bool = True,
     prior: PriorNoise | None = None,
-    known: float = 0.0,
+    known: ArrayLike = 0.0,
 ) -> Differences | None:
     """Compare two configurations along a sweep.
 
@@ -118,8 +118,8 @@ def compare(
         One interval statement for all set points together, or one for each by itself.
     prior : PriorNoise, optional
         What earlier trials showed.
-    known : float
-        Variance of a difference from instruments that do not cancel, the same at every set point.
+    known : array_like, shape (set_points,) or ()
+        Variance of a difference from instruments that do not cancel.
 
     Returns
     -------
@@ -151,7 +151,8 @@ def compare(
     error = np.where(given, np.sqrt(np.nan_to_num(layout.spread) * noise.total), np.nan)
 
     family = int(given.sum()) if simultaneous else 1
-    known_half = ndtri(0.5 + confidence / 2) * np.sqrt(known)
+    known_variance = np.asarray(known, dtype=float)
+    known_half = ndtri(0.5 + confidence / 2) * np.sqrt(known_variance)
     table = _look_up(noise, family, confidence)
 
     def half_width(size: NDArray[np.int_]) -> Array:
@@ -180,5 +181,5 @@ def compare(
         family=np.full(difference.shape[:-1], family),
         noise=noise,
         confidence=confidence,
-        known=known,
+        known=known_variance,
     )

@@ -1,0 +1,292 @@
+"""What was computed, put into the tables of a result."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from scipy.special import chdtri, fdtri
+
+from slackwater.analysis.method import method_text, sources
+from slackwater.analysis.results import InputFile, ProtocolStamp, Result, RunCount, table
+from slackwater.protocol.findings import Finding, Severity
+
+if TYPE_CHECKING:
+    from slackwater.analysis.judgement import Judged
+    from slackwater.analysis.noise import NoiseEstimate
+    from slackwater.analysis.pipeline import Analysed
+    from slackwater.analysis.reduction import SessionValues
+
+CURVE_POINTS = 13  # of the current, for each session
+
+
+def assemble(analysed: Analysed) -> Result:
+    """Put everything computed from a trial into its result."""
+    trial, reduction = analysed.trial, analysed.reduction
+    protocol = trial.protocol
+    inputs = [InputFile(trial.document.path.name, trial.document.sha256, "trial")]
+    if protocol.document.path != trial.document.path:
+        inputs.append(InputFile(protocol.document.path.name, protocol.document.sha256, "protocol"))
+    inputs.append(InputFile(trial.runs.name, analysed.runs.sha256, "runs"))
+    return Result(
+        trial=trial.trial,
+        title=trial.title,
+        boat=trial.boat.title,
+        protocol=ProtocolStamp(
+            protocol.protocol, protocol.version, protocol.document.sha256, protocol.title
+        ),
+        configurations={
+            name: configuration.title or name for name, configuration in trial.configurations.items()
+        },
+        inputs=tuple(inputs),
+        runs=RunCount(
+            read=len(analysed.runs.frame),
+            used=len(reduction.frame),
+            set_aside=len(reduction.set_aside),
+        ),
+        set_points=table("set_points", _set_points(analysed)),
+        comparisons=table("comparisons", [row for each in analysed.judged for row in each.rows]),
+        current=table("current", _current(analysed)),
+        current_runs=table("current_runs", _current_runs(analysed)),
+        noise=table("noise", _noise(analysed)),
+        session_values=table("session_values", _session_values(analysed)),
+        set_aside=table("set_aside", _set_aside(analysed)),
+        findings=(*analysed.runs.findings, *_notes(analysed)),
+        method=method_text(analysed),
+        sources=(*protocol.sources, *sources(analysed)),
+        waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in protocol.waive),
+    )
+
+
+def _notes(analysed: Analysed) -> list[Finding]:
+    return [
+        Finding(
+            rule="current-method",
+            severity=Severity.WARNING,
+            message=note,
+            fix="see the method in the report; record what is missing, or declare another method",
+        )
+        for note in analysed.reduction.notes
+    ]
+
+
+def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
+    """Mean of each configuration at each set point, with its interval."""
+    fitted = np.array(analysed.configurations)
+    rows: list[dict[str, Any]] = []
+    done = set()
+    for judged in analysed.judged:
+        values = judged.table
+        for name in dict.fromkeys(analysed.configurations):
+            if (name, values.quantity) in done:
+                continue
+            done.add((name, values.quantity))
+            half = _half_width(judged, fitted == name)
+            for p, label in enumerate(values.labels):
+                found = values.on_scale()[fitted == name, p]
+                found = found[np.isfinite(found)]
+                if not found.size:
+                    continue
+                middle = float(found.mean())
+                ends = [middle - half[p], middle + half[p]]
+                if values.scale == "ratio":
+                    middle, *ends = np.exp([middle, *ends]).tolist()
+                rows.append(
+                    {
+                        "configuration": name,
+                        "quantity": values.quantity,
+                        "at": label,
+                        "position": float(values.positions[p]),
+                        "mean": middle,
+                        "low": ends[0],
+                        "high": ends[1],
+                        "unit": values.unit,
+                        "sessions": int(found.size),
+                        "double_runs": int(values.double_runs[fitted == name, p].sum()),
+                    }
+                )
+    return rows
+
+
+def _half_width(judged: Judged, mine: np.ndarray) -> np.ndarray:
+    """Half-width of the simultaneous interval of one configuration's means."""
+    found = judged.differences
+    if found is None:
+        return np.full(len(judged.table.positions), np.nan)
+    count = np.isfinite(judged.table.values[mine]).sum(axis=0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        error = np.sqrt(found.noise.total / count)
+        factor = (found.half_width**2 - found.known) / found.standard_error**2
+    # Where a comparison cannot be made, the factor of the others serves.
+    factor = np.where(np.isfinite(factor), factor, np.nanmax(factor, initial=0.0))
+    return np.asarray(np.sqrt(factor) * error)
+
+
+def _current(analysed: Analysed) -> list[dict[str, Any]]:
+    reduction, unit = analysed.reduction, _speed_unit(analysed)
+    if not reduction.outings:
+        return _current_of_double_runs(analysed)
+    rows = []
+    for number, outing in enumerate(reduction.outings, start=1):
+        if outing.curve is None:
+            continue
+        part = reduction.frame.iloc[outing.rows]
+        from scipy.special import stdtrit
+
+        df = outing.curve.residual_df
+        factor = float(stdtrit(df, 0.975)) if df > 0 else np.nan
+        for session, runs in part.groupby("session", sort=False):
+            times = np.linspace(runs["middle"].min(), runs["middle"].max(), CURVE_POINTS)
+            value, error = outing.curve.at(times)
+            for when, level, uncertainty in zip(times, value, error, strict=True):
+                rows.append(
+                    {
+                        "session": session,
+                        "outing": number,
+                        "at": _iso(when),
+                        "value": float(level),
+                        "low": float(level - factor * uncertainty),
+                        "high": float(level + factor * uncertainty),
+                        "unit": unit,
+                    }
+                )
+    return rows
+
+
+def _current_of_double_runs(analysed: Analysed) -> list[dict[str, Any]]:
+    """Without a curve, each double run tells the current at its own time."""
+    reduction, unit = analysed.reduction, _speed_unit(analysed)
+    if reduction.speed is None or reduction.method == "none":
+        return []
+    frame = reduction.frame.assign(current=reduction.current_of_run)
+    frame = frame[frame["middle"].notna() & frame["current"].notna()]
+    rows = []
+    for _, pair in frame.groupby("pair", sort=False):
+        # Out and back alike err by what the double run's mean strays from the cell's.
+        rows.append(
+            {
+                "session": str(pair["session"].iloc[0]),
+                "outing": 1,
+                "at": _iso(pair["middle"].mean()),
+                "value": float(pair["current"].mean()),
+                "low": None,
+                "high": None,
+                "unit": unit,
+            }
+        )
+    return sorted(rows, key=lambda row: str(row["at"]))
+
+
+def _current_runs(analysed: Analysed) -> list[dict[str, Any]]:
+    reduction, unit = analysed.reduction, _speed_unit(analysed)
+    number = np.ones(len(reduction.frame), dtype=int)
+    for index, outing in enumerate(reduction.outings, start=1):
+        number[outing.rows] = index
+    label = analysed.trial.protocol.set_point_unit
+    return [
+        {
+            "session": run.session,
+            "outing": int(number[i]),
+            "at": _iso(run.middle),
+            "value": float(reduction.current_of_run[i]),
+            "unit": unit,
+            "direction": run.direction,
+            "set_point": f"{run.set_point:g} {label}",
+        }
+        for i, run in enumerate(reduction.frame.itertuples(index=False))
+        if np.isfinite(reduction.current_of_run[i]) and np.isfinite(run.middle)
+    ]
+
+
+def _speed_unit(analysed: Analysed) -> str:
+    found = analysed.tables.get("speed")
+    return found.unit if found else ""
+
+
+def _iso(seconds: float) -> str:
+    return str(np.datetime64(round(float(seconds)), "s"))
+
+
+def _noise(analysed: Analysed) -> list[dict[str, Any]]:
+    """Components of the noise of each quantity; the same for every pair of configurations."""
+    rows: list[dict[str, Any]] = []
+    done = set()
+    for judged in analysed.judged:
+        if judged.differences is None or judged.table.quantity in done:
+            continue
+        done.add(judged.table.quantity)
+        rows += _components(judged.table, judged.differences.noise)
+    return rows
+
+
+def _components(values: SessionValues, noise: NoiseEstimate) -> list[dict[str, Any]]:
+    fraction = values.scale == "ratio"
+    sessions = len(values.sessions)
+
+    def row(component: str, value: float, low: float | None, high: float | None) -> dict[str, Any]:
+        return {
+            "quantity": values.quantity,
+            "component": component,
+            "value": value,
+            "low": low,
+            "high": high,
+            "sessions": sessions,
+            "unit": "" if fraction else values.unit,
+        }
+
+    runs = float(np.sqrt(np.median(noise.runs)))
+    own = float(np.sqrt(np.median(np.maximum(noise.specific - noise.runs, 0.0))))
+    if noise.specific_df <= 0:
+        total = float(np.sqrt(noise.total.mean()))
+        spread = np.sqrt(noise.shared_df / chdtri(noise.shared_df, [0.025, 0.975]))
+        return [
+            row("between sessions", total, total * float(spread[0]), total * float(spread[1])),
+            row("within session (runs)", runs, None, None),
+        ]
+    unit = float(np.mean(noise.share / noise.specific))
+    ratio = float(noise.ratio)
+    ends = [
+        np.sqrt(max(ratio / float(fdtri(noise.shared_df, noise.specific_df, q)) - 1, 0.0) / unit)
+        for q in (0.975, 0.025)
+    ]
+    return [
+        row("between sessions", float(np.sqrt(noise.shared)), float(ends[0]), float(ends[1])),
+        row("session by set point", own, None, None),
+        row("within session (runs)", runs, None, None),
+    ]
+
+
+def _session_values(analysed: Analysed) -> list[dict[str, Any]]:
+    days = {session.id: session.day for session in analysed.trial.sessions}
+    return [
+        {
+            "session": session,
+            "configuration": analysed.configurations[s],
+            "date": days[session],
+            "quantity": values.quantity,
+            "at": values.labels[p],
+            "position": float(values.positions[p]),
+            "value": float(values.values[s, p]),
+            "unit": values.unit,
+            "double_runs": int(values.double_runs[s, p]),
+        }
+        for values in analysed.tables.values()
+        for s, session in enumerate(values.sessions)
+        for p in range(len(values.positions))
+        if np.isfinite(values.values[s, p])
+    ]
+
+
+def _set_aside(analysed: Analysed) -> list[dict[str, Any]]:
+    unit = analysed.trial.protocol.set_point_unit
+    return [
+        {
+            "row": run.row,
+            "session": run.session,
+            "set_point": f"{run.set_point:g} {unit}" if np.isfinite(run.set_point) else "",
+            "double_run": run.double_run,
+            "direction": run.direction,
+            "reason": run.reason,
+        }
+        for run in analysed.reduction.set_aside
+    ]

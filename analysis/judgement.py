@@ -1,0 +1,275 @@
+"""One comparison of a trial: session values to rows of the result."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slackwater.analysis.comparison import Differences, compare
+from slackwater.analysis.contrasts import Contrasts, contrasts
+from slackwater.analysis.multiplicity import holm
+from slackwater.analysis.noise import PriorNoise
+from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.verdict import Evidence, Verdict, judge, untestable
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What was declared beforehand for the comparisons of one quantity.
+
+    Attributes
+    ----------
+    confidence : float
+        Of each family of comparisons, 0 to 1.
+    simultaneous : bool
+        The intervals of a family hold together.
+    worthwhile : float or None
+        Smallest difference that matters: a fraction, or in the unit of a difference.
+    prior : PriorNoise or None
+        On the scale of the analysis.
+    """
+
+    confidence: float = 0.95
+    simultaneous: bool = True
+    worthwhile: float | None = None
+    prior: PriorNoise | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The comparison of two configurations in one quantity along the sweep."""
+
+    table: SessionValues
+    layout: Contrasts
+    differences: Differences | None
+    rows: tuple[dict[str, Any], ...]
+
+
+def judge_sweep(
+    table: SessionValues,
+    configurations: Sequence[str],
+    baseline: str,
+    modified: str,
+    terms: Terms,
+    blocks: Sequence[str] | None = None,
+    refused: Mapping[int, str] | None = None,
+) -> Judged:
+    """Compare two configurations along the sweep and give each comparison its verdict.
+
+    Parameters
+    ----------
+    table : SessionValues
+    configurations : sequence of str, length sessions
+        What was fitted in each session of the table.
+    baseline, modified : str
+    terms : Terms
+    blocks : sequence of str, optional
+        Sessions of one block are compared with each other only.
+    refused : mapping, optional
+        Positions (by index) on which no verdict may be given, with the reason.
+
+    Returns
+    -------
+    Judged
+        `rows` are rows of the result's table of comparisons.
+    """
+    values = table.on_scale()
+    layout = contrasts(configurations, baseline, modified, np.isfinite(values), blocks)
+    runs = table.run_variance_on_scale()
+    differences = None
+    if not table.untestable:
+        differences = compare(
+            values,
+            runs,
+            layout,
+            confidence=terms.confidence,
+            simultaneous=terms.simultaneous,
+            prior=terms.prior,
+            known=table.instrument_variance,
+        )
+    sides = _Sides(table, list(configurations), baseline, modified)
+    if differences is None:
+        rows = _rows_without_noise(table, layout, runs, sides, terms)
+    else:
+        rows = _rows(table, differences, sides, terms, dict(refused or {}))
+    return Judged(table, layout, differences, tuple(rows))
+
+
+class _Sides:
+    """The two sides of a comparison: their means and how many sessions stand behind them."""
+
+    def __init__(
+        self, table: SessionValues, configurations: list[str], baseline: str, modified: str
+    ) -> None:
+        fitted = np.array(configurations)
+        self.baseline, self.modified = baseline, modified
+        self.table = table
+        self.values = {name: table.values[fitted == name] for name in (baseline, modified)}
+
+    def mean(self, name: str, p: int) -> float | None:
+        """Mean of the sessions: geometric where ratios are compared."""
+        values = self.values[name][:, p]
+        values = values[np.isfinite(values)]
+        if not values.size:
+            return None
+        if self.table.scale == "ratio" and (values > 0).all():
+            return float(np.exp(np.log(values).mean()))
+        return float(values.mean())
+
+    def sessions(self, name: str, p: int) -> int:
+        return int(np.isfinite(self.values[name][:, p]).sum())
+
+    def head(self, p: int) -> dict[str, Any]:
+        table = self.table
+        return {
+            "baseline": self.baseline,
+            "modified": self.modified,
+            "quantity": table.quantity,
+            "at": table.labels[p],
+            "position": float(table.positions[p]),
+            "baseline_mean": self.mean(self.baseline, p),
+            "modified_mean": self.mean(self.modified, p),
+            "unit": table.unit,
+            "scale": table.scale,
+            "better": table.better,
+            "sessions_baseline": self.sessions(self.baseline, p),
+            "sessions_modified": self.sessions(self.modified, p),
+        }
+
+
+def _natural(value: float, scale: str) -> float:
+    """From the scale of the analysis to the one people read: fraction or difference."""
+    return float(np.expm1(value)) if scale == "ratio" else float(value)
+
+
+def _rows(
+    table: SessionValues,
+    found: Differences,
+    sides: _Sides,
+    terms: Terms,
+    refused: dict[int, str],
+) -> list[dict[str, Any]]:
+    adjusted = holm(found.p_values())
+    equivalence = np.full(adjusted.shape, np.nan)
+    if terms.worthwhile is not None:
+        limit = np.log1p(terms.worthwhile) if table.scale == "ratio" else terms.worthwhile
+        equivalence = found.equivalence_p_values(-limit, limit)
+    rows = []
+    for p in range(len(table.positions)):
+        row = sides.head(p)
+        if not np.isfinite(found.difference[p]):
+            rows.append(row | _nothing(terms) | _worded(untestable(_missing(sides, p))))
+            continue
+        change, low, high, floor = (
+            _natural(float(x[p]), table.scale)
+            for x in (found.difference, found.low, found.high, found.floor)
+        )
+        evidence = Evidence(
+            change=change,
+            low=low,
+            high=high,
+            noise_floor=floor,
+            established=bool(found.established[p]),
+            worthwhile=terms.worthwhile,
+            better=table.better,
+            scale=table.scale,
+            unit=table.unit,
+        )
+        verdict = untestable(refused[p]) if p in refused else judge(evidence)
+        rows.append(
+            row
+            | _nothing(terms)
+            | {
+                "change": change,
+                "low": low,
+                "high": high,
+                "noise_floor": floor,
+                "family": int(found.family),
+                "p_value": float(adjusted[p]),
+                "equivalence_p": float(equivalence[p]),
+                "degrees_of_freedom": float(found.df[p]),
+                "shared_uncertainty": float(np.sqrt(table.instrument_variance[p])) or None,
+            }
+            | _worded(verdict)
+        )
+    return rows
+
+
+def _nothing(terms: Terms) -> dict[str, Any]:
+    """The columns of a comparison that carries no interval."""
+    empty = ("change", "low", "high", "noise_floor", "p_value", "equivalence_p")
+    return dict.fromkeys((*empty, "degrees_of_freedom", "vanishes_at", "shared_uncertainty")) | {
+        "confidence": terms.confidence,
+        "simultaneous": terms.simultaneous,
+        "family": 0,
+        "worthwhile": terms.worthwhile,
+    }
+
+
+def _worded(verdict: Verdict) -> dict[str, Any]:
+    return {"verdict": verdict.word, "worth": verdict.worth, "reason": verdict.reason}
+
+
+def _missing(sides: _Sides, p: int) -> str:
+    for name in (sides.baseline, sides.modified):
+        if sides.sessions(name, p) == 0:
+            return f"{name} has no whole double run here"
+    return "no block holds sessions of both configurations here"
+
+
+def _rows_without_noise(
+    table: SessionValues, layout: Contrasts, runs: Array, sides: _Sides, terms: Terms
+) -> list[dict[str, Any]]:
+    """Nothing tells the noise between sessions: the difference on the day, and no verdict."""
+    values = np.where(np.isfinite(table.on_scale()), table.on_scale(), 0.0)
+    rows = []
+    for p in range(len(table.positions)):
+        row = sides.head(p) | _nothing(terms)
+        weights = layout.weights[:, p]
+        if table.untestable:
+            rows.append(row | _worded(untestable(table.untestable)))
+            continue
+        if not np.isfinite(weights).all():
+            rows.append(row | _worded(untestable(_missing(sides, p))))
+            continue
+        difference = float(weights @ values[:, p])
+        spread = float((weights**2).sum())
+        vanishing = vanishing_noise(difference, spread, float(runs[p]))
+        change = _natural(difference, table.scale)
+        reason = (
+            "no configuration was run in more than one session, so nothing tells how much sessions "
+            "differ when nothing is changed; the difference is that of the day"
+        )
+        rows.append(
+            row
+            | {"change": change, "vanishes_at": _natural(vanishing, table.scale)}
+            | _worded(untestable(reason))
+        )
+    return rows
+
+
+def vanishing_noise(difference: float, spread: float, runs: float) -> float:
+    """Standard deviation between sessions at which a difference would drown in it.
+
+    Parameters
+    ----------
+    difference : float
+        On the scale of the analysis.
+    spread : float
+        Variance of the difference per unit variance of a session value. [1]
+    runs : float
+        Variance of a session value from its runs, which counts in any case.
+
+    Returns
+    -------
+    float
+        The one whose 95 % interval, were the noise known exactly, just reaches zero.
+    """
+    whole = (difference / 1.959963984540054) ** 2 / spread
+    return float(np.sqrt(max(whole - runs, 0.0)))

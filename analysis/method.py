@@ -1,0 +1,91 @@
+"""How the figures of a result were got, in words a reader can follow, and on which texts."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from slackwater.analysis.pipeline import Analysed
+
+_CURRENT = {
+    "tide_fit": (
+        "The current was taken out by one least-squares fit to all runs of an outing: a speed "
+        "through the water for each session and set point, plus a current along the course that "
+        "is a smooth function of time (a polynomial whose degree the runs themselves call for)."
+    ),
+    "mean_of_means": (
+        "The current was taken out by the mean of means of the alternating runs at each set point."
+    ),
+    "double_run": (
+        "The current was taken out by averaging the two runs of each double run. A current that "
+        "changes between the two leaves half of its change in the speed."
+    ),
+    "none": (
+        "No current was taken out: the protocol declares that there is none. Speed through the "
+        "water is the mean speed over ground."
+    ),
+    "one_way": (
+        "The runs went one way only. Speed through the water cannot be told from the current, so "
+        "no verdict on speed is given."
+    ),
+}
+
+
+def method_text(analysed: Analysed) -> tuple[str, ...]:
+    """The method of an analysis, a paragraph each."""
+    protocol = analysed.trial.protocol
+    confidence = f"{protocol.analysis.confidence.to('%').value:g} %"
+    family = {
+        "set_points": "all set points of a quantity together",
+        "all": "all quantities and set points together",
+        "single": "each comparison by itself",
+    }[protocol.analysis.family]
+    text = [
+        _CURRENT[analysed.reduction.method],
+        (
+            "The session is the unit of replication: each session gives one value at each set "
+            "point, and the differences between sessions of one configuration tell the noise. Part "
+            "of that noise is shared by all set points of a session, part belongs to each; both "
+            "are estimated, the second for each set point with the help of the others."
+        ),
+        (
+            f"Intervals hold with {confidence} confidence for {family}. The noise floor is the "
+            "smallest difference that could have been told from zero here. Differences already "
+            "established leave the family before the next are judged, so a difference can be "
+            "established while the interval for its size still touches zero. p-values are adjusted "
+            "by Holm's method."
+        ),
+    ]
+    if protocol.sessions.block == "day":
+        text.append(
+            "Sessions of one day are compared with each other, so that what a day does to both "
+            "configurations cancels."
+        )
+    if protocol.noise:
+        named = ", ".join(sorted(protocol.noise))
+        text.append(
+            f"Noise known from earlier trials was joined in, with its own degrees of freedom, for: "
+            f"{named}."
+        )
+    if any((values.instrument_variance > 0).any() for values in analysed.tables.values()):
+        text.append(
+            "Instruments that did not serve both configurations add their calibration uncertainty "
+            "to every difference; instruments that served both cancel in a ratio."
+        )
+    return tuple(text)
+
+
+def sources(analysed: Analysed) -> tuple[str, ...]:
+    """The texts behind the method."""
+    listed = [
+        "JCGM 100:2008, Guide to the expression of uncertainty in measurement",
+        "R. A. Fisher (1935) and B. L. Welch (1947): intervals from two mean squares",
+        "R. Marcus, E. Peritz, K. R. Gabriel (1976): closed testing; S. Holm (1979): p-values",
+        "R. C. Paule and J. Mandel (1982): variance between groups",
+        "D. J. Schuirmann (1987): two one-sided tests for equivalence",
+    ]
+    if analysed.reduction.method == "mean_of_means":
+        listed.append("E. C. Tupper, Introduction to Naval Architecture: mean of means")
+    if analysed.reduction.method == "tide_fit":
+        listed.append("C. M. Hurvich and C.-L. Tsai (1989): choice of the degree of the current")
+    return tuple(listed)

@@ -1,0 +1,199 @@
+"""From a trial's files to its result: the one way that every analysis goes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.intake.tables import read_runs
+from slackwater.analysis.judgement import Judged, Terms, judge_sweep
+from slackwater.analysis.noise import PriorNoise
+from slackwater.analysis.quantities import Drive, Instrument, SweepAxis, derived, measured
+from slackwater.analysis.reduction import Reduction, SessionValues, reduce_runs
+from slackwater.protocol.model import PriorNoise as DeclaredNoise
+from slackwater.protocol.model import Protocol
+from slackwater.protocol.quantity import Quantity
+from slackwater.protocol.trial import Trial, load_trial
+
+if TYPE_CHECKING:
+    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.results import Result
+
+
+@dataclass(frozen=True)
+class Analysed:
+    """A trial with everything computed from it, before it is put into a result.
+
+    Attributes
+    ----------
+    trial : Trial
+    runs : RunTable
+    reduction : Reduction
+    tables : dict of SessionValues
+        By quantity; those that are compared.
+    judged : tuple of Judged
+        One for each pair of configurations and quantity.
+    configurations : tuple of str
+        What was fitted in each session, in the order of `Trial.sessions`.
+    """
+
+    trial: Trial
+    runs: RunTable
+    reduction: Reduction
+    tables: dict[str, SessionValues]
+    judged: tuple[Judged, ...]
+    configurations: tuple[str, ...]
+
+
+def analyse(path: str | Path) -> Result:
+    """Analyse a trial.
+
+    Parameters
+    ----------
+    path : str or Path
+        The trial's YAML file.
+
+    Returns
+    -------
+    Result
+        Prints itself; `to_dict()`, `to_json()` and `to_html()` give it in other forms.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the input from being used.
+    """
+    from slackwater.analysis.assembly import assemble
+
+    return assemble(compute(load_trial(path)))
+
+
+def compute(trial: Trial) -> Analysed:
+    """Read the runs of a trial, reduce them and judge every comparison.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the run table from being used.
+    """
+    runs = read_runs(trial)
+    protocol = trial.protocol
+    reduction = reduce_runs(
+        runs.frame,
+        method=protocol.analysis.current,
+        one_way=protocol.runs.directions == "one_way",
+        reciprocal_within=protocol.runs.reciprocal_within.to("deg").value,
+    )
+    seen = {session for session, _ in reduction.cells}
+    sessions = tuple(session.id for session in trial.sessions if session.id in seen)
+    fitted = {session.id: session.configuration for session in trial.sessions}
+    axis = SweepAxis(protocol.set_point_measure, protocol.set_point_unit)
+    tables = session_tables(trial, reduction, axis, sessions)
+    return Analysed(
+        trial=trial,
+        runs=runs,
+        reduction=reduction,
+        tables=tables,
+        judged=tuple(judge_trial(trial, tables, sessions)),
+        configurations=tuple(fitted[session] for session in sessions),
+    )
+
+
+def session_tables(
+    trial: Trial, reduction: Reduction, axis: SweepAxis, sessions: tuple[str, ...]
+) -> dict[str, SessionValues]:
+    """Session values of every quantity that is compared, speed first."""
+    protocol = trial.protocol
+    measures = {name: protocol.measure(name) for name in protocol.measures}
+    instruments = {name: _instrument(protocol, name) for name in measures}
+    tables = measured(reduction, measures, instruments, axis, sessions)
+    fitted = {session.id: session.configuration for session in trial.sessions}
+    drives = {
+        name: Drive(
+            pitch=configuration.propeller_pitch.to("m").value
+            if configuration.propeller_pitch
+            else None,
+            gear_ratio=configuration.gear_ratio,
+        )
+        for name, configuration in trial.configurations.items()
+    }
+    tables |= derived(tables, drives, fitted, axis)
+    tables.pop(axis.measure, None)  # what was held is no result
+    return tables
+
+
+def judge_trial(
+    trial: Trial, tables: dict[str, SessionValues], sessions: Sequence[str]
+) -> list[Judged]:
+    """Every pair of configurations declared, in every quantity."""
+    protocol = trial.protocol
+    by_id = {session.id: session for session in trial.sessions}
+    fitted = [by_id[session].configuration for session in sessions]
+    blocks = [by_id[session].day for session in sessions]
+    use_blocks = protocol.sessions.block == "day" and all(blocks)
+    families = len(trial.comparisons) * len(tables)
+    out = []
+    for pair in trial.comparisons:
+        for table in tables.values():
+            out.append(
+                judge_sweep(
+                    table,
+                    fitted,
+                    pair.baseline,
+                    pair.modified,
+                    terms_of(protocol, table, families),
+                    blocks if use_blocks else None,
+                )
+            )
+    return out
+
+
+def terms_of(protocol: Protocol, table: SessionValues, families: int = 1) -> Terms:
+    """What a protocol declares beforehand for the comparisons of one quantity."""
+    analysis = protocol.analysis
+    confidence = analysis.confidence.to("%").value / 100
+    if analysis.family == "all":
+        # One statement over all quantities: each takes its part of the error (Bonferroni).
+        confidence = 1 - (1 - confidence) / max(families, 1)
+    prior = protocol.noise.get(table.quantity)
+    worthwhile = analysis.worthwhile.get(table.quantity)
+    return Terms(
+        confidence=confidence,
+        simultaneous=analysis.family != "single",
+        worthwhile=None if worthwhile is None else on_scale(worthwhile, table),
+        prior=None if prior is None else _prior(prior, table, protocol.runs.double_runs),
+    )
+
+
+def on_scale(quantity: Quantity, table: SessionValues) -> float:
+    """A declared size as the scale of the quantity has it: a fraction, or in the table's unit."""
+    if quantity.unit == "%":
+        return quantity.value / 100
+    return quantity.to(table.unit).value
+
+
+def _prior(declared: DeclaredNoise, table: SessionValues, double_runs: int) -> PriorNoise:
+    def variance(quantity: Quantity | None) -> float:
+        return 0.0 if quantity is None else on_scale(quantity, table) ** 2
+
+    return PriorNoise(
+        between_sessions=variance(declared.between_sessions),
+        session_by_set_point=variance(declared.session_by_set_point),
+        within_session=variance(declared.within_session) / max(double_runs, 1),
+        df=float(declared.sessions - 1),
+    )
+
+
+def _instrument(protocol: Protocol, name: str) -> Instrument:
+    declared = protocol.measures[name]
+    unit = protocol.measure(name).unit
+    uncertainty = declared.standard_uncertainty
+    relative = absolute = 0.0
+    if uncertainty is not None:
+        if uncertainty.unit == "%" and unit != "%":
+            relative = uncertainty.value / 100
+        else:
+            absolute = uncertainty.to(unit).value
+    return Instrument(unit, relative, absolute, declared.shared)
