@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
 
 from slackwater import __version__
@@ -58,7 +59,7 @@ def plain(value: Any) -> Any:
         return plain(value.item())
     if isinstance(value, float):
         return value if math.isfinite(value) else None
-    if value != value or str(value) == "<NA>":  # NaT and NA
+    if str(value) in ("NaT", "<NA>"):  # what pandas has for a missing time and a missing value
         return None
     return value.isoformat() if hasattr(value, "isoformat") else str(value)
 
@@ -123,10 +124,6 @@ def conform(name: str, frame: pd.DataFrame) -> pd.DataFrame:
     return whole
 
 
-def _empty(name: str) -> Any:
-    return field(default_factory=lambda: table(name))
-
-
 @dataclass(frozen=True, eq=False)
 class Result:
     """What came out of a trial.
@@ -162,13 +159,13 @@ class Result:
     configurations: dict[str, str]
     inputs: tuple[InputFile, ...]
     runs: RunCount
-    set_points: pd.DataFrame = _empty("set_points")
-    comparisons: pd.DataFrame = _empty("comparisons")
-    current: pd.DataFrame = _empty("current")
-    current_runs: pd.DataFrame = _empty("current_runs")
-    noise: pd.DataFrame = _empty("noise")
-    session_values: pd.DataFrame = _empty("session_values")
-    set_aside: pd.DataFrame = _empty("set_aside")
+    set_points: pd.DataFrame = field(default_factory=partial(table, "set_points"))
+    comparisons: pd.DataFrame = field(default_factory=partial(table, "comparisons"))
+    current: pd.DataFrame = field(default_factory=partial(table, "current"))
+    current_runs: pd.DataFrame = field(default_factory=partial(table, "current_runs"))
+    noise: pd.DataFrame = field(default_factory=partial(table, "noise"))
+    session_values: pd.DataFrame = field(default_factory=partial(table, "session_values"))
+    set_aside: pd.DataFrame = field(default_factory=partial(table, "set_aside"))
     deviations: tuple[Finding, ...] = ()
     findings: tuple[Finding, ...] = ()
     method: tuple[str, ...] = ()
