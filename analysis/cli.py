@@ -1,0 +1,195 @@
+"""The command line: which command, its errors in plain words, its exit code.
+
+A command lives in its own module with `add_arguments(parser)` and `run(args) -> int`. Only the
+module of the command asked for is imported, and none for `--help` and `--version`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+from typing import NoReturn
+
+from slackwater import __version__
+
+DONE, WANTING, UNUSABLE, FAULT, INTERRUPTED = 0, 1, 2, 3, 130
+
+#: Name of each command: its module and its help in a line.
+COMMANDS: dict[str, tuple[str, str]] = {
+    "check": (
+        "slackwater.analysis.commands.check",
+        "look over protocols and trials, every fault at once",
+    ),
+    "analyse": (
+        "slackwater.analysis.commands.analyse",
+        "from the runs of a trial to its verdicts",
+    ),
+}
+
+_WIDTH = 18
+_EXITS = (
+    "exit codes: 0 done, 1 found wanting (check, audit), 2 the input cannot be used, "
+    "3 a fault of the program"
+)
+
+
+class UsageError(Exception):
+    """A command line that cannot be understood."""
+
+
+class Parser(argparse.ArgumentParser):
+    """An argument parser that raises instead of leaving, and does not guess at options."""
+
+    def __init__(self, prog: str, description: str = "", epilog: str = "") -> None:
+        super().__init__(
+            prog=prog,
+            description=description,
+            epilog=epilog,
+            allow_abbrev=False,
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        self.add_argument(
+            "--trace", action="store_true", help="show where in the program a fault arose"
+        )
+
+    def error(self, message: str) -> NoReturn:
+        raise UsageError(f"{message}\n    see: {self.prog} --help")
+
+    def parse(self, words: Sequence[str]) -> argparse.Namespace:
+        """Parse every word, with a suggestion for an option that does not exist.
+
+        Raises
+        ------
+        UsageError
+        """
+        # Looked at first, so that a misspelt option is named rather than what it left missing.
+        options = [word for action in self._actions for word in action.option_strings]
+        for word in words:
+            if word == "--":
+                break
+            name = word.split("=", 1)[0]
+            if name.startswith("--") and name not in options:
+                self.error(f"unknown option {name!r}{did_you_mean(name, options)}")
+        found, left = self.parse_known_args(words)
+        if left:
+            kind = "option" if left[0].startswith("-") else "argument"
+            self.error(f"unknown {kind} {left[0]!r}")
+        return found
+
+
+def did_you_mean(word: str, known: Sequence[str]) -> str:
+    """ "; did you mean 'x'?" when something is close, else an empty text."""
+    import difflib
+
+    close = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
+    return f"; did you mean {close[0]!r}?" if close else ""
+
+
+def _help() -> str:
+    lines = [f"  {name:<{_WIDTH}}{text}" for name, (_, text) in COMMANDS.items()]
+    commands = "\n".join(["commands:", *lines])
+    return f"{commands}\n\nslackwater COMMAND --help says more of each.\n{_EXITS}"
+
+
+def _split(argv: Sequence[str]) -> tuple[list[str], list[str]]:
+    """The words before the command, and the command with the rest."""
+    for index, word in enumerate(argv):
+        if not word.startswith("-"):
+            return list(argv[:index]), list(argv[index:])
+    return list(argv), []
+
+
+def _main_parser() -> Parser:
+    parser = Parser(
+        "slackwater", "A statistical validator for on-water performance trials of boats.", _help()
+    )
+    parser.usage = "slackwater [--version] [--help] COMMAND ..."
+    parser.add_argument("--version", action="version", version=f"slackwater {__version__}")
+    return parser
+
+
+def _dispatch(argv: Sequence[str]) -> int:
+    before, rest = _split(argv)
+    parser = _main_parser()
+    parser.parse(before)
+    if not rest:
+        raise UsageError("no command was given\n    see: slackwater --help")
+    name, words = rest[0], rest[1:]
+    if name not in COMMANDS:
+        known = ", ".join(COMMANDS)
+        guess = did_you_mean(name, list(COMMANDS))
+        raise UsageError(f"unknown command {name!r}{guess or f'; there are {known}'}")
+    from importlib import import_module
+
+    module = import_module(COMMANDS[name][0])
+    command = Parser(f"slackwater {name}", module.__doc__ or "")
+    module.add_arguments(command)
+    return int(module.run(command.parse(words)))
+
+
+def _say(text: str) -> None:
+    from slackwater.analysis.commands.output import complain
+
+    complain(text)
+
+
+def _explain(error: Exception, trace: bool) -> int:
+    """Put an exception into words; returns the exit code."""
+    from slackwater.protocol.findings import InputError
+
+    if isinstance(error, InputError):
+        from slackwater.analysis.commands.output import summary
+
+        _say(
+            "\n".join([*(finding.render() for finding in error.findings), summary(error.findings)])
+        )
+        return UNUSABLE
+    if trace:
+        import traceback
+
+        _say("".join(traceback.format_exception(error)).rstrip())
+    _say(
+        f"slackwater: a fault of the program, not of your files: {type(error).__name__}: {error}\n"
+        "    Please report it with the command as you gave it, this message and the version "
+        f"({__version__}),\n    and with the files if they may be shared."
+        + ("" if trace else " With --trace the command shows where it arose.")
+    )
+    return FAULT
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command line.
+
+    Returns
+    -------
+    int
+        0 done; 1 found wanting; 2 the input or the command line cannot be used; 3 a fault of the
+        program; 130 interrupted.
+    """
+    words = list(sys.argv[1:] if argv is None else argv)
+    try:
+        code = _dispatch(words)
+        sys.stdout.flush()
+        return code
+    except UsageError as error:
+        _say(f"slackwater: {error}")
+        return UNUSABLE
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        return _reader_left()
+    except Exception as error:  # noqa: BLE001 - the last resort: said in words, exit code 3
+        return _explain(error, "--trace" in words)
+
+
+def _reader_left() -> int:
+    """Whoever read our output has enough of it; the flush at exit must not complain."""
+    import os
+
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return DONE
+
+
+if __name__ == "__main__":
+    sys.exit(main())
