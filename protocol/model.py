@@ -24,7 +24,7 @@ from slackwater.protocol.parts import (
 )
 from slackwater.protocol.scalars import Kebab, Name, Snake, Text
 from slackwater.protocol.source import Document, document_of, scan_document
-from slackwater.protocol.wording import findings_of, in_order
+from slackwater.protocol.wording import findings_of, in_order, shortened
 
 
 class Protocol(Part):
@@ -128,7 +128,7 @@ def load_protocol(reference: str | Path, relative_to: Path | None = None) -> Pro
     """
     protocol, findings = find_protocol(reference, relative_to)
     if protocol is None or findings:
-        raise InputError(findings)
+        raise InputError(shortened(findings))
     return protocol
 
 

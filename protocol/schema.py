@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from slackwater.protocol.model import Protocol
+from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.trial import Trial
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -72,6 +73,8 @@ def _tidy(node: Any, name: str = "") -> Any:
     kept = {key: _tidy(value, key) for key, value in node.items() if key != "title"}
     if kept.get("default", "") in (None, ""):
         kept.pop("default", None)
+    if isinstance(kept.get("default"), dict) and "unit" in kept["default"]:
+        kept["default"] = str(Quantity(**node["default"]))
     choices = [one for one in kept.get("anyOf", []) if one != {"type": "null"}]
     if len(choices) == 1:
         del kept["anyOf"]

@@ -29,7 +29,7 @@ from slackwater.protocol.scalars import (
 )
 from slackwater.protocol.source import Document, document_of, scan_document
 from slackwater.protocol.trial_agreement import trial_findings
-from slackwater.protocol.wording import at, findings_of, in_order
+from slackwater.protocol.wording import at, findings_of, in_order, shortened
 
 Length = Annotated[Quantity, QuantityIn(("m",), "positive", "9.1 m")]
 Height = Annotated[Quantity, QuantityIn(("m",), "not negative", "0.2 m")]
@@ -226,7 +226,7 @@ def load_trial(path: str | Path) -> Trial:
     trial, more = build_trial(document)
     findings = in_order([*findings, *more])
     if trial is None or findings:
-        raise InputError(findings)
+        raise InputError(shortened(findings))
     return trial
 
 

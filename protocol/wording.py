@@ -21,7 +21,18 @@ def findings_of(
     error: ValidationError, document: Document, model: type[BaseModel]
 ) -> list[Finding]:
     """Every error of a validation as a finding."""
-    return [_finding(dict(one), document, model) for one in error.errors(include_url=False)]
+    errors: list[dict[str, Any]] = [dict(one) for one in error.errors(include_url=False)]
+    # A key misspelt is one slip, though it leaves another key missing.
+    meant = set()
+    for one in errors:
+        loc: Loc = tuple(one["loc"])
+        if one["type"] == "extra_forbidden":
+            meant.add((*loc[:-1], _meant(str(loc[-1]), _model_at(model, loc[:-1]))))
+    return [
+        _finding(one, document, model)
+        for one in errors
+        if one["type"] != "missing" or tuple(one["loc"]) not in meant
+    ]
 
 
 def at(
@@ -38,33 +49,31 @@ def at(
 
 
 def in_order(findings: Iterable[Finding]) -> list[Finding]:
-    """Findings in the order of the file, one for each fault, and cut where they go on for ever."""
-    unique = list(dict.fromkeys(findings))
-    unique.sort(
-        key=lambda f: (
-            f.place.file if f.place else "",
-            (f.place.line or 0) if f.place else 0,
-            (f.place.column or 0) if f.place else 0,
-        )
-    )
-    if len(unique) <= MAX_FINDINGS:
-        return unique
-    left = len(unique) - MAX_FINDINGS
-    last = unique[MAX_FINDINGS - 1]
-    rest = Finding(
-        "more",
-        last.severity,
-        f"{left} more errors are not shown",
-        "mend the ones above first",
-        last.place,
-    )
-    return [*unique[:MAX_FINDINGS], rest]
+    """Findings in the order of the file, each once."""
+
+    def key(finding: Finding) -> tuple[str, int, int]:
+        place = finding.place
+        return (place.file, place.line or 0, place.column or 0) if place else ("", 0, 0)
+
+    return sorted(dict.fromkeys(findings), key=key)
+
+
+def shortened(findings: list[Finding]) -> list[Finding]:
+    """Findings cut where they go on for ever, with the number of those left out."""
+    left = len(findings) - MAX_FINDINGS
+    if left <= 0:
+        return findings
+    shown = findings[:MAX_FINDINGS]
+    message = f"{left} more {'error is' if left == 1 else 'errors are'} not shown"
+    rest = Finding("more", Severity.ERROR, message, "mend the ones above first", shown[-1].place)
+    return [*shown, rest]
 
 
 def _finding(error: dict[str, Any], document: Document, model: type[BaseModel]) -> Finding:
     loc: Loc = tuple(error["loc"])
     kind, context, given = error["type"], error.get("ctx") or {}, error.get("input")
-    key = bool(loc) and loc[-1] == "[key]"
+    # pydantic's mark for a fault of the key itself; in the other two it would be the file's own word.
+    key = kind not in ("extra_forbidden", "missing") and loc[-1:] == ("[key]",)
     if key:
         loc = loc[:-1]
     if kind in _OWN:
@@ -82,10 +91,14 @@ def _unknown_key(loc: Loc, document: Document, model: type[BaseModel]) -> Findin
     name = str(loc[-1])
     holder = _model_at(model, loc[:-1])
     known = list(holder.model_fields) if holder else []
-    near = nearest(name.replace("-", "_").replace(" ", "_"), known)
+    near = _meant(name, holder)
     fix = f"did you mean '{near}'?" if near else f"known here: {', '.join(known)}"
     message = f"the key '{name}' is not known {_under(loc[:-1])}"
     return at(document, loc, message, fix, rule="unknown-key", key=True)
+
+
+def _meant(name: str, holder: type[BaseModel] | None) -> str | None:
+    return nearest(name.replace("-", "_").replace(" ", "_"), holder.model_fields if holder else ())
 
 
 def _missing_key(loc: Loc, document: Document, model: type[BaseModel]) -> Finding:
