@@ -56,6 +56,11 @@ class Block:
     value_decimals: int | None = None
 
     @property
+    def sweep(self) -> tuple[str, str]:
+        """Key of the block's quantity in `sweeps`."""
+        return self.quantity, split_at(self.rows[0]["at"])[1]
+
+    @property
     def title(self) -> str:
         """The quantity in words."""
         return quantity_title(self.quantity)
@@ -142,6 +147,15 @@ def blocks(result: Result) -> tuple[Block, ...]:
         Block(baseline, modified, quantity, tuple(by_position(rows)), decimals.get(quantity))
         for (baseline, modified, quantity, _), rows in groups.items()
     )
+
+
+def sweeps(result: Result) -> dict[tuple[str, str], list[Row]]:
+    """What was found at the set points: the rows of each quantity and unit of place."""
+    found: dict[tuple[str, str], list[Row]] = {}
+    for row in result.records("set_points"):
+        if row["mean"] is not None:
+            found.setdefault((row["quantity"], split_at(row["at"])[1]), []).append(row)
+    return {key: by_position(rows) for key, rows in found.items()}
 
 
 def places(block: Block, rows: list[Row]) -> str:

@@ -10,9 +10,17 @@ from typing import TYPE_CHECKING, TextIO
 
 from slackwater import __version__
 from slackwater.analysis.report import wording
-from slackwater.analysis.report.blocks import Block, blocks, quantity_title
+from slackwater.analysis.report.blocks import Block, Row, blocks, quantity_title, sweeps
 from slackwater.analysis.report.characters import printable
-from slackwater.analysis.report.numbers import MISSING, NBSP, common_decimals, fixed, range_text
+from slackwater.analysis.report.numbers import (
+    MISSING,
+    NBSP,
+    common_decimals,
+    decimals_for,
+    fixed,
+    range_text,
+    value_scale,
+)
 from slackwater.analysis.results import Result
 
 if TYPE_CHECKING:
@@ -138,6 +146,28 @@ def _comparison(page: _Page, result: Result, block: Block) -> None:
     page.table(table)
     notes = [wording.interval_note(block), wording.sessions_note(block)]
     page.text("; ".join(note for note in notes if note) + ".", indent=2)
+
+
+def _not_compared(page: _Page, result: Result, rows: list[Row]) -> None:
+    scale = value_scale(rows[0]["unit"])
+    unit = f" [{printable(scale.unit)}]" if scale.unit else ""
+    title = quantity_title(rows[0]["quantity"])
+    page.heading(f"{title[:1].upper()}{title[1:]}: measured, not compared")
+    names = (("at", "right"), ("configuration", "left"), (f"mean{unit}", "right"))
+    table = _table([*names, ("interval", "right"), ("sessions", "right")])
+    for row in rows:
+        decimals = decimals_for(scale.width(row["low"], row["high"]))
+        low, high = (fixed(scale.of(row[end]), decimals) for end in ("low", "high"))
+        configuration = result.configurations.get(row["configuration"]) or row["configuration"]
+        cells = [
+            row["at"] or MISSING,
+            configuration,
+            fixed(scale.of(row["mean"]), decimals),
+            MISSING if decimals is None else f"{low} to {high}",
+            MISSING if row["sessions"] is None else str(row["sessions"]),
+        ]
+        _add(table, cells)
+    page.table(table)
 
 
 def _answers(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
@@ -269,6 +299,10 @@ def render(result: Result, *, width: int = PLAIN_WIDTH, color: bool = False) -> 
     page.text(" · ".join(_title(result)))
     for block in found:
         _comparison(page, result, block)
+    compared = {block.sweep for block in found}
+    for key, rows in sweeps(result).items():
+        if key not in compared:
+            _not_compared(page, result, rows)
     _current(page, result)
     _noise(page, result)
     _record(page, result)

@@ -184,6 +184,31 @@ def test_no_verdict_is_said_first() -> None:
     assert text.index("No configurations were compared") < text.index("Current")
 
 
+def test_what_was_measured_and_not_compared_is_shown() -> None:
+    page = Page(replace(invented(), comparisons=table("comparisons")).to_html())
+    assert "Measured, not compared" in page.text
+    assert page.tags["svg"] == 3 + 6
+
+
+def test_same_quantity_at_set_points_and_at_speeds() -> None:
+    full = invented()
+
+    def at_speed(name: str) -> list[dict[str, Any]]:
+        rows = [row for row in full.records(name) if row["quantity"] == "economy"]
+        speeds = {at: float(n) for n, at in enumerate(dict.fromkeys(r["at"] for r in rows), 10)}
+        moved = [
+            {**row, "at": f"{speeds[row['at']]:g} kn", "position": speeds[row["at"]]}
+            for row in rows
+        ]
+        return full.records(name) + moved
+
+    names = ("comparisons", "set_points", "session_values")
+    result = replace(full, **{name: table(name, at_speed(name)) for name in names})
+    html = result.to_html()
+    assert Page(html).tags["svg"] == 4 + 4 + 6 + 4
+    assert "Within noise at all 8 speeds." in Page(html).text
+
+
 def test_one_quantity_without_set_points() -> None:
     full = invented()
     rows = [

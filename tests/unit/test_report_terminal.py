@@ -88,6 +88,13 @@ def test_nothing_compared() -> None:
     assert render(without_tables()).startswith("No configurations were compared")
 
 
+def test_what_was_measured_and_not_compared_is_shown() -> None:
+    text = render(replace(invented(), comparisons=table("comparisons")))
+    assert "Speed: measured, not compared" in text
+    row = next(line for line in text.splitlines() if line.startswith("2600 rpm  As delivered"))
+    assert row.split()[4:] == ["16.49", "16.37", "to", "16.62", "3"]
+
+
 def test_colour_only_on_a_terminal_and_not_against_the_reader(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
