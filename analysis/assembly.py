@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.special import chdtri, fdtri
 
+from slackwater.analysis.cross_current import across_track
 from slackwater.analysis.method import method_text, sources
 from slackwater.analysis.results import InputFile, ProtocolStamp, Result, RunCount, table
 from slackwater.protocol.findings import Finding, Severity
@@ -51,7 +52,7 @@ def assemble(analysed: Analysed) -> Result:
         noise=table("noise", _noise(analysed)),
         session_values=table("session_values", _session_values(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
-        findings=(*analysed.runs.findings, *_notes(analysed)),
+        findings=(*analysed.runs.findings, *_notes(analysed), *_across_track(analysed)),
         method=method_text(analysed),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in protocol.waive),
@@ -70,18 +71,22 @@ def _notes(analysed: Analysed) -> list[Finding]:
     ]
 
 
+def _across_track(analysed: Analysed) -> tuple[Finding, ...]:
+    protocol = analysed.trial.protocol
+    units = {name: protocol.measure(name).unit for name in protocol.measures}
+    return across_track(analysed.reduction, units)
+
+
 def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
-    """Mean of each configuration at each set point, with its interval."""
+    """Mean of each configuration at each set point, with its interval where one is known."""
     fitted = np.array(analysed.configurations)
-    rows: list[dict[str, Any]] = []
-    done = set()
+    judged_first: dict[str, Judged] = {}
     for judged in analysed.judged:
-        values = judged.table
+        judged_first.setdefault(judged.table.quantity, judged)
+    rows: list[dict[str, Any]] = []
+    for values in analysed.tables.values():
         for name in dict.fromkeys(analysed.configurations):
-            if (name, values.quantity) in done:
-                continue
-            done.add((name, values.quantity))
-            half = _half_width(judged, fitted == name)
+            half = _half_width(judged_first.get(values.quantity), values, fitted == name)
             for p, label in enumerate(values.labels):
                 found = values.on_scale()[fitted == name, p]
                 found = found[np.isfinite(found)]
@@ -108,12 +113,12 @@ def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
     return rows
 
 
-def _half_width(judged: Judged, mine: np.ndarray) -> np.ndarray:
-    """Half-width of the simultaneous interval of one configuration's means."""
-    found = judged.differences
+def _half_width(judged: Judged | None, values: SessionValues, mine: np.ndarray) -> np.ndarray:
+    """Half-width of the simultaneous interval of one configuration's means; NaN where unknown."""
+    found = judged.differences if judged else None
     if found is None:
-        return np.full(len(judged.table.positions), np.nan)
-    count = np.isfinite(judged.table.values[mine]).sum(axis=0)
+        return np.full(len(values.positions), np.nan)
+    count = np.isfinite(values.values[mine]).sum(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
         error = np.sqrt(found.noise.total / count)
         factor = (found.half_width**2 - found.known) / found.standard_error**2

@@ -121,6 +121,7 @@ def session_tables(
     }
     tables |= derived(tables, drives, fitted, axis)
     tables.pop(axis.measure, None)  # what was held is no result
+    tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
     return tables
 
 

@@ -73,6 +73,7 @@ def _derived(
 _CATALOGUE: tuple[Measure, ...] = (
     _measured("speed_over_ground", "Speed over ground", "kn", "SOG", "more"),
     _measured("speed_through_water", "Speed through the water by log", "kn", "STW", "more"),
+    _measured("course_over_ground", "Course over ground", "deg", "COG", scale="difference"),
     _measured("engine_speed", "Engine speed", "rpm", "n"),
     _measured("propeller_speed", "Propeller speed", "rpm", "n_p"),
     _measured("throttle", "Throttle", "%", "θ_t", scale="difference"),
