@@ -7,6 +7,7 @@ current.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -175,12 +176,17 @@ def select(
     middle = (frame["start"] + half).astype("datetime64[ns]")
     frame["middle"] = np.where(middle.isna(), np.nan, middle.astype("int64") / 1e9)
 
-    reasons = pd.Series(frame["set_aside"].astype(str), index=frame.index)
+    reasons = frame["set_aside"].astype(str).to_numpy(dtype=object)
     if paired:
-        for keys, group in frame[reasons == ""].groupby(["session", "set_point", "double_run"]):
-            reason = _not_whole(group, str(keys[2]), reciprocal_within)
-            if reason:
-                reasons.loc[group.index] = reason
+        rows = np.flatnonzero(reasons == "")
+        keys = frame.iloc[rows]
+        pair = _codes(keys, ["session", "set_point", "double_run"])
+        heading = keys["heading"].to_numpy(dtype=float)
+        for members in _broken_pairs(pair, keys["sign"].to_numpy(dtype=float), heading):
+            number = str(keys["double_run"].iloc[members[0]])
+            sign, course = keys["sign"].to_numpy(dtype=float)[members], heading[members]
+            reasons[rows[members]] = _not_whole(sign, course, number, reciprocal_within)
+    left_out = frame[reasons != ""]
     aside = [
         SetAside(
             row=int(run.row),
@@ -188,16 +194,42 @@ def select(
             set_point=float(run.set_point),
             double_run=None if pd.isna(run.double_run) else int(run.double_run),
             direction=str(run.direction) or _direction_word(run.sign),
-            reason=str(reasons.loc[index]),
+            reason=str(reason),
         )
-        for index, run in zip(frame.index, frame.itertuples(index=False), strict=True)
-        if reasons.loc[index] != ""
+        for run, reason in zip(
+            left_out.itertuples(index=False), reasons[reasons != ""], strict=True
+        )
     ]
     used = frame[reasons == ""].reset_index(drop=True)
-    used["cell"] = used.groupby(["session", "set_point"], sort=False).ngroup()
-    used["pair"] = used.groupby(["session", "set_point", "double_run"], sort=False).ngroup()
-    used["direction"] = [_direction_word(s) for s in used["sign"]]
+    used["cell"] = _codes(used, ["session", "set_point"])
+    used["pair"] = _codes(used, ["session", "set_point", "double_run"])
+    used["direction"] = np.where(
+        used["sign"].isna(), "", np.where(used["sign"] > 0, "out", "back")
+    )
     return used, aside
+
+
+def _codes(frame: pd.DataFrame, columns: list[str]) -> NDArray[np.int_]:
+    """Rows numbered by what they have in common, from 0, in order of first appearance."""
+    import pandas as pd
+
+    code = np.zeros(len(frame), dtype=int)
+    for column in columns:
+        own = pd.factorize(frame[column])[0]
+        code = pd.factorize(code * (own.max(initial=0) + 1) + own)[0]
+    return code
+
+
+def _broken_pairs(
+    pair: NDArray[np.int_], sign: Array, heading: Array
+) -> Iterator[NDArray[np.int_]]:
+    """Rows of each double run that may not be whole: not one out and one back, or with headings."""
+    count = np.bincount(pair)
+    known = np.bincount(pair, np.isfinite(sign).astype(float))
+    balance = np.bincount(pair, np.nan_to_num(sign))
+    headed = np.bincount(pair, np.isfinite(heading).astype(float))
+    for number in np.flatnonzero((count != 2) | (known != 2) | (balance != 0) | (headed > 0)):
+        yield np.flatnonzero(pair == number)
 
 
 def _direction_word(sign: float) -> str:
@@ -225,20 +257,18 @@ def directions(frame: pd.DataFrame) -> Array:
     return sign
 
 
-def _not_whole(group: pd.DataFrame, number: str, reciprocal_within: float) -> str:
-    """Why these runs are no whole double run, or nothing."""
-    sign = group["sign"].to_numpy(dtype=float)
+def _not_whole(sign: Array, heading: Array, number: str, reciprocal_within: float) -> str:
+    """Why the runs of one number are no whole double run, or nothing."""
     if np.isnan(sign).any():
         return f"double run {number} has a run without direction or heading"
-    if len(group) == 1:
+    if sign.size == 1:
         lacking = "back" if sign[0] > 0 else "out"
         return f"half a double run: double run {number} has no run {lacking}"
-    if abs(sign.sum()) == len(group):
+    if abs(sign.sum()) == sign.size:
         way = _direction_word(sign[0])
         return f"half a double run: every run of double run {number} went {way}"
-    if len(group) != 2:
-        return f"double run {number} has {len(group)} runs; a double run is one out and one back"
-    heading = group["heading"].to_numpy(dtype=float)
+    if sign.size != 2:
+        return f"double run {number} has {sign.size} runs; a double run is one out and one back"
     if np.isfinite(heading).all():
         off = abs(abs((heading[0] - heading[1]) % 360) - 180)
         if off > reciprocal_within:

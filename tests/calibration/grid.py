@@ -1,0 +1,56 @@
+"""The cells of the simulation: every kind of trial that the error rates are shown for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from world import World
+
+ORDERS = ("ABBA", "ABBAAB", "ABBAABBA", "ABA", "AABBB", "AABABBABBB")
+GAIN = (0.02,) * 8
+PARTLY = (0.0, 0.0, 0.03, 0.05, 0.05, 0.03, 0.0, 0.0)
+
+
+def null_cells() -> Iterator[tuple[str, World]]:
+    """Worlds in which nothing changed."""
+    for order in ORDERS:
+        for double_runs in (1, 2, 3):
+            for tide in (0.0, 1.0, 2.5):
+                for between in (0.0, 0.003, 0.006, 0.012):
+                    yield "", World(order, double_runs, tide, between)
+    for order in ("ABBA", "ABBAAB", "ABBAABBA"):
+        for between in (0.0, 0.006):
+            yield "no part by set point", World(order, 1, 1.0, between, by_set_point=0.0)
+            yield "uneven noise", World(order, 1, 1.0, between, uneven=3.0)
+            yield "uneven noise", World(order, 3, 1.0, between, uneven=3.0)
+            yield "heavy tails", World(order, 2, 1.0, between, heavy=True)
+            yield "double runs missing", World(order, 2, 1.0, between, missing=0.15)
+
+
+def effect_cells() -> Iterator[tuple[str, World]]:
+    """Worlds with a change: everywhere, or in the middle of the sweep only."""
+    for order in ORDERS:
+        for between in (0.003, 0.006):
+            yield "gain everywhere", World(order, 3, 1.0, between, effect=GAIN)
+    for order in ("ABBA", "ABBAAB", "ABBAABBA"):
+        yield "gain in the middle", World(order, 3, 1.0, effect=PARTLY)
+        yield "gain in the middle, uneven noise", World(order, 3, 1.0, uneven=3.0, effect=PARTLY)
+
+
+#: The worlds in which what is found is compared with what an oracle finds, and the least share.
+ORACLE = {"ABBA": 0.50, "ABBAAB": 0.62, "ABBAABBA": 0.80}
+
+
+def oracle_world(order: str) -> World:
+    """2 % at every set point, 0.6 % between sessions, 0.3 % by set point, 0.15 kn a run."""
+    return World(order, 3, 1.0, 0.006, 0.003, 0.15, effect=GAIN)
+
+
+#: A few cells for every run of the tests: the corners where the rate is most at risk.
+SAMPLE = (
+    World("ABBA", 1, 1.0, 0.0, uneven=3.0),
+    World("ABBA", 3, 2.5, 0.012),
+    World("ABBAAB", 2, 1.0, 0.006),
+    World("ABBAAB", 2, 1.0, 0.006, heavy=True),
+    World("AABBB", 2, 1.0, 0.006, missing=0.15),
+)

@@ -1,0 +1,54 @@
+"""Error rates, coverage and power in invented worlds: a sample of the grid that run.py prints.
+
+Bounds carry three Monte Carlo standard errors, so that a correct analysis fails a cell about once
+in a thousand seeds; the seeds are fixed. `pytest -m full` runs every cell.
+"""
+
+from __future__ import annotations
+
+import pytest
+from grid import ORACLE, PARTLY, SAMPLE, effect_cells, null_cells, oracle_world
+from run import keeps_bounds, seed_of
+from tally import tally
+from world import World
+
+TRIALS = 400
+
+
+@pytest.mark.parametrize("world", SAMPLE, ids=lambda w: f"{w.order}-{w.double_runs}")
+def test_false_claims_and_coverage(world: World) -> None:
+    got = tally(world, TRIALS, seed_of(world), usual=False)
+    assert got.false <= 0.05 + 3 * got.error(0.05)
+    assert got.covered >= 0.95 - 3 * got.error(0.95)
+
+
+@pytest.mark.parametrize("order", ORACLE)
+def test_finds_what_is_there(order: str) -> None:
+    world = oracle_world(order)
+    got = tally(world, TRIALS, seed_of(world), usual=False)
+    # The oracle's own share is known to about 0.02 here, which is part of the seed's luck.
+    assert got.found >= ORACLE[order] * got.oracle
+    assert got.covered >= 0.95 - 3 * got.error(0.95)
+
+
+def test_no_false_claim_beside_a_true_one() -> None:
+    world = World("ABBAAB", 3, 1.0, effect=PARTLY)
+    got = tally(world, TRIALS, seed_of(world), usual=False)
+    assert got.false <= 0.05 + 3 * got.error(0.05)
+    assert got.found > 0.5
+
+
+def test_usual_ways_claim_what_is_not_there() -> None:
+    world = World("ABBAAB", 3, 1.0, 0.006)
+    got = tally(world, 200, seed_of(world))
+    assert got.usual["one way"] > 0.2
+    assert got.usual["double runs"] > 0.2
+    assert got.false <= 0.05 + 3 * got.error(0.05)
+
+
+@pytest.mark.full
+@pytest.mark.parametrize(
+    ("note", "world"), [*null_cells(), *effect_cells()], ids=lambda x: str(x)[:80]
+)
+def test_every_cell(note: str, world: World) -> None:
+    assert keeps_bounds(tally(world, 1000, seed_of(world), usual=False))
