@@ -131,6 +131,12 @@ def parse_quantity(text: str, like: str | tuple[str, ...]) -> Quantity:
     if not unit_text:
         if "1" in likes:
             return Quantity(value, "1", spread)
+        if likes[0] == "%" and 0 < abs(value) < 1:
+            raise QuantityError(
+                f"'{text.strip()}' has no unit; {needed(likes)} is needed",
+                f"write '{show_number(100 * value)} %' if a fraction is meant, "
+                f"else '{show_number(value)} %'",
+            )
         raise QuantityError(
             f"'{text.strip()}' has no unit; {needed(likes)} is needed",
             f"write '{show_number(value)} {likes[0]}'" + _or_another(likes),
@@ -194,9 +200,7 @@ def _not_a_number(text: str, tidy: str) -> QuantityError:
     if not tidy:
         return QuantityError("no value is given; a number is needed", "write a number such as '10'")
     if _DECIMAL_COMMA.fullmatch(tidy):
-        return QuantityError(
-            f"'{shown}' has a decimal comma", f"write a decimal point: '{_with_point(tidy)}'"
-        )
+        return _comma(shown, tidy, "")
     if _GROUPED_THOUSANDS.match(tidy):
         return QuantityError(
             f"'{shown}' has its thousands set apart",
@@ -214,11 +218,7 @@ def _refuse_other_notations(text: str, tidy: str, likes: tuple[str, ...]) -> Non
         )
     comma = _DECIMAL_COMMA.match(tidy)
     if comma:
-        raise QuantityError(
-            f"'{shown}' has a comma in its number",
-            f"write a decimal point, and nothing between thousands: "
-            f"'{_with_point(comma[0])}{tidy[comma.end() :]}', or without the comma",
-        )
+        raise _comma(shown, comma[0], tidy[comma.end() :])
     grouped = _GROUPED_THOUSANDS.match(tidy)
     if grouped:
         digits = re.sub(r"[^0-9+-]", "", grouped[0])
@@ -238,9 +238,16 @@ def _refuse_other_notations(text: str, tidy: str, likes: tuple[str, ...]) -> Non
         )
 
 
-def _with_point(number: str) -> str:
+def _comma(shown: str, number: str, rest: str) -> QuantityError:
+    """A comma in a number: a decimal one to some, between thousands to others."""
     whole, _, fraction = number.rpartition(",")
-    return re.sub(r"[ .']", "", whole) + "." + fraction
+    digits = re.sub(r"[ .']", "", whole)
+    pointed, joined = f"{digits}.{fraction}{rest}", f"{digits}{fraction}{rest}"
+    if len(fraction) == 3 and digits == whole:
+        fix = f"write '{joined}' or '{pointed}', whichever is meant"
+    else:
+        fix = f"write a decimal point, and nothing between thousands: '{pointed}'"
+    return QuantityError(f"'{shown}' has a comma in its number", fix)
 
 
 def _or_another(likes: tuple[str, ...]) -> str:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from slackwater.protocol.faults import FAULTS
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.library import shipped
 from slackwater.protocol.limits import Limit
@@ -222,7 +225,7 @@ def test_one_error(
          "'tidefit' is not known here; tide_fit, mean_of_means, double_run or none is needed",
          "did you mean 'tide_fit'?"),
         ("analysis: {confidence: 0.95}", "'0.95' has no unit; a percentage (%) is needed",
-         "write '0.95 %'"),
+         "write '95 %' if a fraction is meant, else '0.95 %'"),
         ("analysis: {confidence: 0.95 %}", "a confidence of 0.95 %; 50 to 99.99 % is needed",
          "95 % is usual"),
         ("analysis: {worthwhile: {sped: 1 %}}", "'sped' is not a quantity known here",
@@ -308,6 +311,18 @@ def test_models_are_frozen(tmp_path: Path) -> None:
         protocol.runs.double_runs = 5
 
 
+def test_heavy_libraries_wait_until_they_are_wanted() -> None:
+    code = (
+        "import sys; from slackwater.protocol.model import load_protocol;"
+        "early = {'pint', 'numpy', 'pandas', 'scipy'} & set(sys.modules);"
+        "load_protocol('two-way-sweep');"
+        "late = {'pandas', 'scipy.stats', 'matplotlib', 'rich'} & set(sys.modules);"
+        "print(sorted(early), sorted(late))"
+    )
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert ran.stdout.strip() == "[] []"
+
+
 # --- any data ------------------------------------------------------------------------------------
 
 JARGON = re.compile(
@@ -383,6 +398,7 @@ def test_any_data_is_a_protocol_or_findings(data: dict[str, Any]) -> None:
     protocol, findings = build_protocol(document_of(data))
     assert isinstance(protocol, Protocol) == (not findings)
     for finding in findings:
+        assert finding.rule in FAULTS
         assert finding.message
         assert not JARGON.search(finding.message + finding.fix), finding
 

@@ -12,6 +12,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from slackwater.protocol import yaml_tree
+from slackwater.protocol.faults import FAULTS
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.source import Document, document_of, read_document, scan_document
 
@@ -247,6 +248,7 @@ def outcome(folder: Path, content: bytes) -> Document | None:
     for finding in findings:
         assert finding.place is not None
         assert finding.message
+        assert finding.rule in FAULTS
         assert (finding.place.line or 1) <= lines + content.count(b"\xc2\x85") + content.count(
             b"\xe2"
         )

@@ -13,6 +13,7 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slackwater.protocol.faults import FAULTS
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.source import document_of
@@ -177,8 +178,8 @@ def test_a_protocol_beside_the_trial(tmp_path: Path) -> None:
          "give a value of zero or more", 10, 88),
         ("wind_speed: 5", "windspeed: 5", ("the key 'windspeed' is not known under "
          "'sessions > entry 1'"), "did you mean 'wind_speed'?", 10, 76),
-        ("gear_ratio: 1.75}\n  f", "gear_ratio: \"1,75\"}\n  f", "'1,75' has a decimal comma",
-         "write a decimal point: '1.75'", 5, 69),
+        ("gear_ratio: 1.75}\n  f", "gear_ratio: \"1,75\"}\n  f", "'1,75' has a comma in its number",
+         "write a decimal point, and nothing between thousands: '1.75'", 5, 69),
         ("units: {speed_over_ground: kn}", "units: {speed_over_ground: kg}",
          "'kg' does not fit speed_over_ground; a speed is needed", "use one of kn, m/s, km/h, mph",
          14, 28),
@@ -295,5 +296,6 @@ def test_any_data_is_a_trial_or_findings(
     trial, findings = build_trial(document_of(data))
     assert isinstance(trial, Trial) == (not findings)
     for finding in findings:
+        assert finding.rule in FAULTS
         assert finding.message
         assert not JARGON.search(finding.message + finding.fix), finding
