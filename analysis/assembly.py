@@ -8,7 +8,9 @@ import numpy as np
 from scipy.special import chdtri, fdtri
 
 from slackwater.analysis.cross_current import across_track
+from slackwater.analysis.looks import ESTABLISHED, look_at, look_findings
 from slackwater.analysis.method import method_text, sources
+from slackwater.analysis.quantities import SweepAxis
 from slackwater.analysis.results import InputFile, ProtocolStamp, Result, RunCount, table
 from slackwater.protocol.findings import Finding, Severity
 
@@ -52,11 +54,28 @@ def assemble(analysed: Analysed) -> Result:
         noise=table("noise", _noise(analysed)),
         session_values=table("session_values", _session_values(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
-        findings=(*analysed.runs.findings, *_notes(analysed), *_across_track(analysed)),
+        findings=(*analysed.runs.findings, *_notes(analysed), *_across_track(analysed), *_looks(analysed)),
         method=method_text(analysed),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in protocol.waive),
     )
+
+
+def _looks(analysed: Analysed) -> list[Finding]:
+    """What there is to know of a look that is not the declared end, for each pair compared."""
+    found: dict[Finding, None] = {}
+    for pair in analysed.trial.comparisons:
+        look = look_at(
+            analysed.trial.protocol, analysed.configurations, (pair.baseline, pair.modified)
+        )
+        established = sum(
+            row["verdict"] in ESTABLISHED
+            for judged in analysed.judged
+            for row in judged.rows
+            if (row["baseline"], row["modified"]) == (pair.baseline, pair.modified)
+        )
+        found |= dict.fromkeys(look_findings(look, established))
+    return list(found)
 
 
 def _notes(analysed: Analysed) -> list[Finding]:
@@ -187,7 +206,7 @@ def _current_runs(analysed: Analysed) -> list[dict[str, Any]]:
     number = np.ones(len(reduction.frame), dtype=int)
     for index, outing in enumerate(reduction.outings, start=1):
         number[outing.rows] = index
-    label = analysed.trial.protocol.set_point_unit
+    axis = _axis(analysed)
     return [
         {
             "session": run.session,
@@ -196,11 +215,16 @@ def _current_runs(analysed: Analysed) -> list[dict[str, Any]]:
             "value": float(reduction.current_of_run[i]),
             "unit": unit,
             "direction": run.direction,
-            "set_point": f"{run.set_point:g} {label}",
+            "set_point": axis.label(run.set_point),
         }
         for i, run in enumerate(reduction.frame.itertuples(index=False))
         if np.isfinite(reduction.current_of_run[i]) and np.isfinite(run.middle)
     ]
+
+
+def _axis(analysed: Analysed) -> SweepAxis:
+    protocol = analysed.trial.protocol
+    return SweepAxis(protocol.set_point_measure, protocol.set_point_unit)
 
 
 def _speed_unit(analysed: Analysed) -> str:
@@ -283,12 +307,12 @@ def _session_values(analysed: Analysed) -> list[dict[str, Any]]:
 
 
 def _set_aside(analysed: Analysed) -> list[dict[str, Any]]:
-    unit = analysed.trial.protocol.set_point_unit
+    axis = _axis(analysed)
     return [
         {
             "row": run.row,
             "session": run.session,
-            "set_point": f"{run.set_point:g} {unit}" if np.isfinite(run.set_point) else "",
+            "set_point": axis.label(run.set_point) if np.isfinite(run.set_point) else "",
             "double_run": run.double_run,
             "direction": run.direction,
             "reason": run.reason,

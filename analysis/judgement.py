@@ -33,12 +33,16 @@ class Terms:
         Smallest difference that matters: a fraction, or in the unit of a difference.
     prior : PriorNoise or None
         On the scale of the analysis.
+    level : float or None
+        Confidence that this look is computed with, where looks part-way ask for more than
+        `confidence`, which all of them together keep.
     """
 
     confidence: float = 0.95
     simultaneous: bool = True
     worthwhile: float | None = None
     prior: PriorNoise | None = None
+    level: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +92,7 @@ def judge_sweep(
             values,
             runs,
             layout,
-            confidence=terms.confidence,
+            confidence=terms.level or terms.confidence,
             simultaneous=terms.simultaneous,
             prior=terms.prior,
             known=table.instrument_variance,

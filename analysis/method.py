@@ -61,6 +61,15 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
             "Sessions of one day are compared with each other, so that what a day does to both "
             "configurations cancels."
         )
+    looks = protocol.analysis.looks
+    if looks is not None:
+        boundary = {"obrien_fleming": "O'Brien and Fleming", "pocock": "Pocock"}[looks.boundary]
+        counts = ", ".join(str(count) for count in looks.at_sessions)
+        text.append(
+            f"Looks were declared at {counts} sessions with each configuration. Each is held to "
+            f"its limit after {boundary}, so that all looks together keep the confidence "
+            "declared, and so do their intervals."
+        )
     if protocol.noise:
         named = ", ".join(sorted(protocol.noise))
         text.append(
@@ -86,6 +95,8 @@ def sources(analysed: Analysed) -> tuple[str, ...]:
     ]
     if analysed.reduction.method == "mean_of_means":
         listed.append("E. C. Tupper, Introduction to Naval Architecture: mean of means")
+    if analysed.trial.protocol.analysis.looks is not None:
+        listed.append("S. J. Pocock (1977), P. C. O'Brien and T. R. Fleming (1979): declared looks")
     if analysed.reduction.method == "tide_fit":
         listed.append("C. M. Hurvich and C.-L. Tsai (1989): choice of the degree of the current")
     return tuple(listed)

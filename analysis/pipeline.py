@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
+from slackwater.analysis.looks import Look, confidence_at, look_at, marked
 from slackwater.analysis.noise import PriorNoise
 from slackwater.analysis.quantities import Drive, Instrument, SweepAxis, derived, measured
 from slackwater.analysis.reduction import Reduction, SessionValues, reduce_runs
@@ -137,22 +138,34 @@ def judge_trial(
     families = len(trial.comparisons) * len(tables)
     out = []
     for pair in trial.comparisons:
+        look = look_at(protocol, fitted, (pair.baseline, pair.modified))
         for table in tables.values():
-            out.append(
-                judge_sweep(
-                    table,
-                    fitted,
-                    pair.baseline,
-                    pair.modified,
-                    terms_of(protocol, table, families),
-                    blocks if use_blocks else None,
-                )
+            judged = judge_sweep(
+                table,
+                fitted,
+                pair.baseline,
+                pair.modified,
+                terms_of(protocol, table, families, look),
+                blocks if use_blocks else None,
             )
+            out.append(marked(judged, look))
     return out
 
 
-def terms_of(protocol: Protocol, table: SessionValues, families: int = 1) -> Terms:
-    """What a protocol declares beforehand for the comparisons of one quantity."""
+def terms_of(
+    protocol: Protocol, table: SessionValues, families: int = 1, look: Look | None = None
+) -> Terms:
+    """What a protocol declares beforehand for the comparisons of one quantity.
+
+    Parameters
+    ----------
+    protocol : Protocol
+    table : SessionValues
+    families : int
+        Quantities and pairs that are judged, which share the error where the family is `all`.
+    look : Look, optional
+        Which look at the trial this is; its end when not given.
+    """
     analysis = protocol.analysis
     confidence = analysis.confidence.to("%").value / 100
     if analysis.family == "all":
@@ -160,9 +173,15 @@ def terms_of(protocol: Protocol, table: SessionValues, families: int = 1) -> Ter
         confidence = 1 - (1 - confidence) / max(families, 1)
     prior = protocol.noise.get(table.quantity)
     worthwhile = analysis.worthwhile.get(table.quantity)
+    simultaneous = analysis.family != "single"
+    level = None
+    if look is not None:
+        family = len(table.positions) if simultaneous else 1
+        level = confidence_at(protocol, look, confidence, family)
     return Terms(
         confidence=confidence,
-        simultaneous=analysis.family != "single",
+        simultaneous=simultaneous,
+        level=level,
         worthwhile=None if worthwhile is None else on_scale(worthwhile, table),
         prior=None if prior is None else _prior(prior, table, protocol.runs.double_runs),
     )

@@ -80,6 +80,7 @@ TABLES: dict[str, tuple[Field, ...]] = {
         Field("noise_floor", "number", f"smallest difference that could be told {_FRACTION}"),
         Field("worthwhile", "number", f"smallest difference that would matter {_FRACTION}"),
         Field("verdict", "text", "the verdict in a word", choices=VERDICTS),
+        Field("final", "flag", "whether the verdict is final; not at a look part-way", False),
         Field("worth", "text", "is the change worthwhile", required=False, choices=WORTH),
         Field("equivalence_p", "number", "larger p of two one-sided tests", required=False),
         Field("reason", "text", "why the verdict is what it is, above all why untestable"),

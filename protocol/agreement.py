@@ -36,6 +36,7 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
     for name, value in _keys(analysis.get("worthwhile")).items():
         loc: Loc = ("analysis", "worthwhile", name)
         yield from _of_quantity(document, loc, loc, value, units)
+    yield from _looks(document, _keys(analysis.get("looks")).get("at_sessions"))
     for name, entry in _keys(document.data.get("noise")).items():
         known = False
         for key in ("between_sessions", "within_session", "session_by_set_point"):
@@ -48,6 +49,42 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
                 known = True
             else:
                 yield from found
+
+
+def _looks(document: Document, counts: object) -> Iterator[Finding]:
+    """Looks come in order, and the last one is the end of the trial."""
+    if not isinstance(counts, (list, tuple)) or not all(_whole(one) for one in counts) or not counts:
+        return  # the model tells of it
+    found = [int(str(one)) for one in counts]
+    loc: Loc = ("analysis", "looks", "at_sessions")
+    for position in range(1, len(found)):
+        if found[position] <= found[position - 1]:
+            message = f"a look at {found[position]} sessions after one at {found[position - 1]}"
+            yield at(document, (*loc, position), message, "write the looks in rising order")
+    end = _sessions_declared(document)
+    if end is not None and found[-1] != end:
+        yield at(
+            document,
+            (*loc, len(found) - 1),
+            f"the last look is at {found[-1]} sessions, but the trial ends at {end} sessions with "
+            "each configuration",
+            f"make the last look {end}, or change sessions: per_configuration and order",
+        )
+
+
+def _sessions_declared(document: Document) -> int | None:
+    """Sessions with each configuration as the file has it, where that can be told."""
+    sessions = _keys(document.data.get("sessions"))
+    count, order = sessions.get("per_configuration"), sessions.get("order")
+    if count is not None:
+        return int(str(count)) if _whole(count) else None
+    if isinstance(order, str) and order.strip():
+        return max(1, order.strip().count(order.strip()[0]))
+    return None if order is not None else 3
+
+
+def _whole(value: object) -> bool:
+    return isinstance(value, str) and value.strip().isdecimal() and len(value.strip()) < 6
 
 
 def declared_units(data: dict[str, Any]) -> dict[str, str | None]:

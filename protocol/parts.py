@@ -170,6 +170,28 @@ class DeclaredMeasure(Part):
     title: Name | None = Field(default=None, description="As people read it.")
 
 
+class Looks(Part):
+    """Looks at the data part-way, declared beforehand, so that together they keep the error rate."""
+
+    at_sessions: tuple[Annotated[int, WholeIn(1, 200)], ...] = Field(
+        min_length=1,
+        max_length=20,
+        description="Sessions with each configuration at each look, rising; the last look is the "
+        "end of the trial.",
+        examples=[["2", "4"]],
+    )
+    boundary: Literal["obrien_fleming", "pocock"] = Field(
+        default="obrien_fleming",
+        description="How much is asked of each look: obrien_fleming asks much of the early ones "
+        "and hardly more than usual at the end; pocock asks the same of all.",
+    )
+
+    @property
+    def fractions(self) -> tuple[float, ...]:
+        """Part of all the sessions that each look has. [1]"""
+        return tuple(count / self.at_sessions[-1] for count in self.at_sessions)
+
+
 class Analysis(Part):
     """How the runs are to be analysed, declared beforehand."""
 
@@ -186,6 +208,10 @@ class Analysis(Part):
         default_factory=dict,
         description="The smallest difference that would matter, for each quantity.",
         examples=[{"speed": "1 %", "economy": "3 %"}],
+    )
+    looks: Looks | None = Field(
+        default=None,
+        description="When the data are looked at before the end; without it, only at the end.",
     )
     limits_broken: Literal["untestable", "report"] = Field(
         default="untestable",

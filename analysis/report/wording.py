@@ -101,12 +101,17 @@ def by_verdict(block: Block) -> dict[str, list[Row]]:
 
 def headline(block: Block) -> str:
     """The block's verdicts in one clause: what is established, where, how much; then the rest."""
+    lead = "so far, and not final: " if any(_not_final(row) for row in block.rows) else ""
     if len(block.rows) == 1:
-        return _single(block)
+        return lead + _single(block)
     groups = by_verdict(block).items()
-    return "; ".join(
+    return lead + "; ".join(
         _group(block, verdict, rows, number == 0) for number, (verdict, rows) in enumerate(groups)
     )
+
+
+def _not_final(row: Row) -> bool:
+    return row.get("final") is False and row["verdict"] != "untestable"
 
 
 def _worth_sentence(block: Block) -> str:
@@ -267,6 +272,9 @@ def cautions(result: Result) -> tuple[str, ...]:
     if result.waivers:
         lines.append(f"{count_of(len(result.waivers), 'rule').capitalize()} waived.")
     weighty = [each for each in result.findings if each.severity is not Severity.ADVICE]
+    for each in weighty:
+        if each.rule in ("declared-look", "undeclared-look"):
+            lines.append(_stop(f"{each.message[0].upper()}{each.message[1:]}"))
     if weighty:
         lines.append(f"Found in the files: {severities(weighty)}.")
     return tuple(lines)
