@@ -39,7 +39,8 @@ def assemble(analysed: Analysed) -> Result:
             protocol.protocol, protocol.version, protocol.document.sha256, protocol.title
         ),
         configurations={
-            name: configuration.title or name for name, configuration in trial.configurations.items()
+            name: configuration.title or name
+            for name, configuration in trial.configurations.items()
         },
         inputs=tuple(inputs),
         runs=RunCount(
@@ -54,7 +55,12 @@ def assemble(analysed: Analysed) -> Result:
         noise=table("noise", _noise(analysed)),
         session_values=table("session_values", _session_values(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
-        findings=(*analysed.runs.findings, *_notes(analysed), *_across_track(analysed), *_looks(analysed)),
+        findings=(
+            *analysed.runs.findings,
+            *_notes(analysed),
+            *_across_track(analysed),
+            *_looks(analysed),
+        ),
         method=method_text(analysed),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in protocol.waive),

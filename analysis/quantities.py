@@ -80,8 +80,8 @@ class SweepAxis:
     unit: str
 
     def label(self, position: float) -> str:
-        """A position as text with its unit."""
-        return f"{position:g} {self.unit}"
+        """A position as text with its unit; a plain number has none."""
+        return f"{position:g}" if self.unit == "1" else f"{position:g} {self.unit}"
 
 
 def measured(
