@@ -159,9 +159,11 @@ def by_double_runs(speed: Array, pair: NDArray[np.int_], cell: NDArray[np.int_])
 def by_single_runs(values: Array, cell: NDArray[np.int_]) -> Cells:
     """Plain mean of the values of a cell, whatever their direction."""
     count = np.bincount(cell)
-    mean = np.bincount(cell, values) / count
-    scatter = np.bincount(cell, (values - mean[cell]) ** 2)
-    return Cells(mean, 1.0 / count, scatter, count - 1.0)
+    # Sums of what is left about the middle of it all keep the digits that sums of large values lose.
+    middle = values.mean()
+    mean = np.bincount(cell, values - middle) / count
+    scatter = np.bincount(cell, (values - middle - mean[cell]) ** 2)
+    return Cells(middle + mean, 1.0 / count, scatter, count - 1.0)
 
 
 def by_mean_of_means(
