@@ -12,7 +12,7 @@ from pydantic_core import core_schema
 from slackwater.protocol.dates import Day, Moment
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.model import Protocol, build_protocol, find_protocol
-from slackwater.protocol.parts import Part
+from slackwater.protocol.parts import Part, Waiver
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.scalars import (
     AnyQuantity,
@@ -190,6 +190,9 @@ class Trial(Part):
     columns: dict[Snake, Name] = Field(
         default_factory=dict, description="The file's own headings, by measure."
     )
+    waive: tuple[Waiver, ...] = Field(
+        default=(), description="Rules not to be applied to this trial, with the reason."
+    )
     note: OptionalText = Field(default="", description="Anything else.")
 
     _document: Document = PrivateAttr(default_factory=lambda: document_of({}))
@@ -198,6 +201,11 @@ class Trial(Part):
     def document(self) -> Document:
         """The file it was read from, with the place of everything."""
         return self._document
+
+    @property
+    def waivers(self) -> tuple[Waiver, ...]:
+        """The protocol's waivers and the trial's own."""
+        return (*self.protocol.waive, *self.waive)
 
     @property
     def folder(self) -> Path:

@@ -1,0 +1,35 @@
+"""The current is not taken out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    if protocol.analysis.current == "none" and protocol.runs.directions == "reciprocal":
+        place = protocol.document.place(("analysis", "current"))
+        yield RULE.found(place, "no method takes the current out of the speeds")
+
+
+RULE = ProtocolRule(
+    id="current-left-in",
+    severity=Severity.WARNING,
+    title="The current is not taken out.",
+    looks_at=("analysis.current",),
+    why=(
+        "With 'current: none' a speed is that over the ground, water's motion included. Out and"
+        " back average it only where runs are paired and the current holds still."
+    ),
+    fix="write 'current: tide_fit', or 'mean_of_means' where no clock was kept",
+    source="E. C. Tupper, Introduction to Naval Architecture, pp. 243-245: elimination of the tide",
+    passes=Example(protocol="analysis: {current: mean_of_means}"),
+    fails=Example(protocol="analysis: {current: none}"),
+    check=check,
+)

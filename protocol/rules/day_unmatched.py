@@ -1,0 +1,54 @@
+"""A day holds one side of a comparison only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, TrialRule
+from slackwater.protocol.rules._trials import session_place, touched
+
+if TYPE_CHECKING:
+    from slackwater.protocol.trial import Trial
+
+
+def check(trial: Trial) -> Iterator[Finding]:
+    if trial.protocol.sessions.block != "day":
+        return
+    for pair in trial.comparisons:
+        sides: dict[str, dict[str, list[str]]] = {}
+        for session in trial.sessions:
+            if session.day and session.configuration in (pair.baseline, pair.modified):
+                day = sides.setdefault(session.day, {})
+                day.setdefault(session.configuration, []).append(session.id)
+        for date, found in sides.items():
+            if len(found) == 1:
+                name, ids = next(iter(found.items()))
+                yield RULE.found(
+                    session_place(trial, ids[0]),
+                    f"on {date} only {name} was run ({', '.join(ids)}): it is compared with nothing"
+                    + touched(trial, ids),
+                    session=ids[0],
+                )
+
+
+RULE = TrialRule(
+    id="day-unmatched",
+    severity=Severity.WARNING,
+    title="A day holds one side of a comparison only.",
+    looks_at=(
+        "sessions",
+        "protocol.sessions.block",
+    ),
+    why=(
+        "With 'block: day' sessions are compared within their day, so that what the day does "
+        "cancels. A day with one side only adds nothing to the comparison, whatever was run on "
+        "it."
+    ),
+    fix="run the other configuration on the same day, or write 'block: none'",
+    source="common practice: blocking",
+    passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB, block: none}"),
+    fails=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB, block: day}"),
+    check=check,
+)

@@ -1,0 +1,61 @@
+"""A limited condition was not recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._breaches import common_unit, groups, recorded
+from slackwater.protocol.rules._rule import Example, TrialRule
+from slackwater.protocol.rules._trials import compared, listed, session_place, touched
+
+if TYPE_CHECKING:
+    from slackwater.protocol.trial import Trial
+
+
+def check(trial: Trial) -> Iterator[Finding]:
+    taking_part = compared(trial)
+    sessions = [session for session in trial.sessions if session.configuration in taking_part]
+    for _, name, limit in groups(trial):
+        if name in trial.protocol.measures:
+            continue  # read on every run
+        unit = common_unit(trial, name, limit)
+        bare = [s for s in sessions if unit is None or recorded(trial, s, name, unit) is None]
+        if not bare:
+            continue
+        ids = [session.id for session in bare]
+        unlike = [session.id for session in bare if session.value(name) is not None]
+        words = name.replace("_", " ")
+        message = f"{words} is limited ({limit}) and not recorded in {listed(ids, 8)}"
+        if unlike:
+            message = (
+                f"{words} in {listed(unlike, 8)} cannot be held against its limit ({limit}): another "
+                "kind of quantity, and no fuel_capacity to go by"
+            )
+        yield RULE.found(
+            session_place(trial, ids[0], name),
+            message + touched(trial, ids),
+            session=ids[0] if len(ids) == 1 else None,
+        )
+
+
+RULE = TrialRule(
+    id="limit-not-recorded",
+    severity=Severity.WARNING,
+    title="A limited condition was not recorded.",
+    looks_at=(
+        "sessions",
+        "protocol.loading",
+        "protocol.conditions",
+    ),
+    why=(
+        "A limit that nobody checked is a hope. Whether the session kept it cannot be told "
+        "afterwards, so that its verdicts rest on trust."
+    ),
+    fix="add the value to the session, from the log or the harbour's record",
+    source="common practice",
+    passes=Example(trial="sessions: [{id: S2, wind_speed: 5 kn}]"),
+    fails=Example(trial="sessions: [{id: S2, wind_speed: }]"),
+    check=check,
+)

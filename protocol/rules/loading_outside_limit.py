@@ -1,0 +1,49 @@
+"""A session was loaded outside its limit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._breaches import session_breaches
+from slackwater.protocol.rules._rule import Example, TrialRule
+from slackwater.protocol.rules._trials import session_place, touched
+
+if TYPE_CHECKING:
+    from slackwater.protocol.trial import Trial
+
+
+def check(trial: Trial) -> Iterator[Finding]:
+    for breach in session_breaches(trial):
+        if breach.group == "loading":
+            session = breach.sessions[0]
+            yield RULE.found(
+                session_place(trial, session, breach.name),
+                breach.text + touched(trial, breach.sessions),
+                session=session,
+            )
+
+
+RULE = TrialRule(
+    id="loading-outside-limit",
+    severity=Severity.ERROR,
+    title="A session was loaded outside its limit.",
+    looks_at=(
+        "sessions",
+        "protocol.loading",
+    ),
+    why=(
+        "Loading moves speed and fuel as surely as most changes do. A session outside its limit"
+        " compares two loadings, not two configurations."
+    ),
+    fix=(
+        "correct the value if it is wrong; else run the session again, or declare "
+        "'limits_broken: report' in the protocol before the next trial"
+    ),
+    source="the protocol's own limit; common practice",
+    passes=Example(trial="sessions: [{id: S2, fuel: 45 %}]"),
+    fails=Example(trial="sessions: [{id: S2, fuel: 39 %}]"),
+    at_limit=Example(trial="sessions: [{id: S2, fuel: 40 %}]"),
+    check=check,
+)

@@ -1,0 +1,39 @@
+"""No speed is measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+SPEEDS = ("speed_over_ground", "speed_through_water")
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    if not any(name in protocol.measures for name in SPEEDS):
+        yield RULE.found(protocol.document.place(("measures",)), "no speed is measured")
+
+
+RULE = ProtocolRule(
+    id="no-speed-measured",
+    severity=Severity.WARNING,
+    title="No speed is measured.",
+    looks_at=("measures",),
+    why=(
+        "Without a speed, economy, slip and range cannot be told, nor the current. A difference"
+        " in fuel flow alone may be a difference in speed."
+    ),
+    fix=(
+        "add 'speed_over_ground: {unit: kn, standard_uncertainty: 0.05 kn, shared: true}' under"
+        " 'measures:'"
+    ),
+    source="common practice",
+    passes=Example(protocol="measures: {speed_over_ground: {unit: kn}, fuel_flow: {unit: L/h}}"),
+    fails=Example(protocol="measures: {fuel_flow: {unit: L/h}}"),
+    check=check,
+)

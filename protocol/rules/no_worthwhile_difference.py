@@ -1,0 +1,51 @@
+"""No worthwhile difference is declared."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+SPEED = ("speed", "speed_over_ground", "speed_through_water", "top_speed")
+FUEL = ("economy", "fuel_per_distance", "fuel_flow", "fuel_mass_flow", "range")
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    declared = protocol.analysis.worthwhile
+    speed_held = protocol.set_point_measure in SPEED
+    asked: list[tuple[str, tuple[str, ...]]] = []
+    if not speed_held and any(name in protocol.measures for name in SPEED):
+        asked.append(("speed", SPEED))
+    if any(name in protocol.measures for name in FUEL):
+        asked.append(("economy", FUEL))
+    missing = [name for name, any_of in asked if not any(one in declared for one in any_of)]
+    if missing or not declared:
+        about = f" for {' and '.join(missing)}" if declared else ""
+        place = protocol.document.place(("analysis", "worthwhile"))
+        yield RULE.found(place, f"no worthwhile difference is declared{about}")
+
+
+RULE = ProtocolRule(
+    id="no-worthwhile-difference",
+    severity=Severity.WARNING,
+    title="No worthwhile difference is declared.",
+    looks_at=(
+        "analysis.worthwhile",
+        "measures",
+    ),
+    why=(
+        "Unless the smallest difference that matters is declared beforehand, a result can "
+        "choose its own test. Neither 'equivalent' nor 'surely worthwhile' can be said, and no "
+        "trial can be planned to size."
+    ),
+    fix="write 'worthwhile: {speed: 1 %, economy: 3 %}' with the figures that matter to you",
+    source="ASTM E2935-21, 4.1.1: the limit of equivalence is fixed beforehand",
+    passes=Example(protocol="analysis: {worthwhile: {speed: 1 %, economy: 3 %}}"),
+    fails=Example(protocol="analysis: {worthwhile: {speed: 1 %}}"),
+    check=check,
+)

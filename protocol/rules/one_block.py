@@ -1,0 +1,46 @@
+"""The sessions of each configuration stand in one block."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._orders import alternative, in_one_block
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    order = protocol.sessions.order
+    if in_one_block(order):
+        place = protocol.document.place(("sessions", "order"))
+        yield RULE.found(
+            place,
+            f"in the order {order} each configuration has its sessions in one block: drift looks like "
+            "an effect",
+            f"write 'order: {alternative(order)}', or waive this rule with the reason where the change "
+            "cannot be undone",
+        )
+
+
+RULE = ProtocolRule(
+    id="one-block",
+    severity=Severity.WARNING,
+    title="The sessions of each configuration stand in one block.",
+    looks_at=("sessions.order",),
+    why=(
+        "Fouling, wear, warming water and practice all drift from session to session. Run in "
+        "blocks, such a drift falls wholly on one configuration and looks like an effect."
+    ),
+    fix=(
+        "mix the configurations, or waive this rule with the reason where the change cannot be "
+        "undone"
+    ),
+    source="R. A. Fisher, The Design of Experiments (1935), on randomised order (from memory)",
+    passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
+    fails=Example(protocol="sessions: {per_configuration: 3, order: AAABBB}"),
+    check=check,
+)

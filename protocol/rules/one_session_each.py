@@ -1,0 +1,51 @@
+"""Each configuration has one session."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    if (
+        protocol.sessions.per_configuration == 1
+        and len(set(protocol.sessions.order)) > 1
+        and not protocol.noise
+    ):
+        place = protocol.document.place(("sessions", "per_configuration"))
+        yield RULE.found(
+            place, "one session with each configuration: the change cannot be told from the day"
+        )
+
+
+RULE = ProtocolRule(
+    id="one-session-each",
+    severity=Severity.ERROR,
+    title="Each configuration has one session.",
+    looks_at=(
+        "sessions.per_configuration",
+        "sessions.order",
+    ),
+    why=(
+        "The sea, the load, the fouling and the installation differ from one session to the "
+        "next, whatever is fitted. With one session each, the change cannot be told from the "
+        "day."
+    ),
+    fix=(
+        "write 'per_configuration: 3' and 'order: ABBAAB', or declare under 'noise:' what "
+        "earlier trials showed between sessions"
+    ),
+    source=(
+        "S. H. Hurlbert, Ecological Monographs 54 (1984), 187-211, pseudoreplication (from memory)"
+    ),
+    passes=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
+    fails=Example(protocol="sessions: {per_configuration: 1, order: AB}"),
+    at_limit=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
+    check=check,
+)

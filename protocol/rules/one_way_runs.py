@@ -1,0 +1,39 @@
+"""Runs go one way only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    if protocol.runs.directions == "one_way":
+        place = protocol.document.place(("runs", "directions"))
+        yield RULE.found(place, "runs go one way only, so that every speed keeps its current")
+
+
+RULE = ProtocolRule(
+    id="one-way-runs",
+    severity=Severity.ERROR,
+    title="Runs go one way only.",
+    looks_at=("runs.directions",),
+    why=(
+        "A run over the ground carries the current with it, and one direction alone cannot tell"
+        " the two apart. A difference between two days may then be a difference between two "
+        "tides."
+    ),
+    fix=(
+        "write 'directions: reciprocal', or waive this rule with the reason where the water "
+        "stands still"
+    ),
+    source="ITTC 7.5-04-01-01.1 (2017), double runs on opposite headings (from memory)",
+    passes=Example(protocol="runs: {directions: reciprocal}"),
+    fails=Example(protocol="runs: {directions: one_way}"),
+    check=check,
+)

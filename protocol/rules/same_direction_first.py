@@ -1,0 +1,40 @@
+"""Every double run starts in the same direction."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    if protocol.runs.first_direction == "fixed" and protocol.runs.directions == "reciprocal":
+        place = protocol.document.place(("runs", "first_direction"))
+        yield RULE.found(
+            place, "every double run starts in the same direction: drift does not cancel"
+        )
+
+
+RULE = ProtocolRule(
+    id="same-direction-first",
+    severity=Severity.WARNING,
+    title="Every double run starts in the same direction.",
+    looks_at=("runs.first_direction",),
+    why=(
+        "The current drifts between the two runs of a pair, and leaves half its drift in their "
+        "mean. Where the same direction always comes first, that error has the same sign every "
+        "time and does not average out."
+    ),
+    fix="write 'first_direction: alternate'",
+    source=(
+        "algebra of alternating runs; E. C. Tupper, Introduction to Naval Architecture, pp. 243-245"
+    ),
+    passes=Example(protocol="runs: {first_direction: alternate}"),
+    fails=Example(protocol="runs: {first_direction: fixed}"),
+    check=check,
+)

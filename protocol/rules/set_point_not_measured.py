@@ -1,0 +1,45 @@
+"""What is held is not measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    held = protocol.set_point_measure
+    if held == "speed":
+        held = "speed_over_ground"
+    if held not in protocol.measures:
+        place = protocol.document.place(("runs", "set_points", "of"))
+        yield RULE.found(
+            place,
+            f"{held} is held and not among the measures",
+            f"add '{held}: {{...}}' under 'measures:'",
+        )
+
+
+RULE = ProtocolRule(
+    id="set-point-not-measured",
+    severity=Severity.WARNING,
+    title="What is held is not measured.",
+    looks_at=(
+        "measures",
+        "runs.set_points.of",
+    ),
+    why=(
+        "Whether the set point was held can be told only from a reading of it. Without one the "
+        "tolerance is a promise that nobody checks."
+    ),
+    fix="declare it under 'measures:', so that the run table carries its mean over each run",
+    source="common practice",
+    passes=Example(protocol="measures: {speed_over_ground: {unit: kn}, engine_speed: {unit: rpm}}"),
+    fails=Example(protocol="measures: {speed_over_ground: {unit: kn}}"),
+    check=check,
+)

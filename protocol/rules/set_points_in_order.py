@@ -1,0 +1,37 @@
+"""The set points are run in ascending or descending order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    order = protocol.runs.set_point_order
+    if order != "shuffled" and len(protocol.set_point_values) > 1:
+        place = protocol.document.place(("runs", "set_point_order"))
+        yield RULE.found(place, f"set points are run in {order} order: drift bends the curve")
+
+
+RULE = ProtocolRule(
+    id="set-points-in-order",
+    severity=Severity.ADVICE,
+    title="The set points are run in ascending or descending order.",
+    looks_at=("runs.set_point_order",),
+    why=(
+        "Fuel burns off, the engine warms and the tide goes on while the set points climb. In a"
+        " fixed order that drift bends the curve along the sweep; shuffled, it becomes scatter "
+        "that is seen and counted."
+    ),
+    fix="write 'set_point_order: shuffled'",
+    source="R. A. Fisher, The Design of Experiments (1935), on randomised order (from memory)",
+    passes=Example(protocol="runs: {set_point_order: shuffled}"),
+    fails=Example(protocol="runs: {set_point_order: ascending}"),
+    check=check,
+)

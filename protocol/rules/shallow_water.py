@@ -1,0 +1,70 @@
+"""The water is too shallow for the speeds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._depth import FREE_OF_BOTTOM, depth_froude, least_depth
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._sizes import speed_set_points
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    limit = protocol.limits.get("water_depth")
+    shallowest = limit and (limit.at_least or (limit.between[0] if limit.between else None))
+    speeds = speed_set_points(protocol)
+    if not shallowest or not speeds or shallowest.value <= 0:
+        return
+    depth, top = shallowest.to("m").value, max(speeds)
+    needed = least_depth(top)
+    if depth < needed - 0.0005:
+        yield RULE.found(
+            protocol.document.place(("conditions", "water_depth")),
+            f"{shallowest} of water at {top:g} kn is a depth Froude number of "
+            f"{depth_froude(top, depth):.2f}; {FREE_OF_BOTTOM:.2f} or less takes {needed:.3g} m",
+        )
+
+
+RULE = ProtocolRule(
+    id="shallow-water",
+    severity=Severity.WARNING,
+    title="The water is too shallow for the speeds.",
+    looks_at=(
+        "conditions.water_depth",
+        "runs.set_points.values",
+    ),
+    why=(
+        "Above a depth Froude number of about 0.6 the bottom changes the resistance, most of "
+        "all near 1, the critical speed. Small differences in depth then move the speed by more"
+        " than most changes do."
+    ),
+    fix="go where it is deeper, or leave out the set points that are too fast for the depth",
+    source=(
+        "ITTC 7.5-04-01-01.1 (2017) and ISO 15016: correction below 2.75 V^2/g, no trial below "
+        "2 V^2/g (from memory); displacement vessels"
+    ),
+    passes=Example(
+        protocol=(
+            "{conditions: {water_depth: {at_least: 50 m}}, runs: {set_points: {of: speed, "
+            "values: [10 kn, 20 kn], hold: 0.1 kn}}}"
+        )
+    ),
+    fails=Example(
+        protocol=(
+            "{conditions: {water_depth: {at_least: 29 m}}, runs: {set_points: {of: speed, "
+            "values: [10 kn, 20 kn], hold: 0.1 kn}}}"
+        )
+    ),
+    at_limit=Example(
+        protocol=(
+            "{conditions: {water_depth: {at_least: 29.686 m}}, runs: {set_points: {of: speed, "
+            "values: [10 kn, 20 kn], hold: 0.1 kn}}}"
+        )
+    ),
+    check=check,
+)

@@ -1,0 +1,45 @@
+"""The limit on wind lets a gale in."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example, ProtocolRule
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+
+WIDEST = 21.0  # [kn], the top of Beaufort 5
+
+
+def check(protocol: Protocol) -> Iterator[Finding]:
+    limit = protocol.limits.get("wind_speed")
+    top = limit and (limit.at_most or (limit.between[1] if limit.between else None))
+    if top and top.to("kn").value > WIDEST:
+        place = protocol.document.place(("conditions", "wind_speed"))
+        yield RULE.found(
+            place, f"wind of up to {top} is let in; trials of ships of 100 m end at {WIDEST:g} kn"
+        )
+
+
+RULE = ProtocolRule(
+    id="wind-limit-too-wide",
+    severity=Severity.WARNING,
+    title="The limit on wind lets a gale in.",
+    looks_at=("conditions.wind_speed",),
+    why=(
+        "Ships of up to 100 m end their trials at Beaufort 5, and a small craft feels the wind "
+        "and its sea far earlier. A limit above that limits nothing."
+    ),
+    fix="write 'wind_speed: {at_most: 8 kn}', Beaufort 3 at most",
+    source=(
+        "ITTC 7.5-04-01-01.1 (2017): Beaufort 5 up to 100 m length (from memory); Beaufort 5 "
+        "ends at 21 kn"
+    ),
+    passes=Example(protocol="conditions: {wind_speed: {at_most: 8 kn}}"),
+    fails=Example(protocol="conditions: {wind_speed: {at_most: 22 kn}}"),
+    at_limit=Example(protocol="conditions: {wind_speed: {at_most: 21 kn}}"),
+    check=check,
+)
