@@ -31,8 +31,12 @@ Array = NDArray[np.float64]
 # The tables' axes: log mean-square ratio, log share, and log critical value.
 _LOG_RATIO = np.linspace(-4.0, 9.0, 27)
 _LOG_SHARE = np.linspace(0.0, np.log(250.0), 6)
-_LOG_VALUE = np.concatenate([np.linspace(0.1, 1.7, 27), np.linspace(1.8, 7.0, 18)])
-_LEVEL_RISE = np.array([0.85, 1.0, 1.15, 1.4, 1.7, 2.1, 2.7, 3.6, 5.0])
+_LOG_VALUE = np.concatenate([np.linspace(0.1, 1.7, 24), np.linspace(1.8, 7.0, 14)])
+_LEVEL_RISE = np.array([0.8, 0.9, 1.0, 1.15, 1.4, 1.7, 2.1, 2.7, 3.6, 5.0])
+
+# The axes of `_largest`: bound in standard deviations, and the part of the noise not shared.
+_BOUND = np.linspace(0.0, 9.0, 91)
+_OWN = np.linspace(0.0, 1.0, 21)
 
 
 def _unit_nodes(n: int) -> tuple[Array, Array]:
@@ -40,16 +44,65 @@ def _unit_nodes(n: int) -> tuple[Array, Array]:
     return (x + 1) / 2, w / 2
 
 
-def _factor_nodes(n: int) -> tuple[Array, Array]:
-    """Half of the Gauss-Hermite nodes of a standard normal; the integrand is even."""
-    z, w = np.polynomial.hermite_e.hermegauss(2 * n)
-    return z[n:], 2 * w[n:] / w.sum()
+def _crowded_nodes(df: float, n: int) -> tuple[Array, Array]:
+    """Nodes and weights of a mean square that crowd near zero."""
+    u, w = _unit_nodes(n)
+    return chdtri(df, 1 - u**2) / df, 2 * u * w
 
 
-def _inside(limit: Array, loading: Array, nodes: Array) -> Array:
-    """P(|N + loading z| < limit) for each z of the last axis; N standard normal."""
-    shift = loading * nodes
-    return np.asarray(ndtr(limit - shift) - ndtr(-limit - shift))
+def _mean_square_nodes(df: float, n: int) -> tuple[Array, Array]:
+    """Nodes and weights of a mean square: a chi-square variate over its degrees of freedom.
+
+    What is integrated grows like one over the mean square. With few degrees of freedom that is
+    too wild near zero for Gauss nodes (Golub and Welsch), and nodes crowd there instead.
+    """
+    if df <= 5:
+        return _crowded_nodes(df, 4 * n)
+    i, a = np.arange(n), df / 2 - 1
+    off = np.sqrt(i[1:] * (i[1:] + a))
+    nodes, vectors = np.linalg.eigh(np.diag(2 * i + 1 + a) + np.diag(off, 1) + np.diag(off, -1))
+    return 2 * nodes / df, vectors[0] ** 2
+
+
+@lru_cache(maxsize=1)
+def _inside_given_shared() -> tuple[Array, Array]:
+    """P(one deviate within its bound | shared part), shape (bound, own, node), and weights."""
+    u, w = _unit_nodes(96)
+    z = 6.0 * u
+    weights = 12.0 * w * np.exp(-z * z / 2) / np.sqrt(2 * np.pi)  # both signs
+    own = np.maximum(_OWN, 1e-3)[:, None]
+    shift = np.sqrt(1 - own**2) * z
+    bound = _BOUND[:, None, None]
+    return ndtr((bound - shift) / own) - ndtr((-bound - shift) / own), weights / weights.sum()
+
+
+@lru_cache(maxsize=256)
+def _largest(k: int) -> Array:
+    """log P(largest of k equally correlated |deviates| > bound), shape (bound, own)."""
+    inside, weights = _inside_given_shared()
+    tail = 1 - (inside**k) @ weights
+    tail[:, 0] = 2 * ndtr(-_BOUND)  # all of the noise shared: one deviate
+    return np.log(np.maximum(tail, 1e-16))
+
+
+class _Spot:
+    """Where to read `_largest`: bilinear, for bounds and own parts of any shape."""
+
+    def __init__(self, bound: Array, own: Array) -> None:
+        bound, own = np.broadcast_arrays(bound, own)
+        x, y = _position(bound, _BOUND), _position(own, _OWN)
+        i = np.minimum(x.astype(np.intp), len(_BOUND) - 2)
+        j = np.minimum(y.astype(np.intp), len(_OWN) - 2)
+        self.at = i * len(_OWN) + j
+        self.a, self.b = x - i, y - j
+
+    def tail(self, k: int) -> Array:
+        """P(largest of k > bound)."""
+        flat = _largest(k).ravel()
+        n = len(_OWN)
+        low = flat[self.at] * (1 - self.b) + flat[self.at + 1] * self.b
+        high = flat[self.at + n] * (1 - self.b) + flat[self.at + n + 1] * self.b
+        return np.asarray(np.exp(low + (high - low) * self.a))
 
 
 class CriticalValues:
@@ -79,51 +132,59 @@ class CriticalValues:
         self.set_points, self.confidence = set_points, confidence
 
     @cached_property
-    def _tails(self) -> Array:
-        """log fiducial tail, shape (family size, ratio, share, value)."""
-        u, wu = _unit_nodes(20)
-        chi_shared = chdtri(self.shared_df, 1 - u**2) / self.shared_df  # dense at small values
-        v, wv = _unit_nodes(4)
-        chi_specific = chdtri(self.specific_df, 1 - v) / self.specific_df
-        z, wz = _factor_nodes(7)
-        ratio = np.exp(_LOG_RATIO)[:, None, None, None, None]
-        share = np.exp(_LOG_SHARE)[:, None, None, None]
-        kappa = 1 / chi_specific
-        shared = np.maximum(ratio / chi_shared[:, None] - kappa, 0.0)
-        own = share * kappa
-        estimate = np.maximum(ratio - 1, 0.0) + share
-        limit = np.sqrt(estimate / own) * np.exp(_LOG_VALUE)[:, None, None]
-        inside = _inside(limit[..., None], np.sqrt(shared / own)[..., None], z)
-        weights = (2 * u * wu)[:, None, None] * wv[:, None] * wz
-        tails = np.empty((self.set_points, len(_LOG_RATIO), len(_LOG_SHARE), len(_LOG_VALUE)))
-        power = np.ones_like(inside)
-        for k in range(self.set_points):
-            power = power * inside
-            tails[k] = 1 - np.einsum("fhcabz,abz->fhc", power, weights)
-        return np.log(np.maximum(tails, 1e-14))
+    def _spots(self) -> tuple[_Spot, Array]:
+        """Where fiducial tails are read, shape (ratio, share, value, nodes), and their weights."""
+        between, wu = _crowded_nodes(self.shared_df, 20)
+        square, wv = _mean_square_nodes(self.specific_df, 4)
+        kappa = 1 / square
+        ratio, share = np.exp(_LOG_RATIO), np.exp(_LOG_SHARE)
+        shared = np.maximum(ratio[:, None, None] / between[:, None] - kappa, 0.0)
+        own = (share[:, None] * kappa)[None, :, None, :]
+        whole = shared[:, None] + own
+        estimate = np.maximum(ratio[:, None] - 1, 0.0) + share
+        scale = np.sqrt(estimate[..., None, None] / whole)
+        bound = np.exp(_LOG_VALUE)[:, None, None] * scale[:, :, None]
+        weights = wu[:, None] * wv
+        return _Spot(bound, np.sqrt(own / whole)[:, :, None]), weights
 
-    def _solve(self, family: int, log_level: Array) -> Array:
-        """log critical value at each (ratio, share), for log levels of the same shape."""
-        tails = self._tails[family - 1]
+    @lru_cache(maxsize=128)  # noqa: B019 - instances are few and kept by `critical_values`
+    def _tails(self, family: int) -> Array:
+        """log fiducial tail of the largest of a family, shape (ratio, share, value)."""
+        spot, weights = self._spots
+        return np.asarray(np.log(np.einsum("fhcab,ab->fhc", spot.tail(family), weights)))
+
+    @lru_cache(maxsize=128)  # noqa: B019
+    def _solve(self, family: int, rise: tuple[float, ...]) -> Array:
+        """log critical values, shape (ratio, share), at a level rise for each share."""
+        tails = self._tails(family)
+        levels = self._rising_level(np.array(rise))
         out = np.empty(tails.shape[:2])
         for i, j in np.ndindex(*out.shape):
-            out[i, j] = np.interp(-log_level[i, j], -tails[i, j], _LOG_VALUE)
+            out[i, j] = np.interp(-levels[i, j], -tails[i, j], _LOG_VALUE)
         return out
 
-    def _rising_level(self, rise: float) -> Array:
+    def _rising_level(self, rise: Array) -> Array:
         """Nominal log level over (ratio, share): raised where the sessions agree well."""
         level = 1 - self.confidence
         ratio, share = np.exp(_LOG_RATIO)[:, None], np.exp(_LOG_SHARE)
         return np.asarray(np.log(level * (1 + (rise - 1) / (1 + 4 * ratio / share))))
 
     def _error_rates(self, values: Array, share: int) -> Array:
-        """Error rate of the whole family at one share, for true ratios from 1 upwards."""
+        """Error rate of the whole family at one share, for true ratios from 1 upwards.
+
+        Parameters
+        ----------
+        values : ndarray, shape (ratio,)
+            log critical values that are used.
+        share : int
+            Index on the axis of shares.
+        """
         h = np.exp(_LOG_SHARE[share])
         theta = np.exp(np.linspace(0.0, 8.0, 17))
         x, wx = _unit_nodes(24)
         u, wu = x * x * (3 - 2 * x), wx * 6 * x * (1 - x)  # dense at both ends
         ratio = fdtri(self.shared_df, self.specific_df, u) * theta[:, None]
-        v, wv = _unit_nodes(5)
+        v, wv = _unit_nodes(8)
         # Given the observed ratio, the mean square within sessions is a gamma variate.
         df_both = self.shared_df + self.specific_df
         rate = (self.specific_df + self.shared_df * ratio / theta[:, None]) / 2
@@ -131,28 +192,20 @@ class CriticalValues:
         estimate = within * (np.maximum(ratio - 1, 0.0) + h)[..., None]
         truth = (theta - 1 + h)[:, None, None]
         value = np.exp(np.interp(np.log(ratio), _LOG_RATIO, values))
-        limit = value[..., None] * np.sqrt(estimate / h)
-        loading = np.sqrt((truth - h) / h)
-        z, wz = _factor_nodes(7)
-        inside = _inside(limit[..., None], loading[..., None], z) ** self.set_points
-        return np.asarray(1 - np.einsum("tuvz,u,v,z->t", inside, wu, wv, wz))
+        spot = _Spot(value[..., None] * np.sqrt(estimate / truth), np.sqrt(h / truth))
+        return np.asarray(np.einsum("tuv,u,v->t", spot.tail(self.set_points), wu, wv))
 
     @cached_property
-    def _rise(self) -> Array:
+    def _rise(self) -> tuple[float, ...]:
         """Level rise at each share that keeps the worst error rate at the declared level."""
         level = 1 - self.confidence
-        candidates = [self._solve(self.set_points, self._rising_level(r)) for r in _LEVEL_RISE]
-        out = np.ones(len(_LOG_SHARE))
-        for j in range(len(_LOG_SHARE)):
-            worst = np.array([self._error_rates(c[:, j], j).max() for c in candidates])
-            out[j] = np.interp(level, np.maximum.accumulate(worst), _LEVEL_RISE)
-        return out
-
-    @cached_property
-    def _table(self) -> Array:
-        """log critical values, shape (family size, ratio, share)."""
-        levels = np.stack([self._rising_level(r)[:, j] for j, r in enumerate(self._rise)], axis=1)
-        return np.stack([self._solve(k, levels) for k in range(1, self.set_points + 1)])
+        shares = len(_LOG_SHARE)
+        tried = [self._solve(self.set_points, (float(rise),) * shares) for rise in _LEVEL_RISE]
+        out = []
+        for j in range(shares):
+            worst = np.array([self._error_rates(values[:, j], j).max() for values in tried])
+            out.append(float(np.interp(level, np.maximum.accumulate(worst), _LEVEL_RISE)))
+        return tuple(out)
 
     def values(self, ratio: ArrayLike, share: ArrayLike, family: ArrayLike | None = None) -> Array:
         """Critical values.
@@ -172,12 +225,14 @@ class CriticalValues:
         log_ratio = np.log(np.clip(ratio, 1e-12, None))
         x = _position(log_ratio, _LOG_RATIO)
         y = _position(np.log(np.clip(share, 1e-12, None)), _LOG_SHARE)
-        k = np.asarray(self.set_points if family is None else family, dtype=int) - 1
+        k = np.asarray(self.set_points if family is None else family, dtype=int)
         k, x, y = np.broadcast_arrays(k, x, y)
         i = np.minimum(x.astype(int), len(_LOG_RATIO) - 2)
         j = np.minimum(y.astype(int), len(_LOG_SHARE) - 2)
         a, b = x - i, y - j
-        t = self._table
+        sizes = np.unique(k)
+        t = np.stack([self._solve(int(size), self._rise) for size in sizes])
+        k = np.searchsorted(sizes, k)
         low = t[k, i, j] * (1 - a) + t[k, i + 1, j] * a
         high = t[k, i, j + 1] * (1 - a) + t[k, i + 1, j + 1] * a
         return np.exp(low * (1 - b) + high * b)
@@ -195,15 +250,14 @@ class CriticalValues:
         value, ratio, share = np.broadcast_arrays(
             np.asarray(value, float), np.asarray(ratio, float), np.asarray(share, float)
         )
-        u, wu = _unit_nodes(40)
-        chi_shared = chdtri(self.shared_df, 1 - u**2) / self.shared_df
-        v, wv = _unit_nodes(8)
-        kappa = self.specific_df / chdtri(self.specific_df, 1 - v)
+        between, wu = _crowded_nodes(self.shared_df, 40)
+        square, wv = _mean_square_nodes(self.specific_df, 8)
+        kappa = 1 / square
         f, h = ratio[..., None, None], share[..., None, None]
-        shared = np.maximum(f / chi_shared[:, None] - kappa, 0.0)
+        shared = np.maximum(f / between[:, None] - kappa, 0.0)
         scale = np.sqrt((np.maximum(f - 1, 0.0) + h) / (shared + h * kappa))
         outside = sides * ndtr(-value[..., None, None] * scale)
-        return np.asarray(np.einsum("...ab,a,b->...", outside, 2 * u * wu, wv))
+        return np.asarray(np.einsum("...ab,a,b->...", outside, wu, wv))
 
 
 class StudentValues:

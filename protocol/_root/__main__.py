@@ -1,0 +1,8 @@
+"""`python -m slackwater`: the same as the command `slackwater`."""
+
+from __future__ import annotations
+
+from slackwater.analysis.cli import main
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,114 @@
+"""Speed as ratios: the two sides of each are measured side by side, in turn, in this run.
+
+The yardstick is what an analyst would write first: a short script with pandas and pingouin that
+makes one t-test a set point on the same file.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+import pytest
+
+from slackwater.analysis.comparison import compare
+from slackwater.analysis.contrasts import contrasts
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors"
+
+YARDSTICK = """
+import sys
+import pandas as pd
+import pingouin as pg
+
+runs = pd.read_csv(sys.argv[1])
+runs = runs[runs["set_aside"].isna()]
+runs["fitted"] = runs["session"].map(dict(S1="A", S2="B", S3="B", S4="A", S5="A", S6="B"))
+for point, here in runs.groupby("set_point [rpm]"):
+    a = here.loc[here["fitted"] == "A", "speed_over_ground [kn]"]
+    b = here.loc[here["fitted"] == "B", "speed_over_ground [kn]"]
+    print(point, pg.ttest(b, a).round(3).to_string())
+"""
+
+
+def _seconds(command: list[str]) -> float:
+    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    begin = time.perf_counter()
+    subprocess.run(command, check=True, capture_output=True, env=environment)
+    return time.perf_counter() - begin
+
+
+def _ratio(one: Callable[[], float], other: Callable[[], float], rounds: int = 5) -> float:
+    """Median of the ratios of pairs measured one after the other, after one warm-up each."""
+    one(), other()
+    return median(one() / other() for _ in range(rounds))
+
+
+def _yardstick(tmp_path: Path) -> Callable[[], float]:
+    script = tmp_path / "one_t_test_a_set_point.py"
+    script.write_text(YARDSTICK, encoding="utf-8")
+    return lambda: _seconds([sys.executable, str(script), str(EXAMPLE / "runs.csv")])
+
+
+@pytest.mark.parametrize(
+    ("arguments", "most"),
+    [
+        (["analyse", str(EXAMPLE / "trial.yaml")], 0.7),  # 288 runs, five quantities
+        (["check", "{protocol}"], 0.25),
+        (["--help"], 0.1),
+    ],
+    ids=["analyse", "check", "help"],
+)
+def test_command_against_a_script(arguments: list[str], most: float, tmp_path: Path) -> None:
+    from importlib.resources import as_file, files
+
+    with as_file(files("slackwater.protocols") / "two-way-sweep.yaml") as protocol:
+        command = [sys.executable, "-m", "slackwater"]
+        command += [part.format(protocol=protocol) for part in arguments]
+        ratio = _ratio(lambda: _seconds(command), _yardstick(tmp_path))
+    assert ratio <= most, f"{arguments[0]} took {ratio:.2f} of the script's time"
+
+
+def test_comparison_against_a_mixed_model() -> None:
+    """At least 300 simulated trials for each that a mixed model fits in the same time."""
+    import pandas as pd
+    import statsmodels.formula.api as smf
+
+    sessions, points, trials = "ABBAAB", 8, 4000
+    rng = np.random.default_rng(11)
+    shape = (trials, len(sessions), points)
+    values = rng.normal(0, 0.006, (*shape[:2], 1)) + rng.normal(0, 0.004, shape)
+    runs = np.full((trials, points), 0.002**2)
+    layout = contrasts(list(sessions), "A", "B", np.ones(shape[1:], dtype=bool))
+    table = pd.DataFrame(
+        [
+            (s, fitted, f"p{p}", values[0, s, p])
+            for s, fitted in enumerate(sessions)
+            for p in range(points)
+        ],
+        columns=["session", "fitted", "point", "value"],
+    )
+
+    def core() -> float:
+        begin = time.perf_counter()
+        found = compare(values, runs, layout)
+        assert found is not None
+        assert found.established.shape == (trials, points)
+        return (time.perf_counter() - begin) / trials
+
+    def mixed_model() -> float:
+        begin = time.perf_counter()
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            smf.mixedlm("value ~ point * fitted", table, groups="session").fit()
+        return time.perf_counter() - begin
+
+    ratio = _ratio(mixed_model, core)
+    assert ratio >= 300, f"only {ratio:.0f} trials for one mixed model"
