@@ -212,19 +212,21 @@ def _current_runs(analysed: Analysed) -> list[dict[str, Any]]:
     number = np.ones(len(reduction.frame), dtype=int)
     for index, outing in enumerate(reduction.outings, start=1):
         number[outing.rows] = index
-    axis = _axis(analysed)
+    axis, frame = _axis(analysed), reduction.frame
+    middle = frame["middle"].to_numpy(dtype=float)
+    point = frame["set_point"].to_numpy(dtype=float)
+    session, direction = frame["session"].tolist(), frame["direction"].tolist()
     return [
         {
-            "session": run.session,
+            "session": session[i],
             "outing": int(number[i]),
-            "at": _iso(run.middle),
+            "at": _iso(middle[i]),
             "value": float(reduction.current_of_run[i]),
             "unit": unit,
-            "direction": run.direction,
-            "set_point": axis.label(run.set_point),
+            "direction": direction[i],
+            "set_point": axis.label(float(point[i])),
         }
-        for i, run in enumerate(reduction.frame.itertuples(index=False))
-        if np.isfinite(reduction.current_of_run[i]) and np.isfinite(run.middle)
+        for i in np.flatnonzero(np.isfinite(reduction.current_of_run) & np.isfinite(middle))
     ]
 
 

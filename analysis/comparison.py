@@ -88,7 +88,9 @@ class Differences:
         return values.tail(distance / error, self.noise.ratio[..., None], self.noise.share, sides)
 
 
-def _look_up(noise: NoiseEstimate, family: int, confidence: float) -> CriticalValues | StudentValues:
+def _look_up(
+    noise: NoiseEstimate, family: int, confidence: float
+) -> CriticalValues | StudentValues:
     return critical_values(noise.shared_df, noise.specific_df, max(family, 1), confidence)
 
 
@@ -157,7 +159,7 @@ def compare(
 
     def half_width(size: NDArray[np.int_]) -> Array:
         values = table.values(noise.ratio[..., None], noise.share, np.maximum(size, 1)[..., None])
-        return np.hypot(values * error, known_half)
+        return np.asarray(np.hypot(values * error, known_half))
 
     left = np.full(difference.shape[:-1], family)
     single_step = half_width(left)

@@ -13,8 +13,8 @@ from slackwater.analysis.looks import Look, confidence_at, look_at, marked
 from slackwater.analysis.noise import PriorNoise
 from slackwater.analysis.quantities import Drive, Instrument, SweepAxis, derived, measured
 from slackwater.analysis.reduction import Reduction, SessionValues, reduce_runs
-from slackwater.protocol.model import PriorNoise as DeclaredNoise
 from slackwater.protocol.model import Protocol
+from slackwater.protocol.parts import PriorNoise as DeclaredNoise
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.trial import Trial, load_trial
 

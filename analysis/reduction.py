@@ -203,9 +203,7 @@ def select(
     used = frame[reasons == ""].reset_index(drop=True)
     used["cell"] = _codes(used, ["session", "set_point"])
     used["pair"] = _codes(used, ["session", "set_point", "double_run"])
-    used["direction"] = np.where(
-        used["sign"].isna(), "", np.where(used["sign"] > 0, "out", "back")
-    )
+    used["direction"] = np.where(used["sign"].isna(), "", np.where(used["sign"] > 0, "out", "back"))
     return used, aside
 
 
@@ -338,7 +336,8 @@ def _take_current_out(base: Reduction) -> Reduction:
     seconds = part["middle"].to_numpy(dtype=float)
     n_cells = len(base.cells)
 
-    method, notes, outings = base.method, list(base.notes), []
+    method, notes = base.method, list(base.notes)
+    outings: list[Outing] = []
     if method in ("tide_fit", "mean_of_means") and np.isnan(seconds).any():
         notes.append(
             f"{method} needs the start of every run; it is missing on "

@@ -235,7 +235,7 @@ class CriticalValues:
         k = np.searchsorted(sizes, k)
         low = t[k, i, j] * (1 - a) + t[k, i + 1, j] * a
         high = t[k, i, j + 1] * (1 - a) + t[k, i + 1, j + 1] * a
-        return np.exp(low * (1 - b) + high * b)
+        return np.asarray(np.exp(low * (1 - b) + high * b))
 
     def tail(self, value: ArrayLike, ratio: ArrayLike, share: ArrayLike, sides: int = 2) -> Array:
         """Fiducial p-value of one difference by itself, of `sides` sides.

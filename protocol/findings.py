@@ -25,7 +25,9 @@ class Place:
     excerpt: str = ""
 
     def __str__(self) -> str:
-        return ":".join(str(part) for part in (self.file, self.line, self.column) if part is not None)
+        return ":".join(
+            str(part) for part in (self.file, self.line, self.column) if part is not None
+        )
 
 
 @dataclass(frozen=True, slots=True)

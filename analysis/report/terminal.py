@@ -310,6 +310,15 @@ def render(result: Result, *, width: int = PLAIN_WIDTH, color: bool = False) -> 
     return str(page)
 
 
+def render_answer(result: Result) -> str:
+    """Only what the report opens with: the verdicts in sentences, and the noise floor."""
+    page = _Page(PLAIN_WIDTH, color=False)
+    _answers(page, result, blocks(result))
+    for caution in wording.cautions(result):
+        page.text(caution)
+    return str(page)
+
+
 def render_for(result: Result, stream: TextIO) -> str:
     """The report for a stream: wide and coloured on a terminal, plain and 80 columns elsewhere."""
     import os
