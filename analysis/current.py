@@ -139,6 +139,11 @@ def binomial_weights(n: int) -> Array:
     return np.array([comb(n - 1, k) for k in range(n)]) / 2.0 ** (n - 1)
 
 
+def _sums(cell: NDArray[np.int_], values: Array) -> Array:
+    """Sum of the values of each cell."""
+    return np.asarray(np.bincount(cell, values), dtype=float)
+
+
 def by_double_runs(speed: Array, pair: NDArray[np.int_], cell: NDArray[np.int_]) -> Cells:
     """Mean of the double runs, each the mean of its two runs.
 
@@ -148,7 +153,7 @@ def by_double_runs(speed: Array, pair: NDArray[np.int_], cell: NDArray[np.int_])
     pair, cell : ndarray of int, shape (runs,)
         Double run and cell of each run, both counted from 0; each double run is whole.
     """
-    means = np.bincount(pair, speed) / np.bincount(pair)
+    means = _sums(pair, speed) / np.bincount(pair)
     cell_of_pair = np.zeros(means.size, dtype=int)
     cell_of_pair[pair] = cell
     cells = by_single_runs(means, cell_of_pair)
@@ -161,9 +166,9 @@ def by_single_runs(values: Array, cell: NDArray[np.int_]) -> Cells:
     count = np.bincount(cell)
     # Sums of what is left about the middle of it all keep the digits that sums of large values lose.
     middle = values.mean()
-    mean = np.bincount(cell, values - middle) / count
-    scatter = np.bincount(cell, (values - middle - mean[cell]) ** 2)
-    return Cells(middle + mean, 1.0 / count, scatter, count - 1.0)
+    mean = _sums(cell, values - middle) / count
+    scatter = _sums(cell, (values - middle - mean[cell]) ** 2)
+    return Cells(middle + mean, 1.0 / count, scatter, count.astype(float) - 1.0)
 
 
 def by_mean_of_means(
@@ -231,14 +236,14 @@ def tide_fit(
        samples", Biometrika 76 (1989), 297-307. From memory.
     """
     count = np.bincount(cell)
-    if (np.abs(np.bincount(cell, sign)) == count).any():
+    if (np.abs(_sums(cell, sign)) == count).any():
         raise ReductionError("a set point run in one direction only tells no current")
     n, n_cells = speed.size, count.size
     start, end = float(seconds.min()), float(seconds.max())
     full = sign[:, None] * _basis(seconds, start, end, MAX_DEGREE)
-    cell_means = np.stack([np.bincount(cell, column) / count for column in full.T], axis=1)
+    cell_means = np.stack([_sums(cell, column) / count for column in full.T], axis=1)
     centred = full - cell_means[cell]
-    mean = np.bincount(cell, speed) / count
+    mean = _sums(cell, speed) / count
     response = speed - mean[cell]
 
     degree = _choose_degree(centred, response, n, n_cells)
@@ -255,10 +260,11 @@ def tide_fit(
     cells = Cells(
         value=mean - bar @ coefficients,
         factor=factor,
-        scatter=np.bincount(cell, residuals**2),
-        df=np.maximum(np.bincount(cell, 1 - leverage), 0.0),
+        scatter=_sums(cell, residuals**2),
+        df=np.maximum(_sums(cell, 1 - leverage), 0.0),
     )
-    return cells, CurrentCurve(start, end, coefficients, inverse * variance, df), residuals
+    covariance = np.asarray(inverse * variance, dtype=float)
+    return cells, CurrentCurve(start, end, coefficients, covariance, df), residuals
 
 
 def _choose_degree(centred: Array, response: Array, n: int, n_cells: int) -> int:

@@ -41,7 +41,7 @@ _OWN = np.linspace(0.0, 1.0, 21)
 
 def _unit_nodes(n: int) -> tuple[Array, Array]:
     x, w = np.polynomial.legendre.leggauss(n)
-    return (x + 1) / 2, w / 2
+    return np.asarray((x + 1) / 2, dtype=float), np.asarray(w / 2, dtype=float)
 
 
 def _crowded_nodes(df: float, n: int) -> tuple[Array, Array]:
