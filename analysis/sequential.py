@@ -33,7 +33,7 @@ def _unit_nodes() -> tuple[Array, Array]:
     return x, w
 
 
-def crossing_probability(limits: Sequence[float], fractions: Sequence[float]) -> Array:
+def crossing_probability(limits: Sequence[float] | Array, fractions: Sequence[float]) -> Array:
     """Chance that |z| has passed its limit by each look, where nothing has changed.
 
     Parameters

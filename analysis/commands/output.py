@@ -10,7 +10,14 @@ from pathlib import Path
 from slackwater.analysis.report.characters import encodable, printable
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
-_SUFFIXES = {".html": "html", ".htm": "html", ".json": "json", ".txt": "text"}
+_SUFFIXES = {
+    ".html": "html",
+    ".htm": "html",
+    ".json": "json",
+    ".txt": "text",
+    ".yaml": "yaml",
+    ".yml": "yaml",
+}
 
 
 def add_output_arguments(parser: argparse.ArgumentParser, formats: Sequence[str]) -> None:

@@ -158,7 +158,8 @@ def _answers(result: Result, found: tuple[Block, ...]) -> list[dict[str, Any]]:
     return answers
 
 
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """The templates of the reports; every text is escaped, and control characters made visible."""
     import jinja2
 
     environment = jinja2.Environment(
@@ -181,7 +182,7 @@ def render(result: Result) -> str:
     found = blocks(result)
     noise = _sessions(result, found)
     page = (
-        _environment()
+        environment()
         .get_template("report.html.jinja")
         .render(
             result=result,

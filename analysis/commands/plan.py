@@ -1,0 +1,117 @@
+"""Plan a trial: how many sessions and double runs a difference asks for, and what they cost."""
+
+from __future__ import annotations
+
+import argparse
+
+from slackwater.analysis.commands.output import (
+    add_output_arguments,
+    check_output,
+    chosen_format,
+    write,
+)
+
+FORMATS = ("text", "json", "html")
+
+
+def _span(text: str) -> tuple[int, int]:
+    low, _, high = text.partition("-")
+    try:
+        ends = int(low), int(high or low)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is no count; write 3 or 2-8") from None
+    if not 1 <= ends[0] <= ends[1] <= 200:
+        raise argparse.ArgumentTypeError(f"{text!r} does not rise from 1 or more to 200 at most")
+    return ends
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 2 <= int(text) <= 10_000:
+        raise argparse.ArgumentTypeError(f"{text!r} is no number of sessions; 2 or more")
+    return int(text)
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what this command takes."""
+    parser.add_argument("protocol", metavar="PROTOCOL", help="a protocol's id or its YAML file")
+    asked = parser.add_argument_group("what one wants to know")
+    asked.add_argument("--quantity", metavar="NAME", help="speed, economy, fuel_flow ...")
+    asked.add_argument("--effect", metavar="SIZE", help="as '1.5 %%'; else what is worthwhile")
+    asked.add_argument("--power", metavar="CHANCE", default="90 %", help="of seeing it, 90 %%")
+    asked.add_argument("--sessions", metavar="N-M", type=_span, help="with each configuration")
+    asked.add_argument("--double-runs", metavar="N-M", type=_span, help="at each set point")
+    asked.add_argument("--max-hours", metavar="TIME", help="that can be afforded, as '12 h'")
+    asked.add_argument("--max-fuel", metavar="VOLUME", help="that can be afforded, as '300 L'")
+    noise = parser.add_argument_group(
+        "noise", "from the protocol, from a file, or assumed (and then marked as assumed)"
+    )
+    noise.add_argument("--noise", metavar="FILE", help="as 'slackwater noise' writes it")
+    noise.add_argument("--between", metavar="SD", help="between sessions, as '0.6 %%'")
+    noise.add_argument("--session-by-set-point", metavar="SD", help="of a set point in a session")
+    noise.add_argument("--within", metavar="SD", help="between double runs, as '0.4 %%'")
+    noise.add_argument(
+        "--sessions-known", metavar="N", type=_count, help="sessions behind --between"
+    )
+    effort = parser.add_argument_group("effort")
+    effort.add_argument("--levels", metavar="TRIAL", help="take speeds and flows from a past trial")
+    effort.add_argument("--speed", metavar="SPEED", help="typical, for the distance, as '18 kn'")
+    effort.add_argument("--fuel-flow", metavar="FLOW", help="typical, as '40 L/h'")
+    effort.add_argument("--turn", metavar="TIME", help="between two runs, else '60 s'")
+    effort.add_argument("--transit", metavar="TIME", help="to the course and back, else '30 min'")
+    effort.add_argument("--change", metavar="TIME", help="of configuration, else '60 min'")
+    parser.add_argument("--seed", metavar="N", type=int, help="of the simulated trials")
+    add_output_arguments(parser, FORMATS)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Plan and write; 0 when done, whether or not anything reaches the goal.
+
+    Raises
+    ------
+    InputError
+        When the protocol or an option cannot be used.
+    """
+    inputs = [file for file in (args.protocol, args.noise, args.levels) if file is not None]
+    check_output(args.output, inputs)
+    from slackwater.analysis.plan_question import Wanted, question_of
+    from slackwater.analysis.planning import make_plan
+    from slackwater.analysis.power import SEED
+    from slackwater.protocol.model import load_protocol
+
+    protocol = load_protocol(args.protocol)
+    wanted = Wanted(
+        quantity=args.quantity,
+        effect=args.effect,
+        power=args.power,
+        noise=args.noise,
+        between=args.between,
+        within=args.within,
+        session_by_set_point=args.session_by_set_point,
+        known_from=args.sessions_known,
+        sessions=args.sessions,
+        double_runs=args.double_runs,
+        max_hours=args.max_hours,
+        max_fuel=args.max_fuel,
+        speed=args.speed,
+        fuel_flow=args.fuel_flow,
+        levels=args.levels,
+        turn=args.turn,
+        transit=args.transit,
+        change=args.change,
+    )
+    plan = make_plan(question_of(protocol, wanted), SEED if args.seed is None else args.seed)
+    chosen = chosen_format(args, FORMATS)
+    if chosen == "json":
+        from slackwater.analysis.report.machine import to_json
+
+        text = to_json(plan.to_dict())
+    elif chosen == "html":
+        from slackwater.analysis.report.plan_html import render as as_page
+
+        text = as_page(plan, f"{protocol.protocol} {protocol.version}")
+    else:
+        from slackwater.analysis.report.plan_text import render
+
+        text = render(plan)
+    write(text, args.output)
+    return 0

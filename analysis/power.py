@@ -1,0 +1,381 @@
+"""What a design can see: chance of establishing a difference, and smallest difference it shows.
+
+The noise floors that a design will have are drawn through the analysis itself: session values and
+run noise are simulated and handed to `compare`, as those of a trial are. Given its floor, the
+chance that a difference passes it is known exactly, for the residuals that a floor is made of are
+independent of the difference. So a few thousand draws give the power to a fraction of a point,
+and one set of floors serves every size of difference.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import comb
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtr
+
+from slackwater.analysis.comparison import compare
+from slackwater.analysis.contrasts import Contrasts, contrasts
+from slackwater.analysis.noise import PriorNoise, pool_run_noise
+
+Array = NDArray[np.float64]
+
+SEED = 20260504
+QUANTILES = 96  # that stand for the distribution of a floor
+_ANCHOR_SESSIONS = (1, 2, 3, 4, 6, 10, 20, 50, 100, 200)
+_ANCHOR_DOUBLE_RUNS = (1, 2, 5, 20, 100)
+_DRAWN_SESSIONS = 24_000  # over all trials of a design; floors from many sessions vary little
+_CURRENT_PARAMETERS = 2.5  # that the fit of the current usually takes from an outing
+
+
+@dataclass(frozen=True, slots=True)
+class Noise:
+    """Standard deviations on the scale of the analysis: logarithms for ratios.
+
+    Attributes
+    ----------
+    between_sessions : float
+        Shared by the set points of a session.
+    session_by_set_point : float
+        Of a set point in one session.
+    within_session : float
+        Between double runs of one set point and session.
+    df : float or None
+        Degrees of freedom that they are known from; None when they are assumed.
+    """
+
+    between_sessions: float
+    session_by_set_point: float
+    within_session: float
+    df: float | None = None
+
+    def scaled(self, factor: float) -> Noise:
+        """The same noise, so many times as large."""
+        return Noise(
+            self.between_sessions * factor,
+            self.session_by_set_point * factor,
+            self.within_session * factor,
+            self.df,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Design:
+    """Sessions with each configuration, and double runs at each set point of a session."""
+
+    sessions: int
+    double_runs: int
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a protocol fixes for every design.
+
+    Attributes
+    ----------
+    set_points : int
+    configurations : int
+        Two are compared; sessions of further ones help to tell the noise.
+    blocked : bool
+        Each block holds one session of every configuration, and is compared within.
+    confidence : float
+        That the comparisons are computed with, 0 to 1.
+    simultaneous : bool
+    current : str
+        How the current is taken out of the quantity; "double_run" where it carries none.
+    prior : Noise or None
+        What the protocol declares of earlier trials, which the analysis joins in.
+    known : float
+        Variance of a difference from instruments that do not cancel.
+    """
+
+    set_points: int
+    configurations: int = 2
+    blocked: bool = False
+    confidence: float = 0.95
+    simultaneous: bool = True
+    current: str = "double_run"
+    prior: Noise | None = None
+    known: float = 0.0
+
+    def run_factor(self, double_runs: int) -> float:
+        """Variance of a session value from its runs over that of one double run. [1]"""
+        if self.current == "mean_of_means":
+            n = 2 * double_runs
+            return 2 * sum(comb(n - 1, k) ** 2 for k in range(n)) / 4.0 ** (n - 1)
+        return 1 / double_runs
+
+    def run_df(self, double_runs: int) -> float:
+        """Degrees of freedom of the run noise that a set point and session give. [1]"""
+        if self.current == "tide_fit":
+            return max(2 * double_runs - 1 - _CURRENT_PARAMETERS / self.set_points, 0.05)
+        return double_runs - 1.0
+
+    def session_df(self, sessions: int) -> float:
+        """Degrees of freedom between sessions, those of earlier trials included. [1]"""
+        rows = self.configurations * sessions
+        fixed = self.configurations + (sessions - 1 if self.blocked else 0)
+        prior = self.prior.df if self.prior is not None and self.prior.df is not None else 0.0
+        return rows - fixed + prior
+
+    def variance(self, design: Design, noise: Noise) -> float:
+        """Variance of one session value."""
+        runs = noise.within_session**2 * self.run_factor(design.double_runs)
+        return noise.between_sessions**2 + noise.session_by_set_point**2 + runs
+
+    def spread(self, design: Design, noise: Noise) -> float:
+        """Standard deviation of a difference."""
+        return float(np.sqrt(2 / design.sessions * self.variance(design, noise) + self.known))
+
+    def prior_noise(self, design: Design) -> PriorNoise | None:
+        """The declared noise as the analysis takes it, for one design."""
+        prior = self.prior
+        if prior is None:
+            return None
+        return PriorNoise(
+            between_sessions=prior.between_sessions**2,
+            session_by_set_point=prior.session_by_set_point**2,
+            within_session=prior.within_session**2 / design.double_runs,
+            df=float(prior.df or 0.0),
+        )
+
+    def layout(self, sessions: int) -> Contrasts:
+        """Which sessions are compared: one of every configuration in turn."""
+        letters = [chr(65 + c) for _ in range(sessions) for c in range(self.configurations)]
+        blocks = [str(k) for k in range(sessions) for _ in range(self.configurations)]
+        present = np.ones((len(letters), self.set_points), dtype=bool)
+        return contrasts(letters, "A", "B", present, blocks if self.blocked else None)
+
+
+def draw(
+    design: Design, noise: Noise, setting: Setting, trials: int, rng: np.random.Generator
+) -> tuple[Array, Array]:
+    """Simulate session values of trials in which nothing has changed.
+
+    Returns
+    -------
+    values : ndarray, shape (trials, sessions, set_points)
+    runs : ndarray, shape (trials, set_points)
+        Variance of a session value from its runs, as the scatter of the runs would tell it.
+    """
+    sessions, points = setting.configurations * design.sessions, setting.set_points
+    runs_variance = noise.within_session**2 * setting.run_factor(design.double_runs)
+    own = np.sqrt(noise.session_by_set_point**2 + runs_variance)
+    values = noise.between_sessions * rng.standard_normal((trials, sessions, 1))
+    values = values + own * rng.standard_normal((trials, sessions, points))
+    df = sessions * setting.run_df(design.double_runs)
+    if df <= 0 or runs_variance == 0:
+        return values, np.zeros((trials, points))
+    told = runs_variance * rng.chisquare(df, (trials, points)) / df
+    return values, pool_run_noise(told, np.full((trials, points), df))
+
+
+def floors(
+    design: Design,
+    noise: Noise,
+    setting: Setting,
+    trials: int | None = None,
+    seed: int = SEED,
+) -> Array:
+    """Noise floors that trials of this design will have.
+
+    Parameters
+    ----------
+    design : Design
+    noise : Noise
+        The truth that is supposed.
+    setting : Setting
+    trials : int, optional
+        Simulated trials; enough for a fraction of a point of power when not given.
+    seed : int
+
+    Returns
+    -------
+    ndarray, shape (QUANTILES,)
+        Evenly spaced quantiles, on the scale of the analysis; infinite where a trial of this
+        design could tell nothing.
+    """
+    if trials is None:
+        trials = max(_DRAWN_SESSIONS // (setting.configurations * design.sessions), 400)
+    rng = np.random.default_rng([seed, design.sessions, design.double_runs])
+    values, runs = draw(design, noise, setting, trials, rng)
+    found = compare(
+        values,
+        runs,
+        setting.layout(design.sessions),
+        confidence=setting.confidence,
+        simultaneous=setting.simultaneous,
+        prior=setting.prior_noise(design),
+        known=setting.known,
+    )
+    if found is None:
+        return np.full(QUANTILES, np.inf)
+    at = (np.arange(QUANTILES) + 0.5) / QUANTILES
+    return np.asarray(np.quantile(found.half_width, at))
+
+
+def power_of(floor: Array, spread: ArrayLike, effect: ArrayLike) -> Array:
+    """Chance that a difference at one set point is established on its side.
+
+    Parameters
+    ----------
+    floor : ndarray, shape (..., QUANTILES)
+    spread, effect : array_like, shape (...)
+        Standard deviation of a difference, and its true size, on the scale of the analysis.
+    """
+    size = np.abs(np.asarray(effect, dtype=float))[..., None]
+    width = np.asarray(spread, dtype=float)[..., None]
+    return np.asarray(ndtr((size - floor) / width).mean(axis=-1))
+
+
+def detectable_by(floor: Array, spread: ArrayLike, power: float) -> Array:
+    """Smallest difference that has this power, on the scale of the analysis, shape (...)."""
+    width = np.asarray(spread, dtype=float)
+    low = np.zeros(np.broadcast_shapes(floor.shape[:-1], width.shape))
+    high = floor[..., -1] + 6 * width
+    for _ in range(40):
+        middle = (low + high) / 2
+        enough = power_of(floor, width, middle) >= power
+        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+    return np.asarray(np.where(np.isfinite(floor[..., -1]), high, np.inf))
+
+
+def realised_power(
+    design: Design,
+    noise: Noise,
+    setting: Setting,
+    effect: float,
+    trials: int = 4000,
+    seed: int = SEED,
+    everywhere: bool = False,
+) -> tuple[float, float]:
+    """Share of simulated trials in which the analysis establishes the difference at a set point.
+
+    Parameters
+    ----------
+    effect : float
+        True difference at the first set point, on the scale of the analysis.
+    everywhere : bool
+        It is there at every set point, not at the first alone.
+
+    Returns
+    -------
+    share : float
+        Of the trials, 0 to 1. Where the difference is everywhere, the mean over the set points.
+    error : float
+        Its Monte Carlo standard error.
+    """
+    rng = np.random.default_rng([seed, design.sessions, design.double_runs, 1])
+    values, runs = draw(design, noise, setting, trials, rng)
+    fitted = np.arange(values.shape[1]) % setting.configurations
+    changed = slice(None) if everywhere else slice(0, 1)
+    values[:, fitted == 1, changed] += effect
+    if setting.known > 0:  # an instrument's error is one and the same at all set points
+        values[:, fitted == 1, :] += np.sqrt(setting.known) * rng.standard_normal((trials, 1, 1))
+    found = compare(
+        values,
+        runs,
+        setting.layout(design.sessions),
+        confidence=setting.confidence,
+        simultaneous=setting.simultaneous,
+        prior=setting.prior_noise(design),
+        known=setting.known,
+    )
+    if found is None:
+        return 0.0, 0.0
+    seen = (found.established & (np.sign(found.difference) == np.sign(effect)))[:, changed]
+    by_trial = seen.mean(axis=1)
+    return float(by_trial.mean()), float(by_trial.std() / np.sqrt(trials))
+
+
+class Surface:
+    """Floors of a whole range of designs, drawn at some of them and interpolated between.
+
+    Parameters
+    ----------
+    noise : Noise
+    setting : Setting
+    sessions, double_runs : tuple of int
+        Smallest and largest of each.
+    seed : int
+
+    Notes
+    -----
+    What is interpolated is the logarithm of the floor in units of the spread of a difference.
+    Its mean and its deviations times the root of the degrees of freedom are nearly straight in
+    the inverse of the degrees of freedom and of the double runs.
+    """
+
+    def __init__(
+        self,
+        noise: Noise,
+        setting: Setting,
+        sessions: tuple[int, int],
+        double_runs: tuple[int, int],
+        seed: int = SEED,
+    ) -> None:
+        self.noise, self.setting, self.seed = noise, setting, seed
+        self.sessions = _anchors(sessions, _ANCHOR_SESSIONS)
+        self.double_runs = _anchors(double_runs, _ANCHOR_DOUBLE_RUNS)
+
+    @cached_property
+    def _known(self) -> tuple[Array, Array]:
+        """Mean and scaled deviations of the log floors, shape (sessions, double runs, ...)."""
+        shape = (len(self.sessions), len(self.double_runs))
+        mean, deviation = np.empty(shape), np.empty((*shape, QUANTILES))
+        for i, n in enumerate(self.sessions):
+            root = np.sqrt(max(self.setting.session_df(n), 1e-9))
+            for j, m in enumerate(self.double_runs):
+                design = Design(n, m)
+                drawn = floors(design, self.noise, self.setting, seed=self.seed)
+                logs = np.log(drawn / self.setting.spread(design, self.noise))
+                mean[i, j] = logs.mean()
+                deviation[i, j] = (logs - mean[i, j]) * root if np.isfinite(mean[i, j]) else 0.0
+        return mean, deviation
+
+    def spreads(self, sessions: NDArray[np.int_], double_runs: NDArray[np.int_]) -> Array:
+        """Standard deviation of a difference of each design, shape (designs,)."""
+        pairs = zip(sessions.tolist(), double_runs.tolist(), strict=True)
+        return np.array([self.setting.spread(Design(n, m), self.noise) for n, m in pairs])
+
+    def floors(self, sessions: NDArray[np.int_], double_runs: NDArray[np.int_]) -> Array:
+        """Quantiles of the floor of each design, shape (designs, QUANTILES)."""
+        mean, deviation = self._known
+        df = np.array([self.setting.session_df(n) for n in sessions.tolist()])
+        anchor_df = np.array([self.setting.session_df(n) for n in self.sessions])
+        i, a = _between(1 / np.maximum(df, 1e-9), 1 / np.maximum(anchor_df, 1e-9))
+        j, b = _between(1 / double_runs, 1 / np.array(self.double_runs))
+
+        def at(table: Array) -> Array:
+            # A weight of zero keeps out an anchor that can tell nothing.
+            total = np.zeros((len(df), *table.shape[2:]))
+            for di, wi in ((0, 1 - a), (1, a)):
+                for dj, wj in ((0, 1 - b), (1, b)):
+                    weight = wi * wj
+                    part = table[
+                        np.minimum(i + di, table.shape[0] - 1),
+                        np.minimum(j + dj, table.shape[1] - 1),
+                    ]
+                    wide = weight.reshape(-1, *[1] * (part.ndim - 1))
+                    total += np.where(wide > 0, wide * np.where(wide > 0, part, 0.0), 0.0)
+            return total
+
+        logs = at(mean)[:, None] + at(deviation) / np.sqrt(np.maximum(df, 1e-9))[:, None]
+        return np.asarray(np.exp(logs) * self.spreads(sessions, double_runs)[:, None])
+
+
+def _anchors(ends: tuple[int, int], usual: tuple[int, ...]) -> tuple[int, ...]:
+    low, high = ends
+    return tuple(sorted({low, high, *(each for each in usual if low < each < high)}))
+
+
+def _between(x: Array, anchors: Array) -> tuple[NDArray[np.int_], Array]:
+    """Left anchor of each x and the weight of the right one; the anchors fall."""
+    if len(anchors) == 1:
+        return np.zeros(len(x), dtype=int), np.zeros(len(x))
+    i = np.clip(np.searchsorted(-anchors, -x, side="right") - 1, 0, len(anchors) - 2)
+    weight = (anchors[i] - x) / (anchors[i] - anchors[i + 1])
+    return i, np.clip(weight, 0.0, 1.0)

@@ -1,0 +1,115 @@
+"""Power of Student's t-test, exactly: the noncentral t distribution.
+
+The plain case, one set point and noise of one kind, as textbooks tabulate it. A sweep whose noise
+has several parts goes through `power`.
+"""
+
+from __future__ import annotations
+
+import math
+
+from scipy.special import nctdtr, ndtri, stdtrit
+
+
+def t_power(
+    effect: float, n: float, *, groups: int = 2, confidence: float = 0.95, sides: int = 2
+) -> float:
+    """Chance that a t-test establishes a difference.
+
+    Parameters
+    ----------
+    effect : float
+        True difference over the standard deviation of one value; of one difference where pairs
+        are compared. [1]
+    n : float
+        Values in each group, or pairs. Need not be whole. [1]
+    groups : int
+        2 for two groups of equal size, 1 for one group or for pairs.
+    confidence : float
+        0 to 1.
+    sides : int
+        2 when a difference either way counts, 1 when only the expected one does.
+
+    Returns
+    -------
+    float
+        0 to 1.
+    """
+    return t_power_unequal(
+        effect,
+        (n, n) if groups == 2 else (n,),
+        confidence=confidence,
+        sides=sides,
+    )
+
+
+def t_power_unequal(
+    effect: float, sizes: tuple[float, ...], *, confidence: float = 0.95, sides: int = 2
+) -> float:
+    """The same for one group, or for two whose sizes differ.
+
+    Parameters
+    ----------
+    effect : float
+        True difference over the standard deviation of one value. [1]
+    sizes : tuple of float
+        Values in each group. [1]
+    """
+    df = sum(sizes) - len(sizes)
+    if df <= 0:
+        return math.nan
+    shift = abs(effect) / math.sqrt(sum(1 / n for n in sizes))
+    limit = float(stdtrit(df, 1 - (1 - confidence) / sides))
+    found = 1 - float(nctdtr(df, shift, limit))
+    if sides == 2:
+        found += float(nctdtr(df, shift, -limit))
+    return found
+
+
+def t_sample_size(
+    effect: float,
+    power: float,
+    *,
+    groups: int = 2,
+    confidence: float = 0.95,
+    sides: int = 2,
+) -> float:
+    """Values in each group that a t-test needs, not rounded.
+
+    Parameters
+    ----------
+    effect : float
+        Difference over the standard deviation of one value, not zero. [1]
+    power : float
+        Chance wanted, 0 to 1.
+
+    Returns
+    -------
+    float
+        [1]
+
+    Raises
+    ------
+    ValueError
+        When the effect is zero, which no sample can show.
+    """
+    if effect == 0:
+        raise ValueError("an effect of zero cannot be found by any number of values")
+    low, high = 1 + 1e-6, 4.0
+
+    def reached(n: float) -> bool:
+        return t_power(effect, n, groups=groups, confidence=confidence, sides=sides) >= power
+
+    while not reached(high):
+        low, high = high, 2 * high
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (low, middle) if reached(middle) else (middle, high)
+    return high
+
+
+def normal_sample_size(
+    effect: float, power: float, *, confidence: float = 0.95, sides: int = 2
+) -> float:
+    """Values that one group needs when its standard deviation is known, not rounded. [1]"""
+    return float(((ndtri(1 - (1 - confidence) / sides) + ndtri(power)) / effect) ** 2)
