@@ -34,6 +34,7 @@ _GROUPED = re.compile(
     r"(?:[.,][0-9]+)?(?![0-9])"
 )
 _CLOCK = re.compile(r"[0-9]{1,3}:[0-9]{2}(?::[0-9]{2})?(?:[.,][0-9]+)?")
+_DATE = re.compile(r"[0-9]{1,4}([-/])[0-9]{1,2}\1[0-9]{1,4}")
 _COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+(?:[eE][+-]?[0-9]+)?(?![0-9.,])")
 _POINT = re.compile(r"[+-]?[0-9]*\.[0-9]+(?:[eE][+-]?[0-9]+)?(?![0-9.,])")
 _EITHER = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}(?![0-9])")
@@ -104,7 +105,7 @@ def _number_from_text(cell: str, decimal: str, same_unit: Callable[[str], bool])
             f"{quoted(cell)} is not a finite number",
             "leave the cell empty when there is no value",
         )
-    if _CLOCK.match(text):
+    if _CLOCK.match(text) or _DATE.match(text):
         raise _not_a_time(cell)
     match = _NUMBER.fullmatch(text)
     grouped = _GROUPED.match(text)
@@ -176,7 +177,7 @@ def _uncomputed(cell: Uncomputed) -> CellError:
 
 
 def _not_a_time(cell: str | datetime | date | time | timedelta) -> CellError:
-    kind = "a date" if isinstance(cell, date) else "a time"
+    kind = "a date" if isinstance(cell, date) or _DATE.match(plain(cell)) else "a time"
     return CellError(
         "cell-clock",
         f"{quoted(cell)} is {kind}, not a number; a spreadsheet may have made it one",

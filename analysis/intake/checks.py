@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import pairwise
 from statistics import median
 
@@ -16,7 +16,8 @@ from slackwater.analysis.intake.runs import Run
 WILD = 3.0  # times the median of the same set point; no current and no trim does that
 COARSE_STEP = 0.5  # [unit of the file]
 FEWEST = 4  # values below which rounding cannot be told from chance
-FIRST_DIGITS = 3  # measures that must all agree before equal rows without a start are copies
+ROLLOVER = 7 * 1024  # [days]; the week counter of satellite time has ten bits (IS-GPS-200)
+MEASURED_ENOUGH = 3  # measures that must all agree before equal rows without a start are copies
 
 
 def check_copies(runs: Sequence[Run], problems: Problems) -> None:
@@ -46,7 +47,7 @@ def check_copies(runs: Sequence[Run], problems: Problems) -> None:
         if run.start is None:
             message = f"row {run.row.number} has the same measured values as row {first.row.number}"
             fix += "; if it is another run, give each run its start"
-            sure = run.row.cells == first.row.cells and filled >= FIRST_DIGITS
+            sure = run.row.cells == first.row.cells and filled >= MEASURED_ENOUGH
         tell = problems.error if sure else problems.warning
         tell(
             "row-copied",
@@ -61,11 +62,11 @@ def check_clock(runs: Sequence[Run], problems: Problems) -> None:
     """Tell, session by session, a clock that steps back and runs that overlap."""
     sessions: dict[str, list[Run]] = defaultdict(list)
     for run in runs:
-        if run.start is not None:
+        if run.used and run.start is not None:
             sessions[run.session].append(run)
     for session, group in sessions.items():
         _check_backwards(session, group, problems)
-        _check_overlaps([run for run in group if run.used], problems)
+        _check_overlaps(group, problems)
 
 
 def _check_backwards(session: str, group: Sequence[Run], problems: Problems) -> None:
@@ -111,6 +112,30 @@ def _check_overlaps(group: Sequence[Run], problems: Problems) -> None:
             "correct the start or the duration",
             row=other.row,
             session=other.session,
+        )
+
+
+def check_days(runs: Sequence[Run], days: Mapping[str, date], problems: Problems) -> None:
+    """Tell, session by session, starts on another day than the trial gives the session."""
+    told: set[str] = set()
+    for run in runs:
+        day = days.get(run.session)
+        if day is None or run.start is None or not run.used or run.session in told:
+            continue
+        off = (run.start.date() - day).days
+        if -1 <= off <= 1:  # past midnight, or another zone
+            continue
+        told.add(run.session)
+        cause = ""
+        if abs(abs(off) - ROLLOVER) <= 1:
+            cause = "; that is 1024 weeks, after which an old receiver counts from the start again"
+        problems.warning(
+            "start-other-day",
+            f"row {run.row.number} starts on {run.start.date()}, but the trial dates session "
+            f"{run.session} {day}{cause}",
+            "correct the start in the table or the date in the trial",
+            row=run.row,
+            session=run.session,
         )
 
 
@@ -161,17 +186,37 @@ def check_rounding(runs: Sequence[Run], columns: Mapping[str, Column], problems:
             )
 
 
+def check_blank_values(runs: Sequence[Run], problems: Problems) -> None:
+    """Tell, measure by measure, runs in use that have no value."""
+    used = [run for run in runs if run.used]
+    for name in used[0].values if used else ():
+        blank = [run for run in used if math.isnan(run.values[name])]
+        if blank:
+            problems.advice(
+                "value-missing",
+                f"{len(blank)} of {len(used)} runs have no {name} ({_row_list(blank)}); they are "
+                "left out wherever it is needed",
+                "fill it in where it was measured",
+                row=blank[0].row,
+            )
+
+
+def _row_list(runs: Sequence[Run]) -> str:
+    shown = ", ".join(str(run.row.number) for run in runs[:12])
+    return f"{'rows' if len(runs) > 1 else 'row'} {shown}" + (
+        f" and {len(runs) - 12} more" if len(runs) > 12 else ""
+    )
+
+
 def check_blank_starts(runs: Sequence[Run], problems: Problems) -> None:
     """Tell runs without a start beside others that have one."""
     blank = [run for run in runs if run.used and run.start is None]
     if not blank or len(blank) == sum(run.used for run in runs):
         return
-    rows = ", ".join(str(run.row.number) for run in blank[:12])
-    more = f" and {len(blank) - 12} more" if len(blank) > 12 else ""
     problems.warning(
         "start-missing",
-        f"{len(blank)} runs have no start (rows {rows}{more}), the others have: the order of time "
-        "cannot be told",
+        f"{len(blank)} runs have no start ({_row_list(blank)}), the others have: the order of "
+        "time cannot be told",
         "fill in the start, as near as it is known",
         row=blank[0].row,
     )

@@ -9,7 +9,7 @@ import io
 from collections.abc import Callable, Iterator, Sequence
 from itertools import zip_longest
 
-from slackwater.analysis.intake.grid import Row, plain, quoted, visible
+from slackwater.analysis.intake.grid import Row, is_blank, plain, quoted, visible
 from slackwater.analysis.intake.problems import Problems
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
@@ -154,14 +154,20 @@ def _lenient_rows(lines: Sequence[str], delimiter: str) -> Iterator[Sequence[str
 
 
 def ragged(row: Row, header: Row, delimiter: str, problems: Problems) -> bool:
-    """Tell a row that has more or fewer cells than the heading; blank cells at its end may stay."""
+    """Tell a row that has more or fewer cells than the heading.
+
+    Blank cells at its end may stay only where the heading has them too, as a trailing separator
+    makes them. Anywhere else they may come from a cell more before them (a decimal comma between
+    commas) or one less in the heading, and every value behind it would stand in a wrong column.
+    """
+    named = max(n for n, cell in enumerate(header.cells, 1) if not is_blank(cell))
     need, got = len(header.cells), len(row.cells)
-    extra = row.cells[need:]
-    if got == need or (got > need and not any(str(cell).strip() for cell in extra)):
+    if got == need or (named <= got < need and all(map(is_blank, row.cells[named:]))):
         return False
     name = DELIMITERS[delimiter]
     message = f"row {row.number} has {got} cells, the heading in row {header.number} has {need}"
-    pair = _split_number(row) if delimiter == "," and got > need else None
+    words = any(c.isalpha() for cell in row.cells[need:] for c in str(cell))
+    pair = _split_number(row) if delimiter == "," and got > need and not words else ""
     if pair:
         problems.error(
             "decimal-comma",

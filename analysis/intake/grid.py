@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -82,7 +83,13 @@ def visible(text: str) -> str:
     """Text on one line, every character that a terminal would act on replaced."""
     if text.isprintable():
         return text
-    return "".join(c if c.isprintable() or c == "\t" else "\u00b7" for c in text)
+    return "".join(_seen(c) for c in text)
+
+
+def _seen(character: str) -> str:
+    if character.isprintable() or character == "\t":
+        return character
+    return " " if unicodedata.category(character) == "Zs" else "\u00b7"
 
 
 def excerpt(text: str) -> str:

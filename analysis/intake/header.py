@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from slackwater.analysis.intake.grid import Row, clean, is_blank, plain, quoted
+from slackwater.analysis.intake.grid import Row, clean, plain, quoted
 from slackwater.analysis.intake.headings import Column, Wanted, close_name
 from slackwater.analysis.intake.problems import Problems
 from slackwater.protocol.quantity import QuantityError, normal_unit
@@ -27,7 +27,7 @@ def find_header(rows: Sequence[Row], wanted: Wanted, problems: Problems) -> Row:
                     f"{len(before)} rows before the heading in row {row.number} were not read",
                     row=before[0],
                 )
-            return _without_tail(row)
+            return row
     row = _nearest(rows, wanted)
     near = [c for c in map(plain, row.cells) if close_name(c, ["session"])]
     if "session" in wanted.columns:
@@ -45,12 +45,6 @@ def find_header(rows: Sequence[Row], wanted: Wanted, problems: Problems) -> Row:
     )
     problems.stop_on_errors()
     return row
-
-
-def _without_tail(row: Row) -> Row:
-    """The heading without the nameless columns at its end that a trailing separator makes."""
-    last = max(n for n, cell in enumerate(row.cells, 1) if not is_blank(cell))
-    return Row(row.number, row.cells[:last], row.text)
 
 
 def _nearest(rows: Sequence[Row], wanted: Wanted) -> Row:

@@ -9,57 +9,12 @@ from slackwater.analysis.intake.cells import CellError, read_label, read_number
 from slackwater.analysis.intake.grid import Cell, Row, clean, plain, quoted
 
 SUMMARY_WORDS = frozenset(
-    [
-        "mean",
-        "means",
-        "average",
-        "avg",
-        "averages",
-        "total",
-        "totals",
-        "sum",
-        "subtotal",
-        "median",
-        "std",
-        "stdev",
-        "sd",
-        "s.d.",
-        "standard_deviation",
-        "min",
-        "minimum",
-        "max",
-        "maximum",
-        "count",
-        "range",
-    ]
+    {"mean", "means", "average", "averages", "avg", "total", "totals", "sum", "subtotal", "count"}
+    | {"median", "std", "stdev", "sd", "s.d.", "min", "minimum", "max", "maximum", "range"}
 )
 NO_REASON = frozenset(
-    [
-        "0",
-        "1",
-        "y",
-        "n",
-        "x",
-        "yes",
-        "no",
-        "true",
-        "false",
-        "ja",
-        "nein",
-        "oui",
-        "non",
-        "-",
-        "--",
-        "---",
-        "–",
-        "—",
-        "na",
-        "n/a",
-        "none",
-        "null",
-        "nan",
-        "ok",
-    ]
+    {"0", "1", "y", "n", "x", "yes", "no", "true", "false", "ja", "nein", "oui", "non", "ok"}
+    | {"-", "--", "---", "–", "—", "na", "n/a", "#n/a", "none", "null", "nan"}
 )
 
 
@@ -118,7 +73,12 @@ def _meant(label: str, known: Collection[str]) -> str:
 def is_summary(label: str) -> bool:
     """Whether a label is one that summary rows carry: mean, total, Average speed, …"""
     folded = clean(label).casefold().rstrip(":").replace(" ", "_")
-    return folded in SUMMARY_WORDS or folded.split("_", 1)[0] in {"mean", "average", "total"}
+    return folded in SUMMARY_WORDS or folded.split("_", 1)[0] in {
+        "mean",
+        "average",
+        "total",
+        "standard",
+    }
 
 
 def read_reason(cell: Cell) -> str:

@@ -111,6 +111,7 @@ def _number(group: Sequence[Run], *, reciprocal: bool) -> None:
 
 def check_double_runs(runs: Sequence[Run], *, reciprocal: bool, problems: Problems) -> None:
     """Tell double runs with a direction twice, with one direction only, or not reciprocal."""
+    whole = not problems.errors  # else partners may be among the rows that could not be read
     double_runs: dict[tuple[str, float, int], list[Run]] = defaultdict(list)
     for run in runs:
         if run.double_run and not math.isnan(run.set_point) and (run.direction or not reciprocal):
@@ -123,6 +124,8 @@ def check_double_runs(runs: Sequence[Run], *, reciprocal: bool, problems: Proble
                 _tell_twice(run, seen[run.direction], problems)
             else:
                 seen[run.direction] = run
+        if not whole:
+            continue
         if reciprocal and len(seen) == 1:
             _tell_half(used[0], group, problems)
         elif len(seen) == 2 and len(used) == 2:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 from collections import Counter
 
-from slackwater.analysis.intake.grid import EXCERPT_LENGTH, Row, excerpt
+from slackwater.analysis.intake.grid import EXCERPT_LENGTH, Row, excerpt, visible
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 REPEATS = 12  # findings of one rule that are told one by one
@@ -47,6 +47,7 @@ class Problems:
         else:
             column = None if index is None else cell_column(row.text, self.delimiter, index)
             place = Place(self.file, row.number, column, excerpt(row.text))
+        message, fix = visible(message), visible(fix)  # they quote the file
         run = None if row is None else f"row {row.number}"
         self._findings.append(Finding(rule, severity, message, fix, place, source, session, run))
 

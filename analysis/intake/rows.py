@@ -82,7 +82,7 @@ class RowReader:
             if run.used and name in self.rules.positive and run.values[name] <= 0:
                 self._tell(run, name, self._not_positive(run, name))
         nothing = all(math.isnan(value) for value in run.values.values())
-        if run.used and nothing and self.problems.errors == before:
+        if run.used and nothing and self.measures and self.problems.errors == before:
             self.problems.error(
                 "run-empty",
                 f"row {row.number} has no value for any measure ({', '.join(self.measures)})",

@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.intake.checks import (
     check_blank_starts,
+    check_blank_values,
     check_clock,
     check_copies,
+    check_days,
     check_rounding,
     check_sessions,
     check_wild,
 )
 from slackwater.analysis.intake.dialect import ragged, repeated_heading
 from slackwater.analysis.intake.files import read_grid
-from slackwater.analysis.intake.grid import Grid, Row
+from slackwater.analysis.intake.grid import Grid, Row, is_blank, quoted
 from slackwater.analysis.intake.header import find_header, is_units_row
 from slackwater.analysis.intake.headings import Column, Wanted, read_headings
 from slackwater.analysis.intake.pairing import (
@@ -36,8 +39,6 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from slackwater.protocol.trial import Trial
-
-NEVER_BELOW_ZERO = "set_point"
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,7 @@ def read_table(
     directions: str = "reciprocal",
     set_points: Sequence[float] = (),
     signed: Collection[str] = (),
+    days: Mapping[str, date] | None = None,
 ) -> RunTable:
     """Read a run table.
 
@@ -102,6 +104,8 @@ def read_table(
         Declared set points [set_point_unit], to tell thousands set apart from decimals.
     signed : collection of str, optional
         Measures that can be zero or negative in a run that is used, such as trim.
+    days : mapping, optional
+        Day of each session whose day is known.
 
     Raises
     ------
@@ -116,7 +120,7 @@ def read_table(
     found = read_headings(header, wanted, problems)
     positive = {name for name in measures if name not in signed}
     if set_point_measure not in signed:
-        positive.add(NEVER_BELOW_ZERO)
+        positive.add("set_point")
     rules = Rules(sessions, positive, set_points, reciprocal)
     runs = _read_runs(_table_rows(grid, header, found, problems), found, wanted, rules, problems)
     _settle_starts(runs, problems)
@@ -126,21 +130,36 @@ def read_table(
         number_double_runs(runs, reciprocal=reciprocal, problems=problems)
     check_double_runs(runs, reciprocal=reciprocal, problems=problems)
     check_copies(runs, problems)
+    if not problems.errors:
+        check_days(runs, days or {}, problems)
+        _look_closer(runs, found, wanted, rules, problems)
+    problems.stop_on_errors()
+    working = {name: wanted.unit(name) for name in ("set_point", "heading", "duration", *measures)}
+    return RunTable(_frame(runs, measures), working, grid.file, grid.sha256, problems.findings())
+
+
+def _look_closer(
+    runs: Sequence[Run],
+    columns: Mapping[str, Column],
+    wanted: Wanted,
+    rules: Rules,
+    problems: Problems,
+) -> None:
+    """What is only worth telling when every row could be read."""
     check_clock(runs, problems)
     check_blank_starts(runs, problems)
-    if "start" not in found:
+    check_blank_values(runs, problems)
+    if "start" not in columns:
         problems.advice(
             "start-missing",
             "there is no column start: the rows are taken to stand in the order of the runs, and "
             "a drift through the day cannot be told from a change",
             "add a column start with date and time, such as 2026-05-04T09:12:00",
         )
-    check_wild(runs, positive, problems)
-    check_sessions(runs, sessions, problems)
-    check_rounding(runs, {k: v for k, v in found.items() if k in measures}, problems)
-    problems.stop_on_errors()
-    working = {name: wanted.unit(name) for name in ("set_point", "heading", "duration", *measures)}
-    return RunTable(_frame(runs, measures), working, grid.file, grid.sha256, problems.findings())
+    check_wild(runs, rules.positive, problems)
+    check_sessions(runs, rules.sessions, problems)
+    measured = {name: column for name, column in columns.items() if name in wanted.measures}
+    check_rounding(runs, measured, problems)
 
 
 def read_runs(trial: Trial) -> RunTable:
@@ -168,6 +187,7 @@ def read_runs(trial: Trial) -> RunTable:
         directions=protocol.runs.directions,
         set_points=protocol.set_point_values,
         signed=signed,
+        days={session.id: session.date for session in trial.sessions if session.date},
     )
 
 
@@ -220,12 +240,12 @@ def _tell_units_row(row: Row, columns: Mapping[str, Column], problems: Problems)
 def _check_nameless(row: Row, header: Row, problems: Problems) -> None:
     """Tell a value that stands in a column without a heading."""
     for index, cell in enumerate(row.cells):
-        named = index < len(header.cells) and str(header.cells[index] or "").strip()
-        if named or cell is None or not str(cell).strip():
+        named = index < len(header.cells) and not is_blank(header.cells[index])
+        if named or is_blank(cell):
             continue
         problems.error(
             "cell-without-heading",
-            f"row {row.number} holds '{str(cell)[:40]}' in column {index + 1}, which has no heading",
+            f"row {row.number} holds {quoted(cell)} in column {index + 1}, which has no heading",
             "give the column a heading, or clear the cell",
             row=row,
             index=index,
