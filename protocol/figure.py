@@ -38,9 +38,7 @@ _SINGLE = re.compile(
 )
 _LESS = r"less|lower|fewer|slower|smaller|down|decrease|reduction|saving|saved"
 _MORE = r"more|higher|greater|faster|up|increase|improvement|gain"
-_TAIL = re.compile(
-    rf"(?P<unit>.*?)\s*\b(?:(?P<less>{_LESS})|(?P<more>{_MORE}))\s*", re.IGNORECASE
-)
+_TAIL = re.compile(rf"(?P<unit>.*?)\s*\b(?:(?P<less>{_LESS})|(?P<more>{_MORE}))\s*", re.IGNORECASE)
 _PARTS = {"half": "50", "third": "33.3", "quarter": "25", "fifth": "20", "tenth": "10"}
 _WORDS = re.compile(
     rf"(?:(?P<times>an?|one|two|three)\s+)?(?P<part>{'|'.join(_PARTS)})s?\s+"

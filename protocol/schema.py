@@ -11,6 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
+from slackwater.protocol.claim import Claims
 from slackwater.protocol.model import Protocol
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.trial import Trial
@@ -44,7 +45,16 @@ def trial_schema() -> dict[str, Any]:
     return _document("On-water trial", schema)
 
 
-SCHEMAS = {"protocol.schema.json": protocol_schema, "trial.schema.json": trial_schema}
+def claims_schema() -> dict[str, Any]:
+    """The JSON Schema of a file of claims."""
+    return _document("Published claims", Claims.model_json_schema())
+
+
+SCHEMAS = {
+    "protocol.schema.json": protocol_schema,
+    "trial.schema.json": trial_schema,
+    "claims.schema.json": claims_schema,
+}
 
 
 def render(name: str) -> str:

@@ -1,0 +1,224 @@
+"""Published figures held against each other, each as an interval of its rounding."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+
+from slackwater.analysis.audit import shown
+from slackwater.analysis.audit.across import across_claims
+from slackwater.analysis.audit.consistency import (
+    ClaimFigures,
+    agree,
+    figures_of,
+    implied_change,
+    implied_difference,
+)
+from slackwater.analysis.audit.explanations import (
+    explain_claim,
+    explain_total,
+    explained,
+)
+from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, ROUNDING, Reason
+from slackwater.analysis.audit.rounding import (
+    Span,
+    can_be_counted,
+    coarseness,
+    in_unit,
+    nearest_counts,
+    span_of,
+)
+from slackwater.protocol.claim import Claim, Claims
+from slackwater.protocol.figure import Figure
+
+_GRIM = "N. J. L. Brown and J. A. J. Heathers, The GRIM test (2017)"
+
+
+def check_arithmetic(claims: Claims) -> list[list[Reason]]:
+    """Hold the figures of every claim against themselves and against those of the others.
+
+    Returns
+    -------
+    list of list of Reason
+        For each claim in order. A claim is inconsistent when one of its outcomes is "disagrees".
+    """
+    out: list[list[Reason]] = [[] for _ in claims.claims]
+    for index, claim in enumerate(claims.claims):
+        out[index] += within_claim(figures_of(claim, claims.rounding))
+        out[index] += _totals(claim, claims.rounding)
+        out[index] += _counted(claim)
+    for index, reason in across_claims(claims):
+        out[index].append(reason)
+    return out
+
+
+def within_claim(claim: ClaimFigures) -> list[Reason]:
+    """Whether baseline, modified, difference and percentage of one claim agree."""
+    if len(claim.figures) < 2:
+        return []
+    reasons = list(_pairwise(claim))
+    if agree(claim):
+        return [*reasons, *_base_open(claim)]
+    bad = [r for r in reasons if r.outcome == DISAGREES]
+    if agree(claim, wide=True):
+        listed = ", ".join(f"'{f}'" for f in claim.figures.values())
+        message = (
+            f"The figures {listed} agree only if some of them are round figures (to fives, tens or "
+            "hundreds); read to the last digit they do not."
+        )
+        settle = "the figures at full precision"
+        return [
+            *(r for r in reasons if r.outcome == AGREES),
+            Reason("round-figures", FINDING, message, settle=settle, source=ROUNDING),
+        ]
+    found = explain_claim(claim)
+    if not bad:
+        listed = ", ".join(f"{name} '{f}'" for name, f in claim.figures.items())
+        message = f"No pair of true values rounds to all of these at once: {listed}."
+        bad = [Reason("all-at-once", DISAGREES, message, source=ROUNDING)]
+        reasons.extend(bad)
+    return [explained(r, found) if r in bad else r for r in reasons]
+
+
+def _base_open(claim: ClaimFigures) -> Iterator[Reason]:
+    """A percentage that the printed values give exactly of the other base."""
+    values = {n: claim.figures[n] for n in ("baseline", "modified") if n in claim.figures}
+    change = claim.figures.get("change")
+    if change is None or len(values) < 2 or change.bound or change.about or change.is_span:
+        return
+    given = {name: Span(v, v) for name in values if (v := claim.nominal(name)) is not None}
+    printed, half = claim.nominal("change"), change.step / 2
+    found = {}
+    for base in ("baseline", "modified"):
+        exactly = implied_change(replace(claim, change_of=base), given)
+        if exactly is None:
+            return
+        found[base] = exactly.middle
+    other = "modified" if claim.change_of == "baseline" else "baseline"
+    off = {base: abs(value - printed) for base, value in found.items()}
+    if off[other] <= half < off[claim.change_of]:
+        message = (
+            f"The printed values give {shown.number(found[claim.change_of], 2, signed=True)} % of "
+            f"the {claim.change_of} and {shown.number(found[other], 2, signed=True)} % of the "
+            f"{other}; '{change}' is printed. Rounding leaves both open, so this is no fault yet."
+        )
+        yield Reason("base", FINDING, message, settle="what the percentage is of")
+
+
+def _pairwise(claim: ClaimFigures) -> Iterator[Reason]:
+    spans = claim.spans()
+    difference = implied_difference(spans)
+    figures = claim.figures
+    if difference is not None and "difference" in spans:
+        printed = figures["difference"]
+        step = in_unit(Span(printed.step, printed.step), printed.unit, claim.unit).middle
+        yield _follows(
+            "difference",
+            f"the difference '{printed}'",
+            f"'{figures['baseline']}' and '{figures['modified']}'",
+            spans["difference"].meets(difference),
+            shown.span(difference, claim.unit, signed=True),
+            shown.printable_values(difference, step, claim.unit, signed=True)
+            if printed.unit == claim.unit
+            else "",
+        )
+    if "change" not in spans:
+        return
+    change = figures["change"]
+    base = {"baseline": "the baseline", "modified": "the modified value"}[claim.change_of]
+    pairs = (("baseline", "modified"), ("baseline", "difference"), ("modified", "difference"))
+    for names in pairs:
+        if not set(names) <= spans.keys() or (names[1] == "difference" and len(spans) > 3):
+            continue
+        found = implied_change(claim, {name: spans[name] for name in names})
+        if found is None or claim.figures[names[0]].low == 0:
+            continue
+        yield _follows(
+            "percentage",
+            f"the percentage '{change}', of {base},",
+            " and ".join(f"'{figures[name]}'" for name in names),
+            spans["change"].meets(found),
+            shown.span(found, "%", signed=True),
+            shown.printable_values(found, change.step, "%", signed=True),
+        )
+
+
+def _follows(check: str, what: str, of: str, holds: bool, gives: str, agreeing: str) -> Reason:
+    if holds:
+        message = f"{what[:1].upper()}{what[1:]} follows from {of}: they leave {gives} open."
+        return Reason(check, AGREES, message, source=ROUNDING)
+    message = f"{what[:1].upper()}{what[1:]} does not follow from {of}: they give {gives}"
+    message += f", so {agreeing} would agree." if agreeing else "."
+    return Reason(check, DISAGREES, message, source=ROUNDING)
+
+
+def _totals(claim: Claim, rounding: str) -> Iterator[Reason]:
+    for side in ("baseline", "modified"):
+        parts: tuple[Figure, ...] = getattr(claim.parts, side)
+        total = claim.stated.figures.get(side)
+        if not parts or total is None:
+            continue
+        spans = [span_of(part, total.unit, rounding=rounding) for part in parts]
+        found = spans[0]
+        for one in spans[1:]:
+            found = found + one
+        gives = shown.span(found, total.unit)
+        listed = " + ".join(part.text for part in parts[:8])
+        if len(parts) > 8:
+            listed += f" and {len(parts) - 8} more"
+        coarse = coarseness([total])
+        if found.meets(span_of(total, rounding=rounding)):
+            yield Reason("total", AGREES, f"'{total}' is the total of {listed}: {gives}.")
+        elif found.meets(span_of(total, rounding=rounding, coarse=coarse)):
+            message = f"'{total}' is the total of {listed} ({gives}) only as a round figure."
+            yield Reason("total", FINDING, message, source=ROUNDING)
+        else:
+            agreeing = shown.printable_values(found, total.step, total.unit)
+            message = (
+                f"'{total}' is not the total of {listed}: they give {gives}, so {agreeing} "
+                "would agree."
+            )
+            reason = Reason("total", DISAGREES, message, source=ROUNDING)
+            yield explained(reason, explain_total(total, parts, total.unit))
+
+
+def _counted(claim: Claim) -> Iterator[Reason]:
+    if claim.counts is None:
+        return
+    of, items = claim.counts.of, claim.counts.items
+    for name, figure in claim.stated.figures.items():
+        if name not in ("baseline", "modified", "change") or (
+            name == "change" and len(claim.stated.figures) > 1
+        ):
+            continue
+        whole = f"{of} whole numbers" if items == 1 else f"{of} means of {items} whole numbers"
+        if can_be_counted(figure, of, items):
+            message = f"'{figure}' can be a mean or share of {whole}."
+            yield Reason("granularity", AGREES, message, source=_GRIM)
+        else:
+            near = nearest_counts(figure, of, items)
+            ends = " or ".join(f"{shown.number(v)}{shown.unit_of(figure.unit)}" for v in near)
+            message = f"'{figure}' cannot be a mean or share of {whole}; the nearest are {ends}."
+            yield Reason(
+                "granularity", DISAGREES, message, "granularity", "the counts themselves", _GRIM
+            )
+
+
+def stated_change(claim: Claim, rounding: str = "nearest") -> Span | None:
+    """The change that a claim states, as a percentage of the baseline. [%]
+
+    What is printed as a percentage of the modified value is turned over. None when the claim's own
+    figures do not give one.
+    """
+    figures = figures_of(claim, rounding)
+    spans = figures.spans()
+    change = spans.get("change")
+    if change is not None:
+        if figures.change_of == "modified":
+            one, hundred = Decimal(1), Decimal(100)
+            ends = [one / (one - v / hundred) - one for v in (change.low, change.high) if v < 100]
+            return Span(min(ends) * hundred, max(ends) * hundred) if len(ends) == 2 else None
+        return change
+    plain = ClaimFigures(figures.figures, figures.unit, "baseline", rounding, figures.positive)
+    return implied_change(plain, spans)

@@ -1,0 +1,345 @@
+"""Which single slip would explain that published figures disagree.
+
+Every slip is tried as a repair: with it undone, the figures have to agree. Among those that do, the
+one under which the printed numbers fit best comes first, and of equals the one people make oftenest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from slackwater.analysis.audit.consistency import (
+    ClaimFigures,
+    agree,
+    implied_change,
+    misfit,
+    negated,
+    usual_rounding,
+)
+from slackwater.analysis.audit.identities import Identity, Known, bounded, unit_of
+from slackwater.analysis.audit.outcome import Reason
+from slackwater.analysis.audit.rounding import Span, half_width, in_unit, nominal, span_of
+from slackwater.analysis.audit.slips import (
+    carry_slips,
+    coarser,
+    other_units,
+    shifted_point,
+    swapped_digits,
+)
+from slackwater.protocol.figure import Figure
+
+#: The order in which slips are named when the figures cannot tell between them: common practice.
+ORDER = (
+    "wrong-base",
+    "range",
+    "sign",
+    "gear-ratio",
+    "inverted",
+    "part-left-out",
+    "subtraction",
+    "over-rounded",
+    "swapped-digits",
+    "unit",
+    "decimal-point",
+)
+_FITS = Decimal("1.25")  # of what rounding usually does, that printed numbers may be off
+_UNLIKELY = Decimal(5)  # added to a slip that is named only when nothing else explains
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """A slip that would explain a disagreement."""
+
+    code: str
+    words: str
+    misfit: Decimal = Decimal(0)
+    second: str = ""  # a code that goes before this one when both explain
+
+    @property
+    def rank(self) -> tuple[bool, float, Decimal]:
+        """What explains best sorts first."""
+        place = ORDER.index(self.second) + 0.5 if self.second else ORDER.index(self.code)
+        return (self.misfit > _FITS, place, self.misfit)
+
+
+def best(found: Iterable[Explanation]) -> list[Explanation]:
+    """The explanations, best first, one of a kind."""
+    out: dict[str, Explanation] = {}
+    for one in sorted(found, key=lambda e: e.rank):
+        out.setdefault(one.code, one)
+    return list(out.values())
+
+
+def explain_claim(claim: ClaimFigures) -> list[Explanation]:
+    """What would explain that the figures of one claim disagree, best first."""
+    found = [*_bases(claim), *_arithmetic(claim), *_chains(claim)]
+    for name, figure in claim.figures.items():
+        for code, read in _readings(figure, signs=name in ("difference", "change")):
+            repaired = claim.changed(name, read)
+            if agree(repaired):
+                words = f"{_reading_words(code, figure, read)} ({name})"
+                found.append(Explanation(code, words, misfit(repaired)))
+    return best(found)
+
+
+def explained(reason: Reason, found: Sequence[Explanation]) -> Reason:
+    """A disagreement with the slips that would explain it, the likeliest first."""
+    if not found:
+        return Reason(
+            reason.check,
+            reason.outcome,
+            reason.message,
+            "unexplained",
+            "which of the figures is right",
+            reason.source,
+        )
+    words = f" It would follow if this were so: {found[0].words}."
+    if len(found) > 1:
+        others = "; or ".join(one.words for one in found[1:3])
+        words += f" Less likely: {others}."
+    return Reason(
+        reason.check,
+        reason.outcome,
+        reason.message + words,
+        found[0].code,
+        "which of the figures is right",
+        reason.source,
+    )
+
+
+def _readings(figure: Figure, *, signs: bool) -> Iterator[tuple[str, Figure]]:
+    for read in swapped_digits(figure):
+        yield "swapped-digits", read
+    for read in other_units(figure):
+        yield "unit", read
+    for read in shifted_point(figure):
+        yield "decimal-point", read
+    if signs and figure.low != 0:
+        yield "sign", negated(figure)
+
+
+def _reading_words(code: str, figure: Figure, read: Figure) -> str:
+    if code == "swapped-digits":
+        return f"two digits are swapped: '{figure}' for {read}"
+    if code == "unit":
+        return f"the unit is another one: '{figure}' for {read.text}"
+    if code == "decimal-point":
+        return f"the decimal point is one digit off: '{figure}' for {read}"
+    return f"'{figure}' has the wrong sign"
+
+
+def _bases(claim: ClaimFigures) -> Iterator[Explanation]:
+    if "change" not in claim.figures:
+        return
+    words = {
+        "baseline": "the percentage is of the baseline value",
+        "modified": "the percentage is of the modified value, not of the baseline",
+        "both": "the percentage is of the mean of the two values, which is neither",
+    }
+    for base, said in words.items():
+        other = replace(claim, change_of=base)
+        if base == claim.change_of or not agree(other):
+            continue
+        # Where the printed values give another last digit, early rounding is the likelier slip.
+        given = {
+            n: Span(v, v)
+            for n in ("baseline", "modified", "difference")
+            if n in claim.figures and (v := claim.nominal(n)) is not None
+        }
+        exactly = implied_change(other, given)
+        change = claim.figures["change"]
+        prints = exactly is not None and (
+            abs(exactly.middle - claim.nominal("change")) <= half_width(change)
+        )
+        yield Explanation("wrong-base", said, misfit(other), "" if prints else "over-rounded")
+
+
+def _arithmetic(claim: ClaimFigures) -> Iterator[Explanation]:
+    """A difference that was worked out wrongly from the two values."""
+    names = claim.figures.keys()
+    if not {"baseline", "modified", "difference"} <= names:
+        return
+    rest = claim.without("difference")
+    figure = claim.figures["difference"]
+    if not agree(rest):
+        return
+    printed = figure.middle
+    # People subtract what is printed, in the unit it is printed in.
+    alike = all(claim.figures[name].unit == figure.unit for name in ("modified", "baseline"))
+    if alike:
+        values = [claim.figures[name].middle for name in ("modified", "baseline")]
+        for wrong, how in carry_slips(values[0], values[1], figure.step):
+            right = abs(wrong - values[0] + values[1]) < figure.step
+            if abs(wrong - printed) <= figure.step / 2 and not right:
+                yield Explanation("subtraction", f"the difference is subtracted wrongly: {how}")
+                return
+    if "change" in names:
+        # Values and percentage agree with each other, so the difference stands alone.
+        yield Explanation(
+            "subtraction",
+            "the difference is subtracted wrongly: the other figures agree without it",
+            _UNLIKELY,
+        )
+
+
+def _chains(claim: ClaimFigures) -> Iterator[Explanation]:
+    """A percentage worked out from figures that had been rounded too early."""
+    names = claim.figures.keys()
+    if not {"baseline", "modified", "change"} <= names or claim.change_of == "both":
+        return
+    if not agree(claim.without("change")):
+        return
+    b, m = claim.nominal("baseline"), claim.nominal("modified")
+    steps = {}
+    for name in ("baseline", "modified"):
+        figure = claim.figures[name]
+        steps[name] = in_unit(Span(figure.step, figure.step), figure.unit, claim.unit).middle
+    change = claim.figures["change"]
+    half = half_width(change)
+    printed = claim.nominal("change")
+    for words, pairs in (
+        ("the values had been rounded first", _early_values(b, m, steps)),
+        ("the difference had been rounded first", _early_difference(b, m, steps)),
+    ):
+        for first, second in pairs:
+            base = first if claim.change_of == "baseline" else second
+            if base == 0:
+                continue
+            off = abs((second - first) / base * 100 - printed)
+            if off <= half:
+                yield Explanation("over-rounded", words, off / half)
+
+
+def _early_values(
+    b: Decimal, m: Decimal, steps: Mapping[str, Decimal]
+) -> Iterator[tuple[Decimal, Decimal]]:
+    for first in (*coarser(b, steps["baseline"]), b):
+        for second in (*coarser(m, steps["modified"]), m):
+            if (first, second) != (b, m):
+                yield first, second
+
+
+def _early_difference(
+    b: Decimal, m: Decimal, steps: Mapping[str, Decimal]
+) -> Iterator[tuple[Decimal, Decimal]]:
+    for difference in coarser(m - b, max(steps.values())):
+        yield b, b + difference
+
+
+def explain_identity(
+    identity: Identity, known: Mapping[str, Known], rounding: str, others: Mapping[str, Known]
+) -> list[Explanation]:
+    """What would explain that a figure does not follow from the others, best first.
+
+    Parameters
+    ----------
+    identity : Identity
+    known : mapping
+        The figures of the identity, result included.
+    rounding : str
+    others : mapping
+        The same parts with the other configuration, in case they were mixed up.
+    """
+    keys = (*identity.parts, identity.result)
+
+    def spans(changed: Mapping[str, Known]) -> dict[str, Span]:
+        return {key: changed[key].span(key, rounding) for key in keys}
+
+    def fit(changed: Mapping[str, Known], rule: Callable[[Mapping[str, Span]], Span]) -> Decimal:
+        exactly = {key: _printed(changed[key], key) for key in keys}
+        figure = changed[identity.result].figure
+        usual = usual_rounding(figure, unit_of(identity.result), rule(spans(changed)))
+        return abs(rule(exactly).middle - exactly[identity.result].middle) / usual
+
+    def holds(changed: Mapping[str, Known], rule: Callable[[Mapping[str, Span]], Span]) -> bool:
+        found = spans(changed)
+        return rule(found).meets(found[identity.result])
+
+    out: list[Explanation] = []
+    for way in identity.ways:
+        if holds(known, way.rule):
+            out.append(Explanation(way.code, way.words, fit(known, way.rule)))
+    for key in keys:
+        if key == "engine_speed" and known[key].where.endswith(", at"):
+            continue  # the place itself
+        for code, read in _readings(known[key].figure, signs=False):
+            changed = {**known, key: replace(known[key], figure=read)}
+            if holds(changed, identity.rule):
+                words = f"{_reading_words(code, known[key].figure, read)} ({known[key].where})"
+                # What is said of the boat is copied from a data sheet, seldom typed anew.
+                extra = _UNLIKELY if known[key].claim < 0 else Decimal(0)
+                out.append(Explanation(code, words, fit(changed, identity.rule) + extra))
+    out += _early_parts(identity, known)
+    for key, other in others.items():
+        changed = {**known, key: other}
+        if identity.check == "range" and holds(changed, identity.rule):
+            words = f"the {key.replace('_', ' ')} of the other configuration was used"
+            out.append(Explanation("range", words, fit(changed, identity.rule)))
+    return best(out)
+
+
+def _printed(known: Known, key: str) -> Span:
+    return nominal(known.figure, unit_of(key) or known.figure.unit)
+
+
+def _early_parts(identity: Identity, known: Mapping[str, Known]) -> Iterator[Explanation]:
+    """One part rounded a digit too early before the figure was worked out."""
+    exactly = {key: _printed(known[key], key) for key in identity.parts}
+    figure = known[identity.result].figure
+    unit = unit_of(identity.result)
+    half = half_width(figure)
+    scale = in_unit(Span(half, half), figure.unit, unit).middle
+    printed = _printed(known[identity.result], identity.result).middle
+    for key in identity.parts:
+        part = known[key].figure
+        if part.is_span or part.about:
+            continue
+        for value in coarser(part.low, part.step):
+            if value == part.low or value == 0:
+                continue
+            early = in_unit(Span(value, value), part.unit, unit_of(key) or part.unit)
+            found = identity.rule({**exactly, key: early})
+            off = abs(found.middle - printed)
+            if bounded(found) and off <= scale:
+                words = f"{known[key].where} had been rounded to {value:f} first"
+                yield Explanation("over-rounded", words, off / scale)
+
+
+def explain_total(total: Figure, parts: tuple[Figure, ...], unit: str) -> list[Explanation]:
+    """What would explain that parts do not add up to their total, best first."""
+    spans = [span_of(part, unit) for part in parts]
+    whole = span_of(total, unit)
+    sums = [_sum(spans[:i] + spans[i + 1 :]) for i in range(len(spans))]
+    out = [
+        Explanation("part-left-out", f"'{parts[i]}' was left out")
+        for i, found in enumerate(sums)
+        if len(parts) > 1 and found.meets(whole)
+    ]
+    for figure, others in [(total, None), *((part, i) for i, part in enumerate(parts))]:
+        for code, read in _readings(figure, signs=False):
+            span = span_of(read, unit)
+            right = (
+                span.meets(_sum(spans)) if others is None else (sums[others] + span).meets(whole)
+            )
+            if right:
+                out.append(Explanation(code, _reading_words(code, figure, read)))
+    return best(out)
+
+
+def explain_twice(first: Figure, second: Figure, unit: str) -> list[Explanation]:
+    """What would explain that one quantity is stated twice with different figures, best first."""
+    out = []
+    for one, other in ((first, second), (second, first)):
+        for code, read in _readings(one, signs=False):
+            if span_of(read, unit).meets(span_of(other, unit)):
+                out.append(Explanation(code, _reading_words(code, one, read)))
+    return best(out)
+
+
+def _sum(spans: list[Span]) -> Span:
+    total = Span(Decimal(0), Decimal(0))
+    for span in spans:
+        total = total + span
+    return total

@@ -1,0 +1,228 @@
+"""What an audit gives: reasons, a verdict a claim, and the whole as the JSON contract has it."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import Any
+
+from slackwater import __version__
+from slackwater.protocol.findings import Finding
+
+#: Verdicts on a claim, from the best to the one that cannot be given.
+VERDICTS = (
+    "upheld",
+    "understated",
+    "overstated",
+    "within noise",
+    "contradicted",
+    "inconsistent",
+    "untestable",
+)
+
+#: What a check can come to, beside the verdict words of the checks against data and noise.
+AGREES, DISAGREES, FINDING, OPEN = "agrees", "disagrees", "finding", "open"
+
+#: Source of all that is said of rounding.
+ROUNDING = "ASTM E29 and JCGM 100:2008, 7.2.6: a printed figure stands for half its last digit"
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """What one check came to.
+
+    Attributes
+    ----------
+    check : str
+        The check, kebab case.
+    outcome : str
+        agrees, disagrees, finding, open (cannot be checked), or a verdict word.
+    message : str
+        In a plain sentence.
+    explanation : str
+        For a disagreement, the slip that would explain it: a code such as wrong-base.
+    settle : str
+        What would settle it.
+    source : str
+        The text behind the check, or "common practice".
+    """
+
+    check: str
+    outcome: str
+    message: str
+    explanation: str = ""
+    settle: str = ""
+    source: str = ""
+
+    def to_dict(self) -> dict[str, str]:
+        """As the JSON has it; what is empty is left out but the three that are always there."""
+        whole = {
+            "check": self.check,
+            "outcome": self.outcome,
+            "message": self.message,
+            "explanation": self.explanation,
+            "settle": self.settle,
+            "source": self.source,
+        }
+        always = ("check", "outcome", "message")
+        return {key: value for key, value in whole.items() if value or key in always}
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A small table to follow a figure by: its caption, headings and rows of text."""
+
+    caption: str
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ClaimAudit:
+    """One claim with its verdict.
+
+    Attributes
+    ----------
+    id, quantity, baseline, modified, at : str
+        As declared; `at` is empty when the claim names no place.
+    says : str
+        The sentence as published, or empty.
+    verdict : str
+        One of `VERDICTS`.
+    why : str
+        The verdict in a sentence a layman reads.
+    stated : dict
+        The figures as printed.
+    stated_low, stated_high : float or None
+        The change that the figures state, as an interval of their rounding.
+    recomputed : float or None
+        The change from the trial's own comparison; without data what follows from the figures.
+    low, high : float or None
+        Its interval: the trial's, or the one that the noise known of gives.
+    unit : str
+        Of the four numbers above: "" for a fraction of the baseline, else that of a difference.
+    reasons : tuple of Reason
+    questions : tuple of str
+        To ask the author, ready to send.
+    sheets : tuple of Sheet
+        The numbers behind the recomputed figure, run by run.
+    """
+
+    id: str
+    quantity: str
+    baseline: str
+    modified: str
+    at: str
+    says: str
+    verdict: str
+    why: str
+    stated: dict[str, str]
+    stated_low: float | None = None
+    stated_high: float | None = None
+    recomputed: float | None = None
+    low: float | None = None
+    high: float | None = None
+    unit: str = ""
+    reasons: tuple[Reason, ...] = ()
+    questions: tuple[str, ...] = ()
+    sheets: tuple[Sheet, ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """The claim as the JSON has it."""
+        return {
+            "id": self.id,
+            "quantity": self.quantity,
+            "baseline": self.baseline,
+            "modified": self.modified,
+            "at": self.at or None,
+            "verdict": self.verdict,
+            "why": self.why,
+            "stated": dict(self.stated),
+            "stated_low": self.stated_low,
+            "stated_high": self.stated_high,
+            "recomputed": self.recomputed,
+            "low": self.low,
+            "high": self.high,
+            "unit": self.unit,
+            "reasons": [reason.to_dict() for reason in self.reasons],
+            "questions": list(self.questions),
+            "behind": [
+                {"caption": s.caption, "columns": list(s.headings), "rows": [*map(list, s.rows)]}
+                for s in self.sheets
+            ],
+        }
+
+
+@dataclass(frozen=True)
+class AuditResult:
+    """The audit of a file of claims.
+
+    Attributes
+    ----------
+    title : str
+        What was published.
+    claims : tuple of ClaimAudit
+    trial : str
+        Id of the trial behind it, or empty.
+    questions : tuple of str
+        To ask the author, those of all claims, each once.
+    findings : tuple of Finding
+        On the trial and its files.
+    inputs : tuple of (role, name, SHA-256)
+    noise : str
+        In words, what noise was reckoned with and where it comes from.
+    """
+
+    title: str
+    claims: tuple[ClaimAudit, ...]
+    trial: str = ""
+    questions: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    inputs: tuple[tuple[str, str, str], ...] = ()
+    noise: str = ""
+    names: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def upheld(self) -> bool:
+        """Whether every claim is upheld."""
+        return all(claim.verdict == "upheld" for claim in self.claims)
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """How many claims have each verdict, in the order of `VERDICTS`."""
+        found = Counter(claim.verdict for claim in self.claims)
+        return {word: found[word] for word in VERDICTS if found[word]}
+
+    def to_dict(self) -> dict[str, Any]:
+        """The audit as the JSON has it."""
+        return {
+            "schema": 1,
+            "tool": {"name": "slackwater", "version": __version__},
+            "title": self.title,
+            "trial": self.trial or None,
+            "noise": self.noise or None,
+            "counts": self.counts,
+            "claims": [claim.to_dict() for claim in self.claims],
+            "questions": list(self.questions),
+            "findings": [finding.to_dict() for finding in self.findings],
+            "inputs": [
+                {"role": role, "name": name, "sha256": digest} for role, name, digest in self.inputs
+            ],
+        }
+
+    def to_json(self) -> str:
+        """The same as JSON text."""
+        from slackwater.analysis.report.machine import to_json
+
+        return to_json(self.to_dict())
+
+    def to_html(self) -> str:
+        """The letter as one self-contained page."""
+        from slackwater.analysis.report.audit_html import render
+
+        return render(self)
+
+    def __str__(self) -> str:
+        from slackwater.analysis.report.audit_text import render
+
+        return render(self)

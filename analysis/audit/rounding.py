@@ -1,0 +1,220 @@
+"""A published figure as what it is: every value that would have been printed like this.
+
+All of it in decimal arithmetic, since the half that decides a rounding has no exact binary form.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+
+from slackwater.protocol.figure import Figure
+from slackwater.protocol.quantity import conversion, convert
+from slackwater.protocol.units import temperature_kind
+
+ENDLESS = Decimal("1e30")  # stands for no bound
+_PAD = Decimal("1e-12")  # relative; factors between units come as binary floats
+_ZERO, _ONE, _HUNDRED = Decimal(0), Decimal(1), Decimal(100)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A closed interval of decimal numbers."""
+
+    low: Decimal
+    high: Decimal
+
+    def __add__(self, other: Span) -> Span:
+        return Span(self.low + other.low, self.high + other.high)
+
+    def __sub__(self, other: Span) -> Span:
+        return Span(self.low - other.high, self.high - other.low)
+
+    def __mul__(self, other: Span) -> Span:
+        ends = [a * b for a in (self.low, self.high) for b in (other.low, other.high)]
+        return Span(min(ends), max(ends))
+
+    def __truediv__(self, other: Span) -> Span:
+        """The quotient; without bounds where the divisor may be zero."""
+        if other.low <= 0 <= other.high:
+            return Span(-ENDLESS, ENDLESS)
+        ends = [a / b for a in (self.low, self.high) for b in (other.low, other.high)]
+        return Span(min(ends), max(ends))
+
+    def __neg__(self) -> Span:
+        return Span(-self.high, -self.low)
+
+    @property
+    def middle(self) -> Decimal:
+        """Half-way between the ends."""
+        return (self.low + self.high) / 2
+
+    @property
+    def width(self) -> Decimal:
+        """From end to end."""
+        return self.high - self.low
+
+    def meets(self, other: Span) -> bool:
+        """Whether a number lies in both; ends that touch do meet."""
+        pad = _PAD * max(abs(self.low), abs(self.high), abs(other.low), abs(other.high))
+        return self.low <= other.high + pad and other.low <= self.high + pad
+
+    def holds(self, value: Decimal) -> bool:
+        """Whether a number lies in it, the ends included."""
+        return self.meets(Span(value, value))
+
+
+def exact(value: Decimal | int | str) -> Span:
+    """A number that is known exactly."""
+    number = Decimal(value)
+    return Span(number, number)
+
+
+def rounded(value: Decimal, step: Decimal) -> Decimal:
+    """Round to a multiple of a step, exactly half-way to the even multiple.
+
+    References
+    ----------
+    ASTM E29, the rounding method: half-way cases go to the even digit (from memory).
+    """
+    return (value / step).to_integral_value(ROUND_HALF_EVEN) * step
+
+
+def coarseness(figures: Iterable[Figure]) -> Decimal:
+    """The coarsest step that figures printed as whole numbers may have been rounded to together.
+
+    A whole number of three digits or more that ends in 0 or 5 may have been rounded to tens or
+    fives; two leading digits are taken to be meant in any case. One figure beside it that does
+    not end so shows that all of them were printed to the unit.
+    """
+    candidates = [Decimal(10) ** k * m for k in range(8, -1, -1) for m in (5, 1)]
+    whole = [f for f in figures if not f.is_span]
+    if not whole or any(f.step != 1 for f in whole):
+        return _ZERO
+    for step in candidates:
+        if step > 1 and all(
+            f.low % step == 0 and step * 20 <= max(abs(f.low), _ONE) for f in whole
+        ):
+            return step
+    return _ZERO
+
+
+def half_width(figure: Figure, coarse: Decimal = _ZERO) -> Decimal:
+    """How far the true value may lie from the number printed, to either side. [unit of the figure]
+
+    Parameters
+    ----------
+    figure : Figure
+    coarse : Decimal
+        A step coarser than the last digit that the figure may have been rounded to.
+
+    Notes
+    -----
+    A printed number stands for half a unit of its last digit to either side. "About" makes a
+    number as coarse as the roundest step that it is a multiple of (about 30 is 25 to 35, about 25
+    is 22.5 to 27.5), and at least one whole unit of its last digit wide.
+    """
+    if figure.about:
+        return max(figure.step, _roundest(figure) / 2)
+    return max(figure.step, coarse) / 2
+
+
+def _roundest(figure: Figure) -> Decimal:
+    ends = [end for end in {figure.low, figure.high} if end]
+    if not ends:
+        return figure.step
+    for power in range(max(end.adjusted() for end in ends), -12, -1):
+        for times in (5, 1):
+            step = Decimal(times).scaleb(power)
+            if all(end % step == 0 and step <= abs(end) for end in ends):
+                return step
+    return figure.step
+
+
+def span_of(
+    figure: Figure, unit: str = "", *, rounding: str = "nearest", coarse: Decimal = _ZERO
+) -> Span:
+    """Every value that would have been printed as this figure. [unit]
+
+    Parameters
+    ----------
+    figure : Figure
+    unit : str
+        The unit wanted; the figure's own when empty.
+    rounding : str
+        "nearest", or "down" for digits that were cut off.
+    coarse : Decimal
+        See `half_width`. [unit of the figure]
+    """
+    half = half_width(figure, coarse)
+    low, high = figure.low - half, figure.high + half
+    if rounding == "down" and not figure.about:
+        step = max(figure.step, coarse)
+        low = figure.low if figure.low >= 0 else figure.low - step
+        high = figure.high + step if figure.high >= 0 else figure.high
+    if figure.bound == "up to":
+        low, high = (min(_ZERO, low), high) if figure.high >= 0 else (low, max(_ZERO, high))
+    elif figure.bound == "at least":
+        low, high = (low, ENDLESS) if figure.high >= 0 else (-ENDLESS, high)
+    return in_unit(Span(low, high), figure.unit, unit or figure.unit)
+
+
+def in_unit(span: Span, from_unit: str, to_unit: str) -> Span:
+    """A span in another unit, a hair wider for the factor's own rounding."""
+    if from_unit == to_unit:
+        return span
+    if temperature_kind(from_unit) == "point" and temperature_kind(to_unit) == "point":
+        ends = [Decimal(repr(convert(float(v), from_unit, to_unit))) for v in (span.low, span.high)]
+    else:
+        factor = Decimal(repr(conversion(from_unit, to_unit)))
+        ends = [v if abs(v) >= ENDLESS else v * factor for v in (span.low, span.high)]
+    return Span(ends[0] - abs(ends[0]) * _PAD, ends[1] + abs(ends[1]) * _PAD)
+
+
+def nominal(figure: Figure, unit: str = "") -> Span:
+    """The number as printed, without its rounding. [unit]"""
+    return in_unit(Span(figure.low, figure.high), figure.unit, unit or figure.unit)
+
+
+def would_print(span: Span, step: Decimal) -> tuple[Decimal, Decimal] | None:
+    """The least and the largest number of a step that values in a span are printed as.
+
+    None where the span has no bounds.
+    """
+    if abs(span.low) >= ENDLESS or abs(span.high) >= ENDLESS:
+        return None
+    half = step / 2
+    low = ((span.low - half) / step).to_integral_value(ROUND_CEILING) * step
+    high = ((span.high + half) / step).to_integral_value(ROUND_FLOOR) * step
+    return low, high
+
+
+def can_be_counted(figure: Figure, of: int, items: int = 1) -> bool:
+    """Whether a mean or a share of whole numbers can be printed as this figure.
+
+    Parameters
+    ----------
+    figure : Figure
+        A mean, or a share as a percentage or a plain fraction.
+    of : int
+        How many were averaged, or the share is of. [1]
+    items : int
+        How many whole numbers each of them is itself a mean of. [1]
+
+    References
+    ----------
+    N. J. L. Brown and J. A. J. Heathers, "The GRIM test", Social Psychological and Personality
+    Science 8 (2017), 363-369.
+    """
+    span = span_of(figure)
+    grains = Decimal(of) * items / (_HUNDRED if figure.unit == "%" else _ONE)
+    first = (span.low * grains).to_integral_value(ROUND_CEILING)
+    return first <= span.high * grains
+
+
+def nearest_counts(figure: Figure, of: int, items: int = 1) -> tuple[Decimal, Decimal]:
+    """The two values on either side of a figure that so many whole numbers can give."""
+    grains = Decimal(of) * items / (_HUNDRED if figure.unit == "%" else _ONE)
+    below = (figure.middle * grains).to_integral_value(ROUND_FLOOR)
+    return below / grains, (below + 1) / grains
