@@ -6,7 +6,7 @@ works on arrays, so that a trial and ten thousand simulated ones take the same p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -65,6 +65,30 @@ class Differences:
     def high(self) -> Array:
         """Upper simultaneous limit."""
         return self.difference + self.half_width
+
+    def scaled(self, factor: Array) -> Differences:
+        """The same comparison with each position's scale changed.
+
+        Parameters
+        ----------
+        factor : ndarray, shape (set_points,)
+            What the values were divided by before they were compared. [1]
+        """
+        noise = replace(
+            self.noise,
+            specific=self.noise.specific * factor**2,
+            runs=self.noise.runs * factor**2,
+            loading=factor,
+        )
+        return replace(
+            self,
+            difference=self.difference * factor,
+            standard_error=self.standard_error * factor,
+            half_width=self.half_width * factor,
+            floor=self.floor * factor,
+            known=self.known * factor**2,
+            noise=noise,
+        )
 
     def p_values(self) -> Array:
         """Two-sided p-values, each by itself, against no difference. [1]"""

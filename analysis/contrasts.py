@@ -48,6 +48,7 @@ def contrasts(
     modified: str,
     present: NDArray[np.bool_],
     blocks: Sequence[str] | None = None,
+    covariates: Array | None = None,
 ) -> Contrasts:
     """Lay out the comparison of two configurations over the sessions.
 
@@ -61,11 +62,16 @@ def contrasts(
         Which session values exist.
     blocks : sequence of str, optional, length sessions
         Sessions of one block are compared with each other only.
+    covariates : ndarray, optional, shape (sessions, n)
+        What else differed between the sessions; the comparison is made at equal covariates.
     """
     n_sessions, n_points = present.shape
     design = _indicators(configurations)
     if blocks is not None:
         design = np.hstack([design, _indicators(blocks)])
+    if covariates is not None:
+        centred = covariates - covariates.mean(axis=0)
+        design = np.hstack([design, centred / np.maximum(np.abs(centred).max(axis=0), 1e-300)])
     names = sorted(set(configurations))
     wanted = np.zeros(design.shape[1])
     wanted[names.index(modified)], wanted[names.index(baseline)] = 1.0, -1.0

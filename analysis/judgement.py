@@ -83,26 +83,69 @@ def judge_sweep(
     Judged
         `rows` are rows of the result's table of comparisons.
     """
-    values = table.on_scale()
-    layout = contrasts(configurations, baseline, modified, np.isfinite(values), blocks)
+    values, beyond = _within_reach(table, configurations, (baseline, modified))
+    layout = contrasts(
+        configurations, baseline, modified, np.isfinite(values), blocks, table.covariates
+    )
     runs = table.run_variance_on_scale()
+    known = known_variance(table, configurations, baseline, modified)
+    loading = np.ones(len(table.positions)) if table.loading is None else table.loading
     differences = None
     if not table.untestable:
         differences = compare(
-            values,
-            runs,
+            values / loading,
+            runs / loading**2,
             layout,
             confidence=terms.level or terms.confidence,
             simultaneous=terms.simultaneous,
             prior=terms.prior,
-            known=table.instrument_variance,
+            known=known / loading**2,
         )
+    if differences is not None and table.loading is not None:
+        differences = differences.scaled(loading)
     sides = _Sides(table, list(configurations), baseline, modified)
     if differences is None:
-        rows = _rows_without_noise(table, layout, runs, sides, terms)
+        rows = _rows_without_noise(table, layout, runs, sides, terms, beyond)
     else:
-        rows = _rows(table, differences, sides, terms, dict(refused or {}))
+        rows = _rows(table, differences, sides, terms, beyond | dict(refused or {}))
     return Judged(table, layout, differences, tuple(rows))
+
+
+def known_variance(
+    table: SessionValues, configurations: Sequence[str], baseline: str, modified: str
+) -> Array:
+    """Variance of a difference that does not come from the sessions, shape (positions,).
+
+    From instruments that do not cancel, and from reading between the set points.
+    """
+    fitted = np.array(configurations)
+    return np.asarray(
+        table.instrument_variance
+        + table.curve_variance_of(fitted == baseline)
+        + table.curve_variance_of(fitted == modified)
+    )
+
+
+def _within_reach(
+    table: SessionValues, configurations: Sequence[str], pair: tuple[str, str]
+) -> tuple[Array, dict[int, str]]:
+    """Values on the scale of the analysis without the positions that not all sessions reach.
+
+    Sessions of the pair that happened to reach a position are not the same as all of them, so
+    the others may not be left out. A session without any value is missing and forbids nothing.
+    """
+    values = table.on_scale()
+    there = np.isfinite(values)
+    mine = np.isin(configurations, pair) & there.any(axis=1)
+    beyond = {
+        p: reason
+        for p, reason in enumerate(table.beyond)
+        if reason and not (mine.any() and there[mine, p].all())
+    }
+    if beyond:
+        values = values.copy()
+        values[:, list(beyond)] = np.nan
+    return values, beyond
 
 
 class _Sides:
@@ -168,7 +211,8 @@ def _rows(
     for p in range(len(table.positions)):
         row = sides.head(p)
         if not np.isfinite(found.difference[p]):
-            rows.append(row | _nothing(terms) | _worded(untestable(_missing(sides, p))))
+            reason = refused.get(p) or _missing(sides, p)
+            rows.append(row | _nothing(terms) | _worded(untestable(reason)))
             continue
         change, low, high, floor = (
             _natural(float(x[p]), table.scale)
@@ -199,6 +243,10 @@ def _rows(
                 "equivalence_p": float(equivalence[p]),
                 "degrees_of_freedom": float(found.df[p]),
                 "shared_uncertainty": float(np.sqrt(table.instrument_variance[p])) or None,
+                "curve_uncertainty": float(
+                    np.sqrt(np.maximum(found.known[p] - table.instrument_variance[p], 0.0))
+                )
+                or None,
             }
             | _worded(verdict)
         )
@@ -207,8 +255,9 @@ def _rows(
 
 def _nothing(terms: Terms) -> dict[str, Any]:
     """The columns of a comparison that carries no interval."""
-    empty = ("change", "low", "high", "noise_floor", "p_value", "equivalence_p")
-    return dict.fromkeys((*empty, "degrees_of_freedom", "vanishes_at", "shared_uncertainty")) | {
+    empty = ("change", "low", "high", "noise_floor", "p_value", "equivalence_p", "vanishes_at")
+    known = ("shared_uncertainty", "curve_uncertainty")
+    return dict.fromkeys((*empty, "degrees_of_freedom", *known)) | {
         "confidence": terms.confidence,
         "simultaneous": terms.simultaneous,
         "family": 0,
@@ -228,7 +277,12 @@ def _missing(sides: _Sides, p: int) -> str:
 
 
 def _rows_without_noise(
-    table: SessionValues, layout: Contrasts, runs: Array, sides: _Sides, terms: Terms
+    table: SessionValues,
+    layout: Contrasts,
+    runs: Array,
+    sides: _Sides,
+    terms: Terms,
+    beyond: Mapping[int, str],
 ) -> list[dict[str, Any]]:
     """Nothing tells the noise between sessions: the difference on the day, and no verdict."""
     values = np.where(np.isfinite(table.on_scale()), table.on_scale(), 0.0)
@@ -240,7 +294,7 @@ def _rows_without_noise(
             rows.append(row | _worded(untestable(table.untestable)))
             continue
         if not np.isfinite(weights).all():
-            rows.append(row | _worded(untestable(_missing(sides, p))))
+            rows.append(row | _worded(untestable(beyond.get(p) or _missing(sides, p))))
             continue
         difference = float(weights @ values[:, p])
         spread = float((weights**2).sum())

@@ -68,6 +68,8 @@ class NoiseEstimate:
         `specific` in units of the noise of a session mean; see `simultaneous`. [1]
     shared_df, specific_df : float
         Degrees of freedom of the two mean squares; `specific_df` is 0 with one set point. [1]
+    loading : ndarray or None, shape (set_points,)
+        How strongly what is shared shows at each set point, where that differs. [1]
     """
 
     shared: Array
@@ -77,11 +79,13 @@ class NoiseEstimate:
     share: Array
     shared_df: float
     specific_df: float
+    loading: Array | None = None
 
     @property
     def total(self) -> Array:
         """Variance of one session value, shape (..., set_points)."""
-        return self.shared[..., None] + self.specific
+        loading = 1.0 if self.loading is None else self.loading
+        return np.asarray(self.shared[..., None] * loading**2 + self.specific)
 
     def effective_df(self) -> Array:
         """Welch-Satterthwaite degrees of freedom of `total`, shape (..., set_points). [1]"""

@@ -57,6 +57,23 @@ class SessionValues:
         Variance that instruments add to a difference on the scale of the analysis.
     untestable : str
         Why no comparison can be made, or empty.
+    kind : str
+        "set points" (as measured), "equal speed" (read off the curves at a speed) or "whole
+        sweep" (one figure for a session).
+    beyond : tuple of str
+        For each position, what is to be said where a session does not reach it, which forbids
+        the comparison there; empty where a missing value is merely missing.
+    curve_variance : ndarray or None, shape (sessions, positions)
+        Variance, on the scale of the analysis, that reading off curves adds to the mean of a
+        configuration and to a difference. The sessions of one configuration share it.
+    level_variance : ndarray or None, shape (sessions, positions)
+        The same for what adds to a mean and cancels in a difference.
+    loading : ndarray or None, shape (positions,)
+        How strongly what disturbs a whole session shows at each position, where that is known
+        to differ. [1]
+    covariates : ndarray or None, shape (sessions, n)
+        What else differed between the sessions, to be allowed for as the sessions themselves
+        show it.
     """
 
     quantity: str
@@ -71,6 +88,17 @@ class SessionValues:
     double_runs: NDArray[np.int_]
     instrument_variance: Array
     untestable: str = ""
+    kind: str = "set points"
+    beyond: tuple[str, ...] = ()
+    curve_variance: Array | None = None
+    level_variance: Array | None = None
+    loading: Array | None = None
+    covariates: Array | None = None
+
+    @property
+    def key(self) -> str:
+        """What tells it from the other tables of a trial: the quantity, and where it was read."""
+        return self.quantity if self.kind != "equal speed" else f"{self.quantity} at equal speed"
 
     def on_scale(self) -> Array:
         """Values on the scale of the analysis: logarithms for ratios."""
@@ -88,6 +116,24 @@ class SessionValues:
         seen = np.isfinite(variance) & np.isfinite(self.values)
         total = np.where(seen, variance, 0.0).sum(axis=0)
         return np.asarray(total / np.maximum(seen.sum(axis=0), 1))
+
+    def curve_variance_of(self, mine: NDArray[np.bool_], *, level: bool = False) -> Array:
+        """Variance that some sessions share from reading off curves, shape (positions,).
+
+        Parameters
+        ----------
+        mine : ndarray of bool, shape (sessions,)
+            The sessions of one configuration.
+        level : bool
+            Of their mean; else of a difference from it.
+        """
+        parts = [self.curve_variance, self.level_variance if level else None]
+        total = np.zeros(len(self.positions))
+        for part in parts:
+            if part is not None and mine.any():
+                known = np.where(np.isfinite(part[mine]), part[mine], 0.0)
+                total = total + known.max(axis=0)
+        return total
 
 
 @dataclass(frozen=True, slots=True)

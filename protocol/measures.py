@@ -99,7 +99,11 @@ _CATALOGUE: tuple[Measure, ...] = (
     _derived("range", "Range", "nmi", "R", "more"),
     _derived("top_speed", "Top speed", "kn", "V_max", "more"),
     _derived("planing_threshold", "Planing threshold", "kn", "V_p", "less"),
+    _derived("planing_engine_speed", "Engine speed at the planing threshold", "rpm", "n_p", "less"),
     _derived("best_economy_speed", "Speed of best economy", "kn", "V_E"),
+    _derived("best_economy", "Economy at its best speed", "nmi/L", "E_max", "more"),
+    _derived("trip_fuel", "Fuel for the declared trip", "L", "Q_t", "less"),
+    _derived("annual_fuel", "Fuel in a year of the declared trips", "L", "Q_a", "less", "difference"),
 )
 
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _CATALOGUE}

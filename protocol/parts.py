@@ -23,6 +23,7 @@ from slackwater.protocol.scalars import (
     WholeIn,
     refuse,
 )
+from slackwater.protocol.speeds import Cruise, Speeds
 
 Duration = Annotated[Quantity, QuantityIn(("s",), "not negative", "60 s")]
 Angle = Annotated[Quantity, QuantityIn(("deg",), "positive", "15 deg")]
@@ -209,6 +210,8 @@ class Analysis(Part):
         description="The smallest difference that would matter, for each quantity.",
         examples=[{"speed": "1 %", "economy": "3 %"}],
     )
+    speeds: Speeds = ()
+    cruise: Cruise | None = None
     looks: Looks | None = Field(
         default=None,
         description="When the data are looked at before the end; without it, only at the end.",

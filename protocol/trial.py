@@ -14,6 +14,7 @@ from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.model import Protocol, build_protocol, find_protocol
 from slackwater.protocol.parts import Part, Waiver
 from slackwater.protocol.quantity import Quantity
+from slackwater.protocol.questions import Correction, Duty, Price
 from slackwater.protocol.scalars import (
     AnyQuantity,
     Count,
@@ -28,6 +29,7 @@ from slackwater.protocol.scalars import (
     Unit,
 )
 from slackwater.protocol.source import Document, document_of, scan_document
+from slackwater.protocol.speeds import Cruise, Speeds
 from slackwater.protocol.trial_agreement import trial_findings
 from slackwater.protocol.wording import at, findings_of, in_order, shortened
 
@@ -183,6 +185,19 @@ class Trial(Part):
     )
     runs: File = Field(
         default=Path("runs.csv"), description="The table of runs, from this file's folder."
+    )
+    speeds: Speeds = ()
+    cruise: Cruise | None = None
+    duty: Duty | None = Field(
+        default=None, description="What the boat is used for, so that a saving has a size."
+    )
+    price: Price | None = Field(
+        default=None, description="What the change and the fuel cost, for the pay-back time."
+    )
+    corrections: tuple[Correction, ...] = Field(
+        default=(),
+        max_length=20,
+        description="What differed between the sessions and is to be allowed for.",
     )
     units: dict[Snake, Unit] = Field(
         default_factory=dict, description="Units of columns whose heading carries none."

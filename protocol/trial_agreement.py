@@ -20,6 +20,7 @@ from slackwater.protocol.quantity import (
     parse_any,
     same_dimension,
 )
+from slackwater.protocol.question_agreement import correction_findings
 from slackwater.protocol.source import Document, Loc
 from slackwater.protocol.wording import at
 
@@ -56,6 +57,7 @@ def trial_findings(document: Document, protocol: Protocol | None) -> Iterator[Fi
         yield from _dates(document, protocol)
         yield from _further(document, protocol)
         yield from _table(document, protocol)
+        yield from correction_findings(document, protocol)
 
 
 def _sessions(document: Document, names: list[str]) -> Iterator[Finding]:
