@@ -165,7 +165,8 @@ def ragged(row: Row, header: Row, delimiter: str, problems: Problems) -> bool:
     if got == need or (named <= got < need and all(map(is_blank, row.cells[named:]))):
         return False
     name = DELIMITERS[delimiter]
-    message = f"row {row.number} has {got} cells, the heading in row {header.number} has {need}"
+    cells = "cell" if got == 1 else "cells"
+    message = f"row {row.number} has {got} {cells}, the heading in row {header.number} has {need}"
     words = any(c.isalpha() for cell in row.cells[need:] for c in str(cell))
     pair = _split_number(row) if delimiter == "," and got > need and not words else ""
     if pair:

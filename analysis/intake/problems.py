@@ -108,8 +108,9 @@ class Problems:
     def findings(self) -> tuple[Finding, ...]:
         """All findings: those on the whole file first, then row by row, then what was cut."""
 
-        def order(finding: Finding) -> int:
-            return (finding.place.line or 0) if finding.place else 0
+        def order(finding: Finding) -> tuple[int, bool]:
+            line = (finding.place.line or 0) if finding.place else 0
+            return line, finding.severity is not Severity.ERROR
 
         return tuple(sorted(self._findings, key=order)) + tuple(
             Finding(rule, severity, f"{count - REPEATS} more of the same", place=Place(self.file))

@@ -171,7 +171,7 @@ def test_damaged_binary_files(
 
 def real_tables() -> list[Path]:
     """Tables that other programs wrote, none of them a run table; see SOURCE.md beside them."""
-    return sorted(p for p in DATA.rglob("*.csv") if p.stat().st_size < 2_000_000)[:40]
+    return sorted(p for p in DATA.rglob("*.csv") if p.stat().st_size < 300_000)[:25]
 
 
 @pytest.mark.skipif(not DATA.is_dir(), reason="needs the open data, SLACKWATER_DATA")
