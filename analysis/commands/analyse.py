@@ -45,10 +45,10 @@ def run(args: argparse.Namespace) -> int:
         text = render_for(result, sys.stdout)
     else:
         text = str(result)
+    write(text, args.output)
     if args.output is not None:
         # The report is in the file; the answer is what whoever typed the command waits for.
         from slackwater.analysis.report.terminal import render_answer
 
         write(render_answer(result), None)
-    write(text, args.output)
     return 0
