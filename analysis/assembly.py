@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.special import chdtri, fdtri
 
+from slackwater.analysis.checking import check_method, deviations
 from slackwater.analysis.cross_current import across_track
 from slackwater.analysis.looks import ESTABLISHED, look_at, look_findings
 from slackwater.analysis.method import method_text, sources
 from slackwater.analysis.quantities import SweepAxis
 from slackwater.analysis.results import InputFile, ProtocolStamp, Result, RunCount, table
+from slackwater.protocol.checking import sift
 from slackwater.protocol.findings import Finding, Severity
 
 if TYPE_CHECKING:
@@ -31,6 +33,8 @@ def assemble(analysed: Analysed) -> Result:
     if protocol.document.path != trial.document.path:
         inputs.append(InputFile(protocol.document.path.name, protocol.document.sha256, "protocol"))
     inputs.append(InputFile(trial.runs.name, analysed.runs.sha256, "runs"))
+    read = sift(analysed.runs.findings, trial.waivers)
+    method, departures = check_method(trial), deviations(trial, analysed.runs)
     return Result(
         trial=trial.trial,
         title=trial.title,
@@ -55,15 +59,17 @@ def assemble(analysed: Analysed) -> Result:
         noise=table("noise", _noise(analysed)),
         session_values=table("session_values", _session_values(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
+        deviations=departures.findings,
         findings=(
-            *analysed.runs.findings,
+            *read.findings,
+            *(each for each in method.findings if each.severity is not Severity.ADVICE),
             *_notes(analysed),
             *_across_track(analysed),
             *_looks(analysed),
         ),
         method=method_text(analysed),
         sources=(*protocol.sources, *sources(analysed)),
-        waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in protocol.waive),
+        waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in trial.waivers),
     )
 
 

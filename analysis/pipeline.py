@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from slackwater.analysis.checking import Broken, broken_limits, refused_positions
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.looks import Look, confidence_at, look_at, marked
@@ -97,7 +98,7 @@ def compute(trial: Trial) -> Analysed:
         runs=runs,
         reduction=reduction,
         tables=tables,
-        judged=tuple(judge_trial(trial, tables, sessions)),
+        judged=tuple(judge_trial(trial, tables, sessions, broken_limits(trial, runs))),
         configurations=tuple(fitted[session] for session in sessions),
     )
 
@@ -127,9 +128,12 @@ def session_tables(
 
 
 def judge_trial(
-    trial: Trial, tables: dict[str, SessionValues], sessions: Sequence[str]
+    trial: Trial,
+    tables: dict[str, SessionValues],
+    sessions: Sequence[str],
+    broken: tuple[Broken, ...] = (),
 ) -> list[Judged]:
-    """Every pair of configurations declared, in every quantity."""
+    """Every pair of configurations declared, in every quantity; none across a broken limit."""
     protocol = trial.protocol
     by_id = {session.id: session for session in trial.sessions}
     fitted = [by_id[session].configuration for session in sessions]
@@ -147,6 +151,7 @@ def judge_trial(
                 pair.modified,
                 terms_of(protocol, table, families, look),
                 blocks if use_blocks else None,
+                refused_positions(broken, pair, table),
             )
             out.append(marked(judged, look))
     return out
