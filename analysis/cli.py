@@ -25,6 +25,18 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.analyse",
         "from the runs of a trial to its verdicts",
     ),
+    "sheet": (
+        "slackwater.analysis.commands.sheet",
+        "what the crew takes aboard: the runs in order, on paper or as a table to fill in",
+    ),
+    "noise": (
+        "slackwater.analysis.commands.noise",
+        "from past trials to the noise that a plan needs",
+    ),
+    "plan": (
+        "slackwater.analysis.commands.plan",
+        "how many sessions and double runs, at what cost",
+    ),
 }
 
 _WIDTH = 18
