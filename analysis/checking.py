@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from slackwater.analysis import trial_rules
+from slackwater.analysis.trial_rules import underpowered, unknown_waiver
 from slackwater.protocol import rules
 from slackwater.protocol.checking import Checked, protocol_rule_findings, sift
 from slackwater.protocol.rules._breaches import pair_breaches, session_breaches
@@ -20,12 +21,21 @@ if TYPE_CHECKING:
     from slackwater.protocol.model import Protocol
     from slackwater.protocol.trial import ComparisonPair, Trial
 
-PROTOCOL_RULES: tuple[ProtocolRule, ...] = (*rules.PROTOCOL_RULES, *trial_rules.PROTOCOL_RULES)
+PROTOCOL_RULES: tuple[ProtocolRule, ...] = (
+    *rules.PROTOCOL_RULES,
+    underpowered.RULE,
+    unknown_waiver.RULE,
+)
 
-#: All rules by id, in the order of the alphabet.
-RULES: dict[str, Rule] = {
-    rule.id: rule for rule in sorted([*rules.RULES, *trial_rules.RULES], key=lambda rule: rule.id)
-}
+
+@lru_cache(maxsize=1)
+def all_rules() -> dict[str, Rule]:
+    """All rules by id, in the order of the alphabet."""
+    # Imported here: a protocol is checked without the rules on runs.
+    from slackwater.analysis.trial_rules import _all
+
+    every = sorted([*rules.RULES, *_all.RULES], key=lambda rule: rule.id)
+    return {rule.id: rule for rule in every}
 
 
 def check_protocol(protocol: Protocol) -> Checked:
@@ -44,8 +54,11 @@ def deviations(trial: Trial, runs: RunTable | None = None) -> Checked:
     for rule in rules.TRIAL_RULES:
         found += rule.check(trial)
     if runs is not None:
-        for runs_rule in trial_rules.RUN_RULES:
+        from slackwater.analysis.trial_rules._all import RUN_RULES
+
+        for runs_rule in RUN_RULES:
             found += runs_rule.check(trial, runs)
+    found += unknown_waiver.unknown(trial.document, trial.waive)
     return sift(found, trial.waivers)
 
 

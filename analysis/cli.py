@@ -21,6 +21,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.check",
         "look over protocols and trials, every fault at once",
     ),
+    "explain": (
+        "slackwater.analysis.commands.explain",
+        "what a rule looks at, why, and how to mend it",
+    ),
     "analyse": (
         "slackwater.analysis.commands.analyse",
         "from the runs of a trial to its verdicts",

@@ -1,0 +1,75 @@
+"""Explain a rule: what it looks at, why, how to mend it, on what text; without a rule, list all."""
+
+from __future__ import annotations
+
+import argparse
+
+from slackwater.analysis.commands.output import (
+    add_output_arguments,
+    check_output,
+    chosen_format,
+    write,
+)
+from slackwater.protocol.findings import Finding, InputError, Severity
+
+FORMATS = ("text", "json")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what this command takes."""
+    parser.add_argument(
+        "rule", metavar="RULE", nargs="?", help="the id of a rule, as findings show it"
+    )
+    add_output_arguments(parser, FORMATS)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Explain and write; 0 when done.
+
+    Raises
+    ------
+    InputError
+        When there is no such rule, or the output cannot be written.
+    """
+    check_output(args.output)
+    from slackwater.analysis.report.machine import to_json
+
+    as_json = chosen_format(args, FORMATS) == "json"
+    text, data = _all() if args.rule is None else _one(args.rule.strip().strip("[]").lower())
+    write(to_json(data) if as_json else text, args.output)
+    return 0
+
+
+def _all() -> tuple[str, object]:
+    from slackwater.analysis.checking import all_rules
+    from slackwater.analysis.explaining import as_dict, one_line, subject
+
+    rules = all_rules()
+    width = max(len(id) for id in rules)
+    lines = []
+    for title, what in (("protocol", "a protocol"), ("trial", "a trial"), ("runs", "the runs")):
+        group = [rule for rule in rules.values() if subject(rule) == title]
+        lines += [f"on {what}", *(f"  {one_line(rule, width)}" for rule in group), ""]
+    lines.append(f"{len(rules)} rules; slackwater explain RULE says more of each")
+    return "\n".join(lines) + "\n", {
+        "schema": 1,
+        "rules": [as_dict(rule) for rule in rules.values()],
+    }
+
+
+def _one(id: str) -> tuple[str, object]:
+    from slackwater.analysis.checking import all_rules
+    from slackwater.analysis.explaining import as_dict, as_text
+    from slackwater.analysis.faults import ALL_FAULTS
+
+    rules = all_rules()
+    if id in rules:
+        return as_text(rules[id]), {"schema": 1, "rules": [as_dict(rules[id])]}
+    if id in ALL_FAULTS:
+        text = f"{id}\n\n  {ALL_FAULTS[id]}\n\n  Told while reading or analysing; the finding says what to do.\n"
+        return text, {"schema": 1, "rules": [{"rule": id, "title": ALL_FAULTS[id]}]}
+    from slackwater.protocol.measures import nearest
+
+    near = nearest(id, [*rules, *ALL_FAULTS], 0.5)
+    fix = f"did you mean '{near}'?" if near else "'slackwater explain' lists all rules"
+    raise InputError([Finding("unknown-rule", Severity.ERROR, f"there is no rule '{id}'", fix)])
