@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from scipy.special import chdtri, fdtri
+from scipy.special import chdtri, fdtri, ndtri
 
 from slackwater.analysis.checking import check_method, deviations
 from slackwater.analysis.cross_current import across_track
@@ -113,16 +113,18 @@ def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
     fitted = np.array(analysed.configurations)
     judged_first: dict[str, Judged] = {}
     for judged in analysed.judged:
-        judged_first.setdefault(judged.table.quantity, judged)
+        judged_first.setdefault(judged.table.key, judged)
     rows: list[dict[str, Any]] = []
     for values in analysed.tables.values():
         for name in dict.fromkeys(analysed.configurations):
-            half = _half_width(judged_first.get(values.quantity), values, fitted == name)
+            mine = fitted == name
+            half = _half_width(judged_first.get(values.key), values, mine)
             for p, label in enumerate(values.labels):
-                found = values.on_scale()[fitted == name, p]
+                found = values.on_scale()[mine, p]
                 found = found[np.isfinite(found)]
-                if not found.size:
-                    continue
+                reached = np.isfinite(values.values[mine]).any(axis=1).sum()
+                if not found.size or (any(values.beyond) and found.size < reached):
+                    continue  # the sessions that happened to reach it do not stand for all
                 middle = float(found.mean())
                 ends = [middle - half[p], middle + half[p]]
                 if values.scale == "ratio":
@@ -155,7 +157,8 @@ def _half_width(judged: Judged | None, values: SessionValues, mine: np.ndarray) 
         factor = (found.half_width**2 - found.known) / found.standard_error**2
     # Where a comparison cannot be made, the factor of the others serves.
     factor = np.where(np.isfinite(factor), factor, np.nanmax(factor, initial=0.0))
-    return np.asarray(np.sqrt(factor) * error)
+    curve = ndtri(0.5 + found.confidence / 2) ** 2 * values.curve_variance_of(mine, level=True)
+    return np.asarray(np.sqrt(factor * error**2 + curve))
 
 
 def _current(analysed: Analysed) -> list[dict[str, Any]]:
@@ -255,10 +258,12 @@ def _noise(analysed: Analysed) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = []
     done = set()
     for judged in analysed.judged:
-        if judged.differences is None or judged.table.quantity in done:
+        table = judged.table
+        # At equal speed the noise is that of speed and measure together, larger here than there.
+        if judged.differences is None or table.key in done or table.kind == "equal speed":
             continue
-        done.add(judged.table.quantity)
-        rows += _components(judged.table, judged.differences.noise)
+        done.add(table.key)
+        rows += _components(table, judged.differences.noise)
     return rows
 
 

@@ -135,7 +135,9 @@ def tops(
             _mean_of_groups(u, [mine]) - centre, _mean_of_groups(y, [mine]), usable
         )
         own_ends = _beside(grand_u - centre, place, _highest(y, mine, usable), usable)
-        state[(state == "found") & ~((here > own_ends[..., 0]) & (here < own_ends[..., 1]))] = "apart"
+        state[(state == "found") & ~((here > own_ends[..., 0]) & (here < own_ends[..., 1]))] = (
+            "apart"
+        )
         resolution = np.hypot(own_nearest - here, COARSENESS * half)
         moved = np.abs(own_nearest - nearest) / np.maximum(half, 1e-300)
         moved = np.minimum(np.maximum(moved, np.abs(shift) / np.maximum(half, 1e-300)), 1.0)

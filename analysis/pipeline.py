@@ -13,6 +13,7 @@ from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.looks import Look, confidence_at, look_at, marked
 from slackwater.analysis.noise import PriorNoise
 from slackwater.analysis.quantities import Drive, Instrument, SweepAxis, derived, measured
+from slackwater.analysis.questions import sweep_tables
 from slackwater.analysis.reduction import Reduction, SessionValues, reduce_runs
 from slackwater.protocol.model import Protocol
 from slackwater.protocol.parts import PriorNoise as DeclaredNoise
@@ -124,7 +125,7 @@ def session_tables(
     tables |= derived(tables, drives, fitted, axis)
     tables.pop(axis.measure, None)  # what was held is no result
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
-    return tables
+    return tables | sweep_tables(trial, tables, axis, [fitted[session] for session in sessions])
 
 
 def judge_trial(
@@ -157,6 +158,11 @@ def judge_trial(
     return out
 
 
+# What was declared for one quantity serves for another that is the same times a constant.
+PRIOR_OF = {"top_speed": "speed"}
+WORTHWHILE_OF = {"top_speed": "speed", "range": "economy", "best_economy": "economy"}
+
+
 def terms_of(
     protocol: Protocol, table: SessionValues, families: int = 1, look: Look | None = None
 ) -> Terms:
@@ -176,8 +182,11 @@ def terms_of(
     if analysis.family == "all":
         # One statement over all quantities: each takes its part of the error (Bonferroni).
         confidence = 1 - (1 - confidence) / max(families, 1)
-    prior = protocol.noise.get(table.quantity)
-    worthwhile = analysis.worthwhile.get(table.quantity)
+    prior = protocol.noise.get(PRIOR_OF.get(table.quantity, table.quantity))
+    if table.kind == "equal speed" or table.quantity == "best_economy":
+        prior = None  # it was found at set points, where noise in the speed does not move them
+    name = table.quantity
+    worthwhile = analysis.worthwhile.get(name, analysis.worthwhile.get(WORTHWHILE_OF.get(name, "")))
     simultaneous = analysis.family != "single"
     level = None
     if look is not None:

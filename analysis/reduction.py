@@ -98,7 +98,10 @@ class SessionValues:
     @property
     def key(self) -> str:
         """What tells it from the other tables of a trial: the quantity, and where it was read."""
-        return self.quantity if self.kind != "equal speed" else f"{self.quantity} at equal speed"
+        if self.kind == "set points":
+            return self.quantity
+        where = "at equal speed" if self.kind == "equal speed" else f"by {self.labels[0]}"
+        return f"{self.quantity} {where}"
 
     def on_scale(self) -> Array:
         """Values on the scale of the analysis: logarithms for ratios."""
