@@ -24,13 +24,13 @@ def data_folder() -> Path:
 
 @pytest.fixture(scope="session")
 def measured() -> Callable[[str], Path]:
-    """A measured file by its path within the data folder; skips when it is not there."""
+    """The one measured file of a pattern within the data folder; skips when it is not there."""
 
-    def find(name: str) -> Path:
-        path = data_folder() / name
-        if not path.is_file():
-            pytest.skip(f"{LACKING} ({path})")
-        return path
+    def find(pattern: str) -> Path:
+        found = sorted(data_folder().glob(pattern))
+        if len(found) != 1:
+            pytest.skip(f"{LACKING} ({data_folder() / pattern})")
+        return found[0]
 
     return find
 

@@ -1,6 +1,6 @@
 """A survey boat across a river and back: the current is across the track, and averaging must warn.
 
-Data: river-adcp-crossings/tanana_crossing_002.csv and _003.csv, see the SOURCE.md beside them. The
+Data: river-adcp-crossings/*_crossing_002.csv and _003.csv, see the SOURCE.md beside them. The
 boat moves at about 0.5 m/s over the ground both ways and at about 2 m/s through the water.
 """
 
@@ -20,7 +20,7 @@ def crossings(measured):
     """Each crossing as a run: mean speeds, mean course and heading, start and duration."""
     runs = {}
     for way, number in CROSSINGS.items():
-        path = measured(f"river-adcp-crossings/tanana_crossing_{number}.csv")
+        path = measured(f"river-adcp-crossings/*_crossing_{number}.csv")
         track = pd.read_csv(path).dropna(subset=["sog_gps_mps", "stw_mps"])
         times = pd.to_datetime(track["time_gps_utc"])
         runs[way] = {

@@ -1,6 +1,6 @@
 """Seven timed 2 000 m passes, with and against a stream.
 
-Data: rowing-gps-impeller/speedcoach_7x2000m.csv, see the SOURCE.md beside it. The means (3.835,
+Data: rowing-gps-impeller/*_7x2000m.csv, see the SOURCE.md beside it. The means (3.835,
 4.01, 3.96) and half-differences (0.515, 0.52, 0.48) of the three pairs are stated there; they are
 exact halves of printed figures, so only rounding of doubles is allowed for.
 """
@@ -53,7 +53,7 @@ sessions:
 
 @pytest.fixture
 def passes(measured):
-    text = measured("rowing-gps-impeller/speedcoach_7x2000m.csv").read_text(encoding="utf-8")
+    text = measured("rowing-gps-impeller/*_7x2000m.csv").read_text(encoding="utf-8")
     lines = text.splitlines()
     first = lines.index("Summary for Session Intervals:") + 4
     found = []

@@ -1,6 +1,6 @@
 """A rowing boat up, down and up again on one river reach, with an impeller that knows the truth.
 
-Data: rowing-gps-impeller/impeller_empower.csv, see the SOURCE.md beside it. The impeller tells the
+Data: rowing-gps-impeller/impeller_*.csv, see the SOURCE.md beside it. The impeller tells the
 speed through the water without the receiver's help, so it checks the reduction. SOURCE.md gives,
 for 200 m reaches covered both ways: 2.01 m/s over ground up, 3.43 down, mean 2.72; by impeller
 2.79 up, 2.57 down, mean 2.68; half-difference 0.71, with a spread of 0.28 between reaches.
@@ -23,7 +23,7 @@ METRES = 111_320.0  # [m] a degree of latitude, near enough over 3 km
 @pytest.fixture
 def track(measured):
     """Columns: time [s], along the course [m], speed over ground and by impeller [m/s]."""
-    lines = measured("rowing-gps-impeller/impeller_empower.csv").read_text().splitlines()
+    lines = measured("rowing-gps-impeller/impeller_*.csv").read_text().splitlines()
     first = lines.index("Per-Stroke Data:") + 4
     rows = []
     for cells in csv.reader(lines[first:]):
