@@ -20,6 +20,7 @@ from slackwater.analysis.intake.labels import is_summary, read_reason, read_sess
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import read_start
+from slackwater.analysis.intake.unmade import is_unmade
 from slackwater.protocol.quantity import QuantityError, normal_unit
 
 DIRECTIONS = ("out", "back")
@@ -41,6 +42,7 @@ class RowReader:
         self.rules = rules
         self.problems = problems
         self.decimal = "."
+        self.unmade: list[Run] = []  # rows prepared for runs, and not filled in
         self.same_unit = {name: _unit_test(column.unit) for name, column in columns.items()}
 
     def settle_decimal_mark(self, rows: Sequence[Row]) -> None:
@@ -61,7 +63,7 @@ class RowReader:
         )
 
     def read(self, row: Row) -> Run | None:
-        """Read one row; None when it cannot belong to any session."""
+        """Read one row; None when it cannot belong to any session, or was not filled in."""
         run = self._identify(row)
         if run is None:
             return None
@@ -82,7 +84,11 @@ class RowReader:
             if run.used and name in self.rules.positive and run.values[name] <= 0:
                 self._tell(run, name, self._not_positive(run, name))
         nothing = all(math.isnan(value) for value in run.values.values())
-        if run.used and nothing and self.measures and self.problems.errors == before:
+        sound = self.problems.errors == before
+        if sound and self.measures and is_unmade(run):
+            self.unmade.append(run)
+            return None
+        if run.used and nothing and self.measures and sound:
             self.problems.error(
                 "run-empty",
                 f"row {row.number} has no value for any measure ({', '.join(self.measures)})",

@@ -32,6 +32,7 @@ from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.rows import RowReader
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
+from slackwater.analysis.intake.unmade import tell_unmade
 from slackwater.protocol.findings import Finding
 from slackwater.protocol.measures import MEASURES
 
@@ -263,6 +264,7 @@ def _read_runs(
     reader = RowReader(columns, wanted.measures, rules, problems)
     reader.settle_decimal_mark(rows)
     runs = [run for row in rows if (run := reader.read(row)) is not None]
+    tell_unmade(reader.unmade, runs, wanted.unit("set_point"), problems)
     if not problems.errors and not any(run.used for run in runs):
         problems.error(
             "no-runs",
