@@ -35,6 +35,9 @@ class Tops:
         NaN where the session or the sweep has no top. [unit of the abscissa]
     height : ndarray, shape (..., sessions)
         The session's parabola at the mean position of its configuration. [unit of the ordinate]
+    height_variance : ndarray, shape (..., sessions)
+        Of the height, shared by the sessions of a configuration: by how much the parabola misses
+        the points next to the top. [unit of the ordinate squared]
     level_variance, contrast_variance : ndarray, shape (..., sessions)
         Of the position, shared by the sessions of a configuration: what the coarse sweep and the
         common curvature leave open, in a mean and in a difference. [unit of the abscissa squared]
@@ -47,6 +50,7 @@ class Tops:
 
     position: Array
     height: Array
+    height_variance: Array
     level_variance: Array
     contrast_variance: Array
     state: NDArray[np.str_]
@@ -110,7 +114,7 @@ def tops(
         top = -common_slope / common
         position = top[..., None] - (slope + curvature * top[..., None]) / common[..., None]
     sharp, spread_of_curvature = _sharpness(curvature, common, groups, confidence)
-    nearest = _nearest_top(grand_u - centre, mean, usable)
+    nearest, _ = _nearest_top(grand_u - centre, mean, usable)
     ends = _beside(grand_u, place, best, usable)
     half = (ends[..., 1] - ends[..., 0]) / 2
 
@@ -122,16 +126,17 @@ def tops(
     state[usable.sum(axis=-1) < MIN_POINTS] = "few"
 
     t = _quantile(len(labels) - len(groups), confidence) / ndtri(0.5 + confidence / 2)
-    out = {k: np.full(position.shape, np.nan) for k in ("height", "level", "contrast")}
+    out = {k: np.full(position.shape, np.nan) for k in ("height", "miss", "level", "contrast")}
     for mine in groups:
         own = position[..., mine]
-        here = np.nanmean(own, axis=-1) if own.size else np.nan
         count = np.maximum(np.isfinite(own).sum(axis=-1), 1)
+        known = np.isfinite(own).any(axis=-1)
+        here = np.where(known, np.nansum(own, axis=-1) / count, np.nan)
         shift = here - top
         k = np.minimum(sharp, FLATTEST)
         scatter = _scatter(position, groups) / count * k / (1 - k)
         open_ = t**2 * (scatter + shift**2 * spread_of_curvature / (1 - k))
-        own_nearest = _nearest_top(
+        own_nearest, own_height = _nearest_top(
             _mean_of_groups(u, [mine]) - centre, _mean_of_groups(y, [mine]), usable
         )
         own_ends = _beside(grand_u - centre, place, _highest(y, mine, usable), usable)
@@ -144,12 +149,15 @@ def tops(
         out["height"][..., mine] = (level + slope * here[..., None])[..., mine] + (
             curvature[..., mine] * here[..., None] ** 2 / 2
         )
+        middle = _mean_of_groups(out["height"][..., None], [mine])[..., 0]
+        out["miss"][..., mine] = ((middle - own_height) ** 2)[..., None]
         out["level"][..., mine] = (open_ + resolution**2)[..., None]
         out["contrast"][..., mine] = (open_ + (resolution * moved) ** 2)[..., None]
     found = (state == "found")[..., None] & np.isfinite(position)
     return Tops(
         position=np.where(found, position + centre, np.nan),
         height=np.where(found, out["height"], np.nan),
+        height_variance=np.where(found, np.nan_to_num(out["miss"]), np.nan),
         level_variance=np.where(found, out["level"], np.nan),
         contrast_variance=np.where(found, out["contrast"], np.nan),
         state=state,
@@ -222,24 +230,26 @@ def _sharpness(
     return np.nan_to_num(relative * t**2, nan=np.inf), np.nan_to_num(relative)
 
 
-def _nearest_top(u: Array, mean: Array, usable: NDArray[np.bool_]) -> Array:
-    """Top of the parabola through the highest point of a mean curve and its two neighbours."""
+def _nearest_top(u: Array, mean: Array, usable: NDArray[np.bool_]) -> tuple[Array, Array]:
+    """Top of the parabola through a mean curve's highest point and its neighbours, and its height."""
     held = np.where(usable & np.isfinite(mean), mean, -np.inf)
     best = held.argmax(axis=-1)[..., None]
     near = usable & (np.abs(np.arange(mean.shape[-1]) - best) <= 1)
     centre = np.take_along_axis(u, best, -1)
-    _, slope, curvature = _parabolas((u - centre)[..., None, :], mean[..., None, :], near)
+    fit = _parabolas((u - centre)[..., None, :], mean[..., None, :], near)
+    level, slope, curvature = (part[..., 0] for part in fit)
     with np.errstate(divide="ignore", invalid="ignore"):
-        off = -slope[..., 0] / curvature[..., 0]
-    ends = _beside(u, np.arange(mean.shape[-1]), best, usable)
-    top = np.where(curvature[..., 0] < 0, off, 0.0) + centre[..., 0]
-    return np.clip(top, ends[..., 0], ends[..., 1])
+        off = np.where(curvature < 0, -slope / curvature, 0.0)
+    ends = _beside(u, np.arange(mean.shape[-1]), best, usable) - centre
+    off = np.clip(off, ends[..., 0], ends[..., 1])
+    return off + centre[..., 0], level + slope * off + curvature * off**2 / 2
 
 
 def _highest(y: Array, mine: NDArray[np.bool_], usable: NDArray[np.bool_]) -> NDArray[np.int_]:
     """Index of the highest point of one configuration's mean curve, shape (..., 1)."""
     mean = _mean_of_groups(y, [mine])
-    return np.where(usable & np.isfinite(mean), mean, -np.inf).argmax(axis=-1)[..., None]
+    held = np.where(usable & np.isfinite(mean), mean, -np.inf)
+    return np.asarray(held.argmax(axis=-1)[..., None])
 
 
 def _beside(

@@ -171,7 +171,14 @@ def best_economy(
             untestable=reason,
         ),
         replace(
-            figure(economy, "best_economy", label, np.exp(found.height), untestable=reason),
+            figure(
+                economy,
+                "best_economy",
+                label,
+                np.exp(found.height),
+                curve_variance=found.height_variance,
+                untestable=reason,
+            ),
             instrument_variance=np.array([economy.instrument_variance.max(initial=0.0)]),
         ),
     )
