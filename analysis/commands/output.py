@@ -104,8 +104,19 @@ def write(text: str, output: str | None) -> None:
     if output is None:
         sys.stdout.write(encodable(text, sys.stdout.encoding))
         return
+    write_bytes(text.encode("utf-8"), output)
+
+
+def write_bytes(data: bytes, output: str) -> None:
+    """Write to the file as it is, and say so on standard error.
+
+    Raises
+    ------
+    InputError
+        When the file cannot be written.
+    """
     try:
-        Path(output).write_text(text, encoding="utf-8", newline="\n")
+        Path(output).write_bytes(data)
     except OSError as error:
         raise _refusal(
             "output-not-writable",
