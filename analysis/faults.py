@@ -89,9 +89,10 @@ TABLE_FAULTS: dict[str, str] = {
 }
 
 NOTES: dict[str, str] = {
+    "current-across-track": "A log or the course shows a current that averaging leaves in.",
     "current-method": "The current was taken out in another way than declared, or not at all.",
     "declared-look": "The result is an interim look that was declared beforehand.",
-    "log-reads-low": "A log or a course shows a current across the track, which no averaging takes out.",
+    "log-reads-low": "Double runs give more speed through the water than the log does.",
     "undeclared-look": "The result is a look before the declared end that nobody declared.",
     "unknown-document": "The file is neither a protocol nor a trial nor claims.",
 }
