@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
     from slackwater.protocol.trial import Trial
 
-NEIGHBOURS = 2  # on either side
+NEIGHBOURS = 4  # the nearest in time, on both sides where there are any
 FEWEST = 4  # double runs in a session
 FLOOR = 0.03  # [unit of speed], least median absolute deviation
 
@@ -43,7 +43,8 @@ def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:
     currents = [current for _, current in seen]
     result = []
     for i, (one, current) in enumerate(seen):
-        near = currents[max(i - NEIGHBOURS, 0) : i] + currents[i + 1 : i + 1 + NEIGHBOURS]
+        others = sorted((abs(j - i), j) for j in range(len(seen)) if j != i)
+        near = [currents[j] for _, j in others[:NEIGHBOURS]]
         result.append((one, current, current - median(near)))
     return result
 

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 CLOSE = 0.06  # how near to a factor, as a fraction
 PLAIN = 0.1  # a shift smaller than this is no other unit
 SPREAD = 0.1  # largest difference between the shifts of one session's set points
-UNITS = ("kn", "km/h", "mph", "m/s", "L/h", "gal/h", "imp_gal/h", "L/min", "kW", "hp", "rpm", "Hz")
+UNITS = ("kn", "km/h", "mph", "m/s", "L/h", "gal/h", "imp_gal/h", "L/min", "kW", "hp", "rpm")
 
 
 def factors(unit: str) -> dict[str, float]:

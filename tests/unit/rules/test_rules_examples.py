@@ -1,0 +1,135 @@
+"""Every rule speaks on its example, is silent on the other and at its limit, and says what it must."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from slackwater.analysis.checking import PROTOCOL_RULES, all_rules, check_protocol, deviations
+from slackwater.analysis.explaining import page, subject
+from slackwater.analysis.intake.tables import read_runs
+from slackwater.analysis.trial_rules import _all
+from slackwater.protocol import rules
+from slackwater.protocol.findings import Finding
+from slackwater.protocol.rules._rule import Example, ProtocolRule, Rule, TrialRule
+
+RULES = all_rules()
+WITH_A_LIMIT = {
+    "condition-outside-limit",
+    "configurations-differ",
+    "displacement-too-loose",
+    "few-sessions",
+    "hold-too-wide",
+    "instrument-too-coarse",
+    "loading-outside-limit",
+    "low-confidence",
+    "no-repeats",
+    "not-settled",
+    "reciprocal-too-wide",
+    "run-outside-limit",
+    "run-too-short",
+    "runs-extra",
+    "runs-missing",
+    "sessions-extra",
+    "sessions-missing",
+    "set-point-not-held",
+    "settle-too-short",
+    "shallow-water",
+    "wave-limit-too-wide",
+    "wind-limit-too-wide",
+}
+
+Lay = Callable[[Example], Any]
+
+
+def applied(rule: Rule, example: Example, lay: Lay) -> list[Finding]:
+    laid = lay(example)
+    if isinstance(rule, ProtocolRule):
+        return list(rule.check(laid.protocol))
+    if isinstance(rule, TrialRule):
+        return list(rule.check(laid.trial))
+    return list(rule.check(laid.trial, read_runs(laid.trial)))  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("id", RULES)
+def test_speaks(id: str, lay: Lay) -> None:
+    rule = RULES[id]
+    found = applied(rule, rule.fails, lay)
+    assert found, "silent on the example that it should speak on"
+    for finding in found:
+        assert finding.rule == id
+        assert finding.severity == rule.severity
+        assert finding.source == rule.source
+        assert finding.fix
+        assert finding.place is not None
+        assert finding.place.line is not None
+        assert finding.place.excerpt
+        assert not re.search(r"\bnan\b|\binf\b|None|Quantity", finding.message)
+        if subject(rule) != "protocol":
+            assert "touches the verdict" in finding.message
+            assert "fitted against bare" in finding.message
+
+
+@pytest.mark.parametrize("id", RULES)
+def test_silent(id: str, lay: Lay) -> None:
+    assert applied(RULES[id], RULES[id].passes, lay) == []
+
+
+@pytest.mark.parametrize("id", sorted(WITH_A_LIMIT))
+def test_silent_at_the_limit(id: str, lay: Lay) -> None:
+    example = RULES[id].at_limit
+    assert example is not None
+    assert applied(RULES[id], example, lay) == []
+
+
+def test_a_sound_protocol_and_trial_raise_nothing(lay: Lay) -> None:
+    laid = lay(Example())
+    assert check_protocol(laid.protocol).findings == ()
+    runs = read_runs(laid.trial)
+    assert deviations(laid.trial, runs).findings == ()
+    assert runs.findings == ()
+
+
+@pytest.mark.parametrize("rule", RULES.values(), ids=lambda rule: rule.id)
+def test_says_what_a_reader_needs(rule: Rule) -> None:
+    assert re.fullmatch(r"[a-z]+(-[a-z]+)*", rule.id)
+    assert rule.looks_at
+    assert len(re.split(r"(?<=[.?!])\s+(?=[A-Z'])", rule.why)) == 2, "two sentences of reason"
+    assert rule.why.endswith(".")
+    assert rule.title.endswith(".")
+    for text in (rule.fix, rule.source):
+        assert text
+        assert not text.endswith(".")
+    assert rule.passes != rule.fails
+
+
+def test_rules_are_the_files_of_their_folders() -> None:
+    from importlib.resources import files
+
+    for package, listed in (
+        ("slackwater.protocol.rules", rules.RULES),
+        ("slackwater.analysis.trial_rules", _all.RULES),
+    ):
+        names = {
+            entry.name.removesuffix(".py")
+            for entry in files(package).iterdir()
+            if entry.name.endswith(".py") and not entry.name.startswith("_")
+        }
+        assert {rule.id.replace("-", "_") for rule in listed} == names
+        assert len(listed) == len(names)
+    assert len(RULES) == len(rules.RULES) + len(_all.RULES)
+    assert [*rules.PROTOCOL_RULES, *_all.PROTOCOL_RULES] == list(PROTOCOL_RULES)
+
+
+def test_the_page_of_rules_is_current() -> None:
+    from importlib.resources import files
+
+    written = (files("slackwater.protocol.rules") / "RULES.md").read_text(encoding="utf-8")
+    assert written == page(RULES.values()), "run: python -m slackwater.analysis.explaining"
+
+
+def test_limits_are_tested_at_their_limit() -> None:
+    assert {rule.id for rule in RULES.values() if rule.at_limit} >= WITH_A_LIMIT
