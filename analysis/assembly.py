@@ -13,6 +13,13 @@ from slackwater.analysis.looks import ESTABLISHED, look_at, look_findings
 from slackwater.analysis.method import method_text, sources
 from slackwater.analysis.quantities import SweepAxis
 from slackwater.analysis.results import InputFile, ProtocolStamp, Result, RunCount, table
+from slackwater.analysis.sweep_facts import (
+    correction_findings,
+    correction_rows,
+    figure_rows,
+    remarks,
+    stretch_rows,
+)
 from slackwater.protocol.checking import sift
 from slackwater.protocol.findings import Finding, Severity
 
@@ -54,6 +61,9 @@ def assemble(analysed: Analysed) -> Result:
         ),
         set_points=table("set_points", _set_points(analysed)),
         comparisons=table("comparisons", [row for each in analysed.judged for row in each.rows]),
+        stretches=table("stretches", stretch_rows(analysed)),
+        figures=table("figures", figure_rows(analysed)),
+        corrections=table("corrections", correction_rows(analysed)),
         current=table("current", _current(analysed)),
         current_runs=table("current_runs", _current_runs(analysed)),
         noise=table("noise", _noise(analysed)),
@@ -66,7 +76,9 @@ def assemble(analysed: Analysed) -> Result:
             *_notes(analysed),
             *_across_track(analysed),
             *_looks(analysed),
+            *correction_findings(analysed),
         ),
+        remarks=remarks(analysed),
         method=method_text(analysed),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in trial.waivers),

@@ -274,6 +274,9 @@ def _read_table(
     where = np.nan_to_num(curves(sweeps.x, sweeps.grand_mean(sweeps.speed)).crossing(levels)[0])
     instrument = np.interp(where, sweeps.x, table.instrument_variance)
     instrument = instrument + gradient**2 * np.interp(where, sweeps.x, frame.instrument_variance)
+    # What corrections leave open of measure and speed goes along.
+    curve = reading.curve_variance + carried(table)[:, None]
+    curve = curve + gradient**2 * carried(frame)[:, None]
     return replace(
         frame,
         quantity=table.quantity,
@@ -282,11 +285,19 @@ def _read_table(
         better=table.better,
         values=natural,
         run_variance=reading.run_variance * factor,
-        curve_variance=reading.curve_variance,
+        curve_variance=curve,
+        level_variance=None,
         double_runs=_double_runs(table, sweeps, reading.position),
         instrument_variance=instrument,
         loading=_loading(np.hypot(1.0, gradient)) if table.scale == "ratio" else None,
     )
+
+
+def carried(table: SessionValues) -> Array:
+    """Largest variance that a table's corrections leave in each session's configuration."""
+    if table.curve_variance is None:
+        return np.zeros(len(table.sessions))
+    return np.asarray(np.nan_to_num(table.curve_variance).max(axis=1))
 
 
 def _loading(size: Array) -> Array:
@@ -334,7 +345,8 @@ def _axis_table(
     ratio = measure.scale == "ratio" and logarithmic
     factor = natural**2 if logarithmic else np.ones(natural.shape)
     gradient = np.nan_to_num(reading.gradient[0])
-    curve = reading.curve_variance if ratio or not logarithmic else reading.curve_variance * factor
+    curve = reading.curve_variance + gradient**2 * carried(frame)[:, None]
+    curve = curve if ratio or not logarithmic else curve * factor
     return replace(
         frame,
         quantity=measure.name,
@@ -344,6 +356,7 @@ def _axis_table(
         values=natural,
         run_variance=reading.run_variance * factor,
         curve_variance=curve,
+        level_variance=None,
         double_runs=np.where(np.isfinite(natural), 1, 0),
         instrument_variance=gradient**2 * frame.instrument_variance.mean(),
         loading=_loading(np.abs(gradient)) if ratio else None,

@@ -273,6 +273,11 @@ def _missing(sides: _Sides, p: int) -> str:
     for name in (sides.baseline, sides.modified):
         if sides.sessions(name, p) == 0:
             return f"{name} has no whole double run here"
+    if sides.table.covariates is not None:
+        return (
+            "what is to be allowed for differed with the configuration, or the sessions are too "
+            "few to estimate its effect"
+        )
     return "no block holds sessions of both configurations here"
 
 

@@ -56,6 +56,36 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
             "by Holm's method."
         ),
     ]
+    if any(values.kind == "equal speed" for values in analysed.tables.values()):
+        text.append(
+            "At equal speed each session is read where its own shape-preserving curve over the set "
+            "points has that speed, never beyond its measured ends. What the curves may be off by "
+            "between set points is found by leaving set points out, and counts in every interval. "
+            "The stretches of the axis are where the simultaneous interval stays on one side of "
+            "zero, or inside the worthwhile difference, all along; they are stricter than the "
+            "verdicts at the set points, which are judged one after the other."
+        )
+    if any(values.quantity == "best_economy_speed" for values in analysed.tables.values()):
+        text.append(
+            "The speed of best economy is the top of a parabola about the most economical set "
+            "point, by the slope that each session shows there. Its interval allows for how flat "
+            "the top is and for how far apart the set points are."
+        )
+    if any(values.quantity.startswith("planing") for values in analysed.tables.values()):
+        text.append(
+            "The planing threshold is given by every definition the trial allows: the engine speed "
+            "that takes the boat to the speed at which craft of her length usually plane (common "
+            "practice; assumes that she is like them); the middle of the steepest rise of speed "
+            "over engine speed (assumes that resistance eases most there, and that neither "
+            "governor nor propeller makes it); the highest trim, where trim was measured (assumes "
+            "that nothing else moves it)."
+        )
+    if analysed.trial.corrections:
+        text.append(
+            "Corrections were declared. A declared sensitivity was taken out of the session values "
+            "and its uncertainty added; one to be estimated is part of the comparison, which then "
+            "holds at equal values of what differed."
+        )
     if protocol.sessions.block == "day":
         text.append(
             "Sessions of one day are compared with each other, so that what a day does to both "
@@ -99,4 +129,7 @@ def sources(analysed: Analysed) -> tuple[str, ...]:
         listed.append("S. J. Pocock (1977), P. C. O'Brien and T. R. Fleming (1979): declared looks")
     if analysed.reduction.method == "tide_fit":
         listed.append("C. M. Hurvich and C.-L. Tsai (1989): choice of the degree of the current")
+    if any(values.kind != "set points" for values in analysed.tables.values()):
+        listed.append("F. N. Fritsch and J. Butland (1984): shape-preserving curves")
+        listed.append("E. C. Fieller (1954): intervals of a ratio, for the top of a curve")
     return tuple(listed)

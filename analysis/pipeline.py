@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.checking import Broken, broken_limits, refused_positions
+from slackwater.analysis.corrections import corrected, differed
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.looks import Look, confidence_at, look_at, marked
@@ -122,10 +123,14 @@ def session_tables(
         )
         for name, configuration in trial.configurations.items()
     }
+    on_board = [fitted[session] for session in sessions]
+    if trial.corrections and tables:
+        points = next(iter(tables.values())).positions
+        tables = corrected(tables, differed(trial, reduction, sessions, points), on_board)
     tables |= derived(tables, drives, fitted, axis)
     tables.pop(axis.measure, None)  # what was held is no result
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
-    return tables | sweep_tables(trial, tables, axis, [fitted[session] for session in sessions])
+    return tables | sweep_tables(trial, tables, axis, on_board)
 
 
 def judge_trial(

@@ -286,8 +286,16 @@ def _ratio(name: str, top: SessionValues, bottom: SessionValues, factor: float) 
             np.isfinite(value), np.minimum(top.double_runs, bottom.double_runs), 0
         ),
         instrument_variance=top.instrument_variance + bottom.instrument_variance,
+        curve_variance=_added(top.curve_variance, bottom.curve_variance),
+        level_variance=_added(top.level_variance, bottom.level_variance),
         untestable=top.untestable,
     )
+
+
+def _added(a: Array | None, b: Array | None) -> Array | None:
+    if a is None or b is None:
+        return b if a is None else a
+    return a + b
 
 
 def _advance(
@@ -318,6 +326,10 @@ def _advance(
     )
 
 
+def _times(variance: Array | None, factor: Array) -> Array | None:
+    return None if variance is None else variance * factor
+
+
 def _slip(advance: SessionValues, pitch: Array) -> SessionValues:
     """Apparent slip, 1 - advance / pitch. [1]"""
     measure = MEASURES["slip"]
@@ -331,5 +343,7 @@ def _slip(advance: SessionValues, pitch: Array) -> SessionValues:
         better=measure.better,
         values=1 - part,
         run_variance=advance.run_variance / pitch**2,
+        curve_variance=_times(advance.curve_variance, part**2),
+        level_variance=_times(advance.level_variance, part**2),
         instrument_variance=advance.instrument_variance * level**2,
     )

@@ -137,12 +137,15 @@ class Result:
         Id to title, in the order declared.
     inputs : tuple of InputFile
     runs : RunCount
-    set_points, comparisons, current, current_runs, noise, session_values, set_aside : DataFrame
+    set_points, comparisons, stretches, figures, corrections : DataFrame
+    current, current_runs, noise, session_values, set_aside : DataFrame
         Their columns, with units, are described in `result_fields.TABLES`. A table may be empty.
     deviations : tuple of Finding
         Where the trial, as run, departs from its protocol.
     findings : tuple of Finding
         What else was found in the files.
+    remarks : tuple of str
+        Sentences on the sweep as a whole.
     method, sources, waivers : tuple of str
         How the figures were got, a paragraph each; on what texts; which rules were waived and why.
 
@@ -161,6 +164,9 @@ class Result:
     runs: RunCount
     set_points: pd.DataFrame = field(default_factory=partial(table, "set_points"))
     comparisons: pd.DataFrame = field(default_factory=partial(table, "comparisons"))
+    stretches: pd.DataFrame = field(default_factory=partial(table, "stretches"))
+    figures: pd.DataFrame = field(default_factory=partial(table, "figures"))
+    corrections: pd.DataFrame = field(default_factory=partial(table, "corrections"))
     current: pd.DataFrame = field(default_factory=partial(table, "current"))
     current_runs: pd.DataFrame = field(default_factory=partial(table, "current_runs"))
     noise: pd.DataFrame = field(default_factory=partial(table, "noise"))
@@ -168,6 +174,7 @@ class Result:
     set_aside: pd.DataFrame = field(default_factory=partial(table, "set_aside"))
     deviations: tuple[Finding, ...] = ()
     findings: tuple[Finding, ...] = ()
+    remarks: tuple[str, ...] = ()
     method: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     waivers: tuple[str, ...] = ()
@@ -219,6 +226,7 @@ class Result:
             **{name: self.records(name) for name in TABLES},
             "deviations": [finding.to_dict() for finding in self.deviations],
             "findings": [finding.to_dict() for finding in self.findings],
+            "remarks": list(self.remarks),
             "method": list(self.method),
             "sources": list(self.sources),
             "waivers": list(self.waivers),

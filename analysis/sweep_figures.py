@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.curves import curves, spread
-from slackwater.analysis.equal_speed import Sweeps, Target, read, sweeps_of
+from slackwater.analysis.equal_speed import Sweeps, Target, carried, read, sweeps_of
 from slackwater.analysis.optimum import Tops, tops
 from slackwater.analysis.quantities import SweepAxis
 from slackwater.analysis.reduction import SessionValues
@@ -124,7 +124,15 @@ def top_speed(speed: SessionValues, fitted: Sequence[str]) -> SessionValues:
         p = int(np.where(count == count.max(), mean, -np.inf).argmax())
         values[mine], runs[mine] = speed.values[mine, p], speed.run_variance[mine, p]
         instrument = max(instrument, float(speed.instrument_variance[p]))
-    table = figure(speed, "top_speed", "top speed", values, unit=speed.unit, run_variance=runs)
+    table = figure(
+        speed,
+        "top_speed",
+        "top speed",
+        values,
+        unit=speed.unit,
+        run_variance=runs,
+        curve_variance=carried(speed),
+    )
     return replace(table, instrument_variance=np.array([instrument]))
 
 
@@ -176,7 +184,7 @@ def best_economy(
                 "best_economy",
                 label,
                 np.exp(found.height),
-                curve_variance=found.height_variance,
+                curve_variance=found.height_variance + carried(economy),
                 untestable=reason,
             ),
             instrument_variance=np.array([economy.instrument_variance.max(initial=0.0)]),
@@ -286,7 +294,7 @@ def _by_size(speed: SessionValues, sweeps: Sweeps, axis: SweepAxis, length: floa
         natural,
         unit=axis.unit,
         run_variance=found.run_variance[:, 0] * natural**2,
-        curve_variance=found.curve_variance[:, 0],
+        curve_variance=found.curve_variance[:, 0] + carried(speed),
         untestable=reason if missing else "",
     )
 
@@ -338,7 +346,7 @@ def _thresholds(
         np.exp(value),
         unit=speed.unit,
         run_variance=own.variance_at(x[:, None], sweeps.speed_variance)[:, 0] * np.exp(2 * value),
-        curve_variance=between + mean_slope**2 * contrast,
+        curve_variance=between + mean_slope**2 * contrast + carried(speed),
         level_variance=mean_slope**2 * level,
         untestable=reason,
     )
@@ -411,6 +419,7 @@ def duty_tables(
     runs = (litres**2 * found.run_variance).sum(axis=1)
     # What the curves are off by may go the same way at every speed.
     curve = (litres * np.sqrt(found.curve_variance)).sum(axis=1) / total
+    curve = np.sqrt(curve**2 + carried(flow))
     gone = np.isfinite(speed.values).any(axis=1) & ~np.isfinite(total)
     reason = ""
     if gone.any():

@@ -22,6 +22,7 @@ CORRECTED: dict[str, tuple[str, str]] = {
     "water_temperature": ("degC", "delta_degC"),
     "air_temperature": ("degC", "delta_degC"),
     "air_pressure": ("hPa", "hPa"),
+    "air_density": ("kg/m^3", "kg/m^3"),
     "wind_speed": ("kn", "kn"),
 }
 

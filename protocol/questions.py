@@ -94,10 +94,12 @@ class Correction(Part):
         "water_temperature",
         "air_temperature",
         "air_pressure",
+        "air_density",
         "wind_speed",
     ] = Field(
-        description="What differed. `fuel_burned` is the mass burned since the session began, "
-        "reckoned from the fuel flow; the others are noted of each session."
+        description="What differed. `fuel_burned` is the mass burned since a session's first run, "
+        "reckoned from the fuel flow; `air_density` follows from temperature and pressure of the "
+        "air; the others are noted of each session."
     )
     to: AnyQuantity | None = Field(
         default=None, description="The value corrected to; the mean of the sessions if not given."
@@ -112,3 +114,14 @@ class Correction(Part):
         examples=[{"speed": "-0.4 ± 0.1 %", "fuel_flow": "0.3 ± 0.1 %"}],
     )
     source: Text = Field(description="Where the changes come from.")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Correction:
+        estimated = [value == "estimated" for value in self.changes.values()]
+        if any(estimated) and not all(estimated):
+            raise refuse(
+                "unfit-value",
+                "some changes are declared and some are estimated; a correction is one or the other",
+                "declare them all, or write 'estimated' for each",
+            )
+        return self
