@@ -14,6 +14,8 @@ _SUFFIXES = {
     ".html": "html",
     ".htm": "html",
     ".json": "json",
+    ".csv": "csv",
+    ".xlsx": "xlsx",
     ".txt": "text",
     ".yaml": "yaml",
     ".yml": "yaml",

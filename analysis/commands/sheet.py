@@ -243,7 +243,8 @@ def _option(name: str, text: str, read: Callable[[str], T]) -> T:
     try:
         return read(text)
     except QuantityError as error:
-        raise _refuse(f"{name}: {error.message}", error.fix) from error
+        fix = error.fix or f"see slackwater sheet --help for what {name} takes"
+        raise _refuse(f"{name}: {error.message}", fix) from error
 
 
 def _seconds(name: str, text: str) -> float:
