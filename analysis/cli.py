@@ -17,6 +17,10 @@ DONE, WANTING, UNUSABLE, FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 
 #: Name of each command: its module and its help in a line.
 COMMANDS: dict[str, tuple[str, str]] = {
+    "new": (
+        "slackwater.analysis.commands.new",
+        "a protocol or a trial to start from, with comments",
+    ),
     "check": (
         "slackwater.analysis.commands.check",
         "look over protocols and trials, every fault at once",
@@ -31,7 +35,11 @@ COMMANDS: dict[str, tuple[str, str]] = {
     ),
     "sheet": (
         "slackwater.analysis.commands.sheet",
-        "what the crew takes aboard: the runs in order, on paper or as a table to fill in",
+        "what the crew takes aboard: the runs in order, to fill in",
+    ),
+    "audit": (
+        "slackwater.analysis.commands.audit",
+        "published claims held against themselves and the data",
     ),
     "noise": (
         "slackwater.analysis.commands.noise",
@@ -41,12 +49,16 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.plan",
         "how many sessions and double runs, at what cost",
     ),
+    "seal": (
+        "slackwater.analysis.commands.seal",
+        "record what was declared before the trial, and verify it",
+    ),
 }
 
 _WIDTH = 18
 _EXITS = (
-    "exit codes: 0 done, 1 found wanting (check, audit), 2 the input cannot be used, "
-    "3 a fault of the program"
+    "exit codes: 0 done, 1 found wanting (check, audit, seal --verify), 2 the input cannot be\n"
+    "used, 3 a fault of the program"
 )
 
 

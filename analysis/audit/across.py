@@ -77,7 +77,8 @@ def _identity(
         f"{where} does not follow from {listed}: {identity.formula} gives {gives}, so {agreeing} "
         "would agree."
     )
-    reason = Reason(identity.check, DISAGREES, message, source=ROUNDING)
+    across = any(one.claim not in (result.claim, -1) for one in known.values())
+    reason = Reason(identity.check, DISAGREES, message, source=ROUNDING, across=across)
     return explained(reason, explain_identity(identity, known, rounding, others))
 
 
@@ -111,7 +112,13 @@ def _two(
         f"'{other.figure}' ({other.where})."
     )
     reason = explained(
-        Reason("stated-twice", DISAGREES, message, source=ROUNDING),
+        Reason(
+            "stated-twice",
+            DISAGREES,
+            message,
+            source=ROUNDING,
+            across=first.claim != other.claim,
+        ),
         explain_twice(first.figure, other.figure, unit),
     )
     for index in sorted({first.claim, other.claim} - {-1}):
@@ -148,7 +155,7 @@ def _change_twice(claims: Claims, first: int, second: int) -> Iterator[tuple[int
             f"The same {name} is stated twice: '{one}' ({both[0].id}) and '{other}' ({both[1].id})."
         )
         reason = explained(
-            Reason("stated-twice", DISAGREES, message, source=ROUNDING),
+            Reason("stated-twice", DISAGREES, message, source=ROUNDING, across=True),
             explain_twice(one, other, unit),
         )
         yield first, reason

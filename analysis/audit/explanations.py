@@ -18,9 +18,9 @@ from slackwater.analysis.audit.consistency import (
     negated,
     usual_rounding,
 )
-from slackwater.analysis.audit.identities import Identity, Known, bounded, unit_of
+from slackwater.analysis.audit.identities import Identity, Known, unit_of
 from slackwater.analysis.audit.outcome import Reason
-from slackwater.analysis.audit.rounding import Span, half_width, in_unit, nominal, span_of
+from slackwater.analysis.audit.rounding import Span, bounded, half_width, in_unit, nominal, span_of
 from slackwater.analysis.audit.slips import (
     carry_slips,
     coarser,
@@ -86,27 +86,14 @@ def explain_claim(claim: ClaimFigures) -> list[Explanation]:
 
 def explained(reason: Reason, found: Sequence[Explanation]) -> Reason:
     """A disagreement with the slips that would explain it, the likeliest first."""
+    settle = "which of the figures is right"
     if not found:
-        return Reason(
-            reason.check,
-            reason.outcome,
-            reason.message,
-            "unexplained",
-            "which of the figures is right",
-            reason.source,
-        )
+        return replace(reason, explanation="unexplained", settle=settle)
     words = f" It would follow if this were so: {found[0].words}."
     if len(found) > 1:
         others = "; or ".join(one.words for one in found[1:3])
         words += f" Less likely: {others}."
-    return Reason(
-        reason.check,
-        reason.outcome,
-        reason.message + words,
-        found[0].code,
-        "which of the figures is right",
-        reason.source,
-    )
+    return replace(reason, message=reason.message + words, explanation=found[0].code, settle=settle)
 
 
 def _readings(figure: Figure, *, signs: bool) -> Iterator[tuple[str, Figure]]:

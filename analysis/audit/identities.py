@@ -9,7 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from slackwater.analysis.audit.rounding import ENDLESS, Span, exact, span_of
+from slackwater.analysis.audit.rounding import Span, exact, span_of
 from slackwater.protocol.claim import Claim, Claims
 from slackwater.protocol.figure import Figure
 from slackwater.protocol.measures import MEASURES
@@ -283,8 +283,3 @@ def _add_boat(entry: dict[str, list[Known]], claims: Claims, configuration: str)
     if boat.fuel_reserve is not None:
         name = "fuel_reserve" if boat.fuel_reserve.unit == "%" else "fuel_reserve_volume"
         entry[name] = [Known(boat.fuel_reserve, -1, "fuel reserve")]
-
-
-def bounded(span: Span) -> bool:
-    """Whether a span has two ends."""
-    return abs(span.low) < ENDLESS and abs(span.high) < ENDLESS

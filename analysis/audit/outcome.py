@@ -45,6 +45,8 @@ class Reason:
         What would settle it.
     source : str
         The text behind the check, or "common practice".
+    across : bool
+        It rests on figures of other claims, so that data may settle which of them is right.
     """
 
     check: str
@@ -53,6 +55,7 @@ class Reason:
     explanation: str = ""
     settle: str = ""
     source: str = ""
+    across: bool = False
 
     def to_dict(self) -> dict[str, str]:
         """As the JSON has it; what is empty is left out but the three that are always there."""
@@ -219,6 +222,12 @@ class AuditResult:
     def to_html(self) -> str:
         """The letter as one self-contained page."""
         from slackwater.analysis.report.audit_html import render
+
+        return render(self)
+
+    def to_csv(self) -> str:
+        """A row a claim, for a spreadsheet; no cell becomes a formula."""
+        from slackwater.analysis.report.audit_csv import render
 
         return render(self)
 

@@ -65,6 +65,11 @@ class Span:
         return self.meets(Span(value, value))
 
 
+def bounded(span: Span) -> bool:
+    """Whether a span has two ends."""
+    return abs(span.low) < ENDLESS and abs(span.high) < ENDLESS
+
+
 def exact(value: Decimal | int | str) -> Span:
     """A number that is known exactly."""
     number = Decimal(value)

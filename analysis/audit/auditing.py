@@ -1,0 +1,263 @@
+"""The audit put together: every check on every claim, one verdict each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.audit.arithmetic import check_arithmetic
+from slackwater.analysis.audit.digits import check_digits
+from slackwater.analysis.audit.outcome import DISAGREES, AuditResult, ClaimAudit, Reason
+from slackwater.analysis.audit.plausibility import check_plausibility
+from slackwater.analysis.audit.questions import questions
+from slackwater.analysis.audit.selection import check_selection
+from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of
+from slackwater.analysis.audit.without_data import Unproven, weigh
+from slackwater.protocol.claim import Claim, Claims, load_claims
+from slackwater.protocol.figure import Figure, parse_figure
+from slackwater.protocol.findings import Finding, InputError, Severity
+from slackwater.protocol.measures import MEASURES, Measure, nearest
+from slackwater.protocol.quantity import Quantity, QuantityError
+from slackwater.protocol.wording import at as finding_at
+
+if TYPE_CHECKING:
+    from slackwater.protocol.parts import PriorNoise
+    from slackwater.protocol.trial import Trial
+
+
+def audit(
+    claims: str | Path | Claims,
+    *,
+    noise: str | Path | None = None,
+    between: str | None = None,
+) -> AuditResult:
+    """Audit published claims.
+
+    Parameters
+    ----------
+    claims : str, Path or Claims
+        The claims' YAML file, or claims made in Python.
+    noise : str or Path, optional
+        A file of noise, as `slackwater noise` writes it.
+    between : str, optional
+        Standard deviation between sessions to reckon with, such as '0.6 %' or '0.4 to 1 %'.
+
+    Returns
+    -------
+    AuditResult
+        Prints itself; `to_dict()`, `to_json()` and `to_html()` give it in other forms.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the input from being used.
+    """
+    stated = claims if isinstance(claims, Claims) else load_claims(claims)
+    known, told = _noise(stated, noise)
+    assumed = None if between is None else _between(between)
+    behind = None if stated.trial_path is None else _behind(stated, stated.trial_path)
+    if assumed is not None:
+        told = f"{assumed} between sessions, as assumed"
+    return _Audit(stated, known, assumed, behind).result(told)
+
+
+def _between(text: str) -> Figure:
+    try:
+        figure = parse_figure(text)
+    except QuantityError as error:
+        raise InputError([_unfit(error.message, error.fix)]) from None
+    if figure.low < 0 or figure.unit == "1":
+        raise InputError(
+            [_unfit(f"'{text}' is no scatter between sessions", "write it as '0.6 %'")]
+        )
+    return figure
+
+
+def _unfit(message: str, fix: str) -> Finding:
+    return Finding("unfit-value", Severity.ERROR, f"--between: {message}", fix)
+
+
+def _noise(claims: Claims, path: str | Path | None) -> tuple[dict[str, PriorNoise], str]:
+    if path is None:
+        return dict(claims.noise), "as the claims declare it" if claims.noise else ""
+    from slackwater.protocol.noise_file import load_noise
+
+    return {**claims.noise, **load_noise(path)}, f"from {Path(path).name}"
+
+
+def _behind(claims: Claims, path: Path) -> TrialBehind:
+    """The trial behind the claims, computed."""
+    from slackwater.protocol.trial import load_trial
+
+    trial = load_trial(path)
+    wrong = list(_disagreements(claims, trial))
+    if wrong:
+        raise InputError(wrong)
+    from slackwater.analysis.pipeline import compute
+
+    return TrialBehind.of(compute(trial))
+
+
+def _disagreements(claims: Claims, trial: Trial) -> Iterator[Finding]:
+    """Names in the claims that the trial does not know."""
+    configurations = list(trial.configurations)
+    quantities = {**MEASURES, **trial.protocol.measures}
+    for index, claim in enumerate(claims.claims):
+        for side in ("baseline", "modified"):
+            name = getattr(claim, side)
+            needed = side in claim.model_fields_set or len(claim.stated.figures) > 1
+            if name not in configurations and needed:
+                near = nearest(name, configurations)
+                yield finding_at(
+                    claims.document,
+                    ("claims", index, side),
+                    f"the trial has no configuration '{name}'",
+                    f"did you mean '{near}'?" if near else f"it has {', '.join(configurations)}",
+                    rule="unknown-configuration",
+                )
+        if claim.quantity not in quantities:
+            near = nearest(claim.quantity, quantities)
+            yield finding_at(
+                claims.document,
+                ("claims", index, "quantity"),
+                f"the quantity '{claim.quantity}' is not known, nor declared by the trial",
+                f"did you mean '{near}'?" if near else "declare it under measures of the protocol",
+                rule="unknown-quantity",
+            )
+
+
+@dataclass
+class _Audit:
+    """The claims and what they are held against."""
+
+    claims: Claims
+    noise: Mapping[str, PriorNoise]
+    between: Figure | None
+    behind: TrialBehind | None
+
+    def result(self, told: str) -> AuditResult:
+        evidence: list[Evidence | None] = [None] * len(self.claims.claims)
+        if self.behind is not None:
+            evidence = [
+                evidence_of(claim, self.behind, self.claims.rounding)
+                for claim in self.claims.claims
+            ]
+        unproven = [
+            weigh(self.claims, claim, self._measure(claim), self.noise, self.between, held)
+            for claim, held in zip(self.claims.claims, evidence, strict=True)
+        ]
+        arithmetic = check_arithmetic(self.claims)
+        plausibility = check_plausibility(self.claims)
+        selection = check_selection(
+            self.claims,
+            self.behind.set_points if self.behind else (),
+            {
+                claim.id: one.deviation
+                for claim, one in zip(self.claims.claims, unproven, strict=True)
+                if one.deviation is not None
+            },
+        )
+        audited = [
+            self._claim(
+                claim,
+                arithmetic[i],
+                [*plausibility[i], *self._digits(claim)],
+                selection[i],
+                evidence[i],
+                unproven[i],
+            )
+            for i, claim in enumerate(self.claims.claims)
+        ]
+        return AuditResult(
+            title=self.claims.title or self.claims.document.path.stem,
+            claims=tuple(audited),
+            trial=self.behind.id if self.behind else "",
+            questions=tuple(dict.fromkeys(q for one in audited for q in one.questions)),
+            findings=self.behind.findings if self.behind else (),
+            inputs=self._inputs(),
+            noise=told,
+            names=self._names(),
+        )
+
+    def _measure(self, claim: Claim) -> Measure | None:
+        if self.behind is not None and claim.quantity in self.behind.protocol.measures:
+            return self.behind.protocol.measure(claim.quantity)
+        return MEASURES.get(claim.quantity)
+
+    def _digits(self, claim: Claim) -> Iterator[Reason]:
+        instruments: dict[str, Quantity] = dict(self.claims.instruments)
+        if self.behind is not None:
+            for name, declared in self.behind.protocol.measures.items():
+                if declared.standard_uncertainty is not None:
+                    quantity = "speed" if name == "speed_over_ground" else name
+                    instruments.setdefault(quantity, declared.standard_uncertainty)
+        return check_digits(claim, self.claims.rounding, instruments)
+
+    def _claim(
+        self,
+        claim: Claim,
+        arithmetic: list[Reason],
+        findings: list[Reason],
+        selection: list[Reason],
+        evidence: Evidence | None,
+        unproven: Unproven,
+    ) -> ClaimAudit:
+        wrong = [r for r in (*arithmetic, *selection) if r.outcome == DISAGREES]
+        data = evidence.reasons if evidence is not None else ()
+        reasons = (*wrong, *data, *(r for r in arithmetic if r not in wrong), *unproven.reasons)
+        reasons = (*reasons, *(r for r in selection if r not in wrong), *findings)
+        base = ClaimAudit(
+            id=claim.id,
+            quantity=claim.quantity,
+            baseline=claim.baseline,
+            modified=claim.modified,
+            at="" if claim.at is None else str(claim.at),
+            says=claim.says,
+            verdict=unproven.verdict,
+            why=unproven.why,
+            stated={name: figure.text for name, figure in claim.stated.figures.items()},
+            stated_low=unproven.stated_low,
+            stated_high=unproven.stated_high,
+            recomputed=unproven.recomputed,
+            low=unproven.low,
+            high=unproven.high,
+            unit=unproven.unit,
+            reasons=reasons,
+            questions=tuple(questions(self.claims, claim, has_data=evidence is not None)),
+        )
+        if evidence is not None:
+            low, high = evidence.stated or (base.stated_low, base.stated_high)
+            base = replace(
+                base,
+                verdict=evidence.verdict if not unproven.overrules else unproven.verdict,
+                why=evidence.why if not unproven.overrules else unproven.why,
+                stated_low=low,
+                stated_high=high,
+                recomputed=evidence.recomputed,
+                low=evidence.low if evidence.low is not None else base.low,
+                high=evidence.high if evidence.high is not None else base.high,
+                unit=evidence.unit,
+                sheets=evidence.sheets,
+            )
+        # Where two claims disagree, the data say which is right; a claim at odds with itself is out.
+        settled = evidence is not None and evidence.verdict != "untestable"
+        wrong = [r for r in wrong if not (r.across and settled)]
+        if wrong:
+            why = f"The figures of this claim cannot all be true. {wrong[0].message}"
+            if evidence is not None and evidence.verdict != "untestable":
+                why += f" Apart from that: {evidence.why[:1].lower()}{evidence.why[1:]}"
+            base = replace(base, verdict="inconsistent", why=why)
+        return base
+
+    def _inputs(self) -> tuple[tuple[str, str, str], ...]:
+        document = self.claims.document
+        own: list[tuple[str, str, str]] = []
+        if document.sha256:
+            own.append(("claims", document.path.name, document.sha256))
+        return (*own, *(self.behind.inputs if self.behind else ()))
+
+    def _names(self) -> dict[str, str]:
+        names = {n: c.title for n, c in self.claims.configurations.items() if c.title}
+        return {**(self.behind.names if self.behind else {}), **names}

@@ -1,0 +1,154 @@
+"""The number behind a claim, row by row: runs, session values, means, so that a reader can follow."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slackwater.analysis.audit.outcome import Sheet
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from slackwater.analysis.pipeline import Analysed
+
+#: What a derived quantity is worked out from, beside the speed over ground.
+_FROM = {
+    "economy": ("fuel_flow",),
+    "fuel_per_distance": ("fuel_flow",),
+    "range": ("fuel_flow",),
+    "advance": ("engine_speed",),
+    "slip": ("engine_speed",),
+}
+_OF_SPEED = ("speed", "economy", "fuel_per_distance", "range", "advance", "slip")
+
+
+def recomputed_sheets(
+    analysed: Analysed, quantity: str, baseline: str, modified: str, position: float | None
+) -> tuple[Sheet, ...]:
+    """The runs and the session values behind one comparison.
+
+    Parameters
+    ----------
+    analysed : Analysed
+    quantity : str
+    baseline, modified : str
+    position : float or None
+        Of the set point; None for a quantity of the sweep as a whole.
+    """
+    table = analysed.tables.get(quantity) or analysed.tables.get("economy")
+    sheets = []
+    if position is not None:
+        runs = _runs(analysed, quantity, (baseline, modified), position)
+        if runs is not None:
+            sheets.append(runs)
+    if table is not None:
+        found = _sessions(analysed, table.quantity, (baseline, modified), position)
+        if found is not None:
+            sheets.append(found)
+    return tuple(sheets)
+
+
+def _runs(
+    analysed: Analysed, quantity: str, pair: tuple[str, str], position: float
+) -> Sheet | None:
+    frame = analysed.reduction.frame
+    fitted = {s.id: s.configuration for s in analysed.trial.sessions}
+    here = frame[np.isclose(frame["set_point"], position)]
+    here = here[here["session"].map(fitted).isin(pair)]
+    if here.empty:
+        return None
+    columns = ["speed_over_ground"] if quantity in _OF_SPEED else [quantity]
+    columns += list(_FROM.get(quantity, ()))
+    columns = [c for c in columns if c in here]
+    if not columns:
+        return None
+    units = analysed.runs.units
+    current = _current(analysed, here) if "speed_over_ground" in columns else None
+    headings = ["row", "session", "configuration", "double run", "direction"]
+    headings += [f"{c.replace('_', ' ')} [{units.get(c, '')}]" for c in columns]
+    if current is not None:
+        unit = units.get("speed_over_ground", "kn")
+        headings += [f"current taken out [{unit}]", f"through the water [{unit}]"]
+    rows = []
+    for i, (_, run) in enumerate(here.iterrows()):
+        cells = [
+            str(int(run["row"])),
+            str(run["session"]),
+            fitted[str(run["session"])],
+            str(int(run["double_run"])),
+            str(run["direction"]),
+        ]
+        cells += [_number(run[c]) for c in columns]
+        if current is not None:
+            carried = float(run["sign"]) * current[i]
+            cells += [_number(carried, 3), _number(run["speed_over_ground"] - carried, 3)]
+        rows.append(tuple(cells))
+    at = f"{position:g} {analysed.trial.protocol.set_point_unit}"
+    caption = f"Runs at {at}: row of {analysed.trial.runs.name}, as measured"
+    if current is not None:
+        caption += ", and with the current of its outing taken out"
+    return Sheet(caption + ".", tuple(headings), tuple(rows))
+
+
+def _current(analysed: Analysed, here: pd.DataFrame) -> list[float] | None:
+    """The current of the outing's curve at the middle of each run; None without curves."""
+    reduction = analysed.reduction
+    found: dict[int, float] = {}
+    middles = reduction.frame["middle"].to_numpy(dtype=float)
+    for outing in reduction.outings:
+        if outing.curve is None:
+            return None
+        values, _ = outing.curve.at(middles[outing.rows])
+        found.update(zip(reduction.frame.index[outing.rows].tolist(), values.tolist(), strict=True))
+    if not all(i in found for i in here.index.tolist()):
+        return None
+    return [found[i] for i in here.index.tolist()]
+
+
+def _sessions(
+    analysed: Analysed, quantity: str, pair: tuple[str, str], position: float | None
+) -> Sheet | None:
+    table = analysed.tables[quantity]
+    if position is None:
+        columns = np.arange(len(table.positions))
+    else:
+        columns = np.flatnonzero(np.isclose(table.positions.astype(float), position))
+    if not columns.size:
+        return None
+    fitted = {s.id: s.configuration for s in analysed.trial.sessions}
+    unit = "" if table.unit in ("", "1") else f" [{table.unit}]"
+    title = quantity.replace("_", " ")
+    headings = ["session", "configuration"]
+    headings += [f"{title} at {table.labels[c]}{unit}" for c in columns[:12]]
+    rows = []
+    for name in pair:
+        mine = [i for i, s in enumerate(table.sessions) if fitted[s] == name]
+        for i in mine:
+            values = [_number(table.values[i, c], 4, "g") for c in columns[:12]]
+            rows.append((table.sessions[i], name, *values))
+        if len(mine) > 1:
+            means = [
+                _number(_mean(table.values[mine, c], table.scale), 4, "g") for c in columns[:12]
+            ]
+            rows.append(("mean", name, *means))
+    kind = "geometric means" if table.scale == "ratio" else "means"
+    return Sheet(f"Session values, and their {kind}.", tuple(headings), tuple(rows))
+
+
+def _mean(values: Any, scale: str) -> float:
+    finite = values[np.isfinite(values)]
+    if not finite.size:
+        return math.nan
+    if scale == "ratio" and (finite > 0).all():
+        return float(np.exp(np.log(finite).mean()))
+    return float(finite.mean())
+
+
+def _number(value: Any, digits: int = 2, kind: str = "f") -> str:
+    number = float(value)
+    if not math.isfinite(number):
+        return "–"
+    return f"{number:.{digits}{kind}}".replace("-", "−")

@@ -1,0 +1,220 @@
+"""A claim with the trial behind it: the verdict of the data, and what it stands on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from slackwater.analysis.audit import shown
+from slackwater.analysis.audit.against_data import Held, hold, hold_value, sentence
+from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
+from slackwater.analysis.audit.recomputed import recomputed_sheets
+from slackwater.protocol.claim import Claim
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.quantity import QuantityError, parse_any, same_dimension
+
+if TYPE_CHECKING:
+    from slackwater.analysis.pipeline import Analysed
+    from slackwater.protocol.model import Protocol
+
+
+@dataclass(frozen=True)
+class TrialBehind:
+    """A trial, analysed, as the claims are held against it.
+
+    Attributes
+    ----------
+    analysed : Analysed
+    comparisons, means : list of rows
+        Of the result's tables.
+    deviations, findings : tuple of Finding
+    inputs : tuple of (role, name, SHA-256)
+    """
+
+    analysed: Analysed
+    comparisons: list[dict[str, Any]]
+    means: list[dict[str, Any]]
+    deviations: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
+    inputs: tuple[tuple[str, str, str], ...]
+
+    @classmethod
+    def of(cls, analysed: Analysed) -> TrialBehind:
+        """The trial's result, by the way that every analysis goes."""
+        from slackwater.analysis.assembly import assemble
+
+        result = assemble(analysed)
+        return cls(
+            analysed,
+            result.records("comparisons"),
+            result.records("set_points"),
+            result.deviations,
+            result.findings,
+            tuple((each.role, each.name, each.sha256) for each in result.inputs),
+        )
+
+    @property
+    def id(self) -> str:
+        """Id of the trial."""
+        return self.analysed.trial.trial
+
+    @property
+    def protocol(self) -> Protocol:
+        """The protocol it followed."""
+        return self.analysed.trial.protocol
+
+    @property
+    def set_points(self) -> tuple[str, ...]:
+        """The set points as text."""
+        unit = self.protocol.set_point_unit
+        return tuple(f"{v:g} {unit}" for v in self.protocol.set_point_values)
+
+    @property
+    def names(self) -> dict[str, str]:
+        """Titles of the configurations."""
+        found = self.analysed.trial.configurations
+        return {name: one.title for name, one in found.items() if one.title}
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What the data say of one claim.
+
+    Attributes
+    ----------
+    verdict, why : str
+    reasons : tuple of Reason
+    stated : (float, float) or None
+        The stated change on the scale of the comparison.
+    recomputed, low, high : float or None
+    unit : str
+        "" for fractions, else that of a difference or of a value.
+    day : float or None
+        The difference on the day, where the trial gives no interval.
+    sessions : int or None
+        Sessions behind the smaller side of the comparison.
+    sheets : tuple of Sheet
+    """
+
+    verdict: str
+    why: str
+    reasons: tuple[Reason, ...]
+    stated: tuple[float, float] | None
+    recomputed: float | None
+    low: float | None
+    high: float | None
+    unit: str
+    day: float | None
+    sessions: int | None
+    sheets: tuple[Sheet, ...]
+
+
+def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
+    """Hold one claim against the trial behind it."""
+    names = claim.stated.figures
+    comparative = {"change", "difference"} & names.keys() or {
+        "baseline",
+        "modified",
+    } <= names.keys()
+    if not comparative:
+        return _of_value(claim, next(iter(names)), behind, rounding)
+    held = hold(claim, behind.comparisons, rounding)
+    reasons = [held.reason(), *_values(claim, behind, rounding), *_conditions(behind)]
+    row = held.row or {}
+    unit = "" if row.get("scale", "ratio") == "ratio" else (row.get("unit") or "1")
+    day = None
+    sessions = None
+    if row:
+        sessions = min(row["sessions_baseline"] or 0, row["sessions_modified"] or 0)
+        if row["low"] is None and row["change"] is not None:
+            day = float(row["change"])
+            reasons.append(_on_the_day(row, unit))
+    return Evidence(
+        verdict=held.verdict,
+        why=_why(held),
+        reasons=tuple(reasons),
+        stated=_ends(held),
+        recomputed=row.get("change"),
+        low=row.get("low"),
+        high=row.get("high"),
+        unit=unit,
+        day=day,
+        sessions=sessions,
+        sheets=_sheets(claim, behind, row) if row else (),
+    )
+
+
+def _of_value(claim: Claim, side: str, behind: TrialBehind, rounding: str) -> Evidence:
+    held = hold_value(claim, side, behind.means, rounding)
+    row = held.row or {}
+    return Evidence(
+        verdict=held.verdict,
+        why=_why(held),
+        reasons=(held.reason(), *_conditions(behind)),
+        stated=_ends(held),
+        recomputed=row.get("mean"),
+        low=row.get("low"),
+        high=row.get("high"),
+        unit=(row.get("unit") or "1") if row else "",
+        day=None,
+        sessions=row.get("sessions"),
+        sheets=_sheets(claim, behind, row) if row else (),
+    )
+
+
+def _ends(held: Held) -> tuple[float, float] | None:
+    if held.stated is None or abs(held.stated.high) > 1e20 or abs(held.stated.low) > 1e20:
+        return None
+    return float(held.stated.low), float(held.stated.high)
+
+
+def _why(held: Held) -> str:
+    return sentence(held.message) + (f" {sentence(held.note)}" if held.note else "")
+
+
+def _values(claim: Claim, behind: TrialBehind, rounding: str) -> Iterator[Reason]:
+    for side in ("baseline", "modified"):
+        if side not in claim.stated.figures:
+            continue
+        held = hold_value(claim, side, behind.means, rounding)
+        if held.row is None:
+            continue
+        agrees = held.verdict == "upheld"
+        outcome = AGREES if agrees else FINDING
+        tail = "" if agrees or held.verdict == "untestable" else ", outside of its interval"
+        message = sentence(held.message + tail)
+        yield Reason("stated-value", outcome, message)
+
+
+def _conditions(behind: TrialBehind) -> Iterator[Reason]:
+    grave = [f for f in behind.deviations if f.severity is not Severity.ADVICE]
+    if not grave:
+        return
+    listed = "; ".join(f.message for f in grave[:3])
+    more = f"; and {len(grave) - 3} more" if len(grave) > 3 else ""
+    message = f"The trial departs from its protocol: {listed}{more}."
+    yield Reason("conditions", FINDING, message, source=grave[0].source)
+
+
+def _on_the_day(row: Mapping[str, Any], unit: str) -> Reason:
+    message = f"The difference on the day is {shown.change(float(row['change']), unit)}"
+    if row.get("vanishes_at") is not None:
+        size = shown.change(float(row["vanishes_at"]), unit).lstrip("+")
+        message += f"; a scatter of {size} between sessions would account for it"
+    return Reason("on-the-day", FINDING, message + ".", settle="more sessions with each")
+
+
+def _sheets(claim: Claim, behind: TrialBehind, row: Mapping[str, Any]) -> tuple[Sheet, ...]:
+    position = None
+    try:
+        place = parse_any(str(row["at"]))
+        if same_dimension(place.unit, behind.protocol.set_point_unit):
+            position = float(row["position"])
+    except QuantityError:
+        position = None
+    quantity = str(row["quantity"])
+    if position is None and quantity in behind.analysed.tables:
+        table = behind.analysed.tables[quantity]
+        position = None if len(table.positions) == 1 else float(row["position"])
+    return recomputed_sheets(behind.analysed, quantity, claim.baseline, claim.modified, position)

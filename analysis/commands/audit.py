@@ -1,0 +1,100 @@
+"""Audit published claims: against themselves, against noise, and against the trial behind them."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from slackwater.analysis.commands.output import (
+    add_output_arguments,
+    check_output,
+    chosen_format,
+    write,
+)
+
+FORMATS = ("text", "json", "html", "csv")
+_TABLES = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".parquet")
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what this command takes."""
+    parser.add_argument(
+        "claims", metavar="CLAIMS", help="the claims' YAML file, or a published table as CSV"
+    )
+    noise = parser.add_argument_group("noise, where the runs are not at hand")
+    noise.add_argument("--noise", metavar="FILE", help="as 'slackwater noise' writes it")
+    noise.add_argument(
+        "--between", metavar="SD", help="between sessions, as '0.6 %%' or '0.4 to 1 %%'"
+    )
+    table = parser.add_argument_group("a published table")
+    table.add_argument("--to-claims", metavar="FILE", help="write the claims of a table as YAML")
+    table.add_argument("--quantity", default="", help="what the table is of, such as speed")
+    table.add_argument("--baseline", default="", metavar="NAME", help="the configuration before")
+    table.add_argument("--modified", default="", metavar="NAME", help="the one with the change")
+    add_output_arguments(parser, FORMATS)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Audit and write; 0 when every claim is upheld, 1 when any is not.
+
+    Raises
+    ------
+    InputError
+        When the claims or what they name cannot be used, or the output cannot be written.
+    """
+    inputs = [name for name in (args.claims, args.noise) if name is not None]
+    check_output(args.output, inputs)
+    check_output(args.to_claims, inputs)
+    from slackwater.analysis.audit.auditing import audit
+    from slackwater.protocol.claim import load_claims
+
+    if Path(args.claims).suffix.lower() in _TABLES:
+        from slackwater.analysis.claims_table import claims_yaml, read_claims_table
+
+        claims = read_claims_table(
+            args.claims, quantity=args.quantity, baseline=args.baseline, modified=args.modified
+        )
+        if args.to_claims is not None:
+            write(claims_yaml(claims), args.to_claims)
+            return 0
+    else:
+        _refuse_table_options(args)
+        claims = load_claims(args.claims)
+    result = audit(claims, noise=args.noise, between=args.between)
+    check_output(args.output, inputs, [digest for _, _, digest in result.inputs])
+    chosen = chosen_format(args, FORMATS)
+    if chosen == "json":
+        text = result.to_json()
+    elif chosen == "html":
+        text = result.to_html()
+    elif chosen == "csv":
+        text = result.to_csv()
+    else:
+        text = str(result)
+    write(text, args.output)
+    if args.output is not None:
+        from slackwater.analysis.report.audit_words import summary
+
+        write(summary(result) + "\n", None)
+    return 0 if result.upheld else 1
+
+
+def _refuse_table_options(args: argparse.Namespace) -> None:
+    named = [
+        option
+        for option, value in (
+            ("--to-claims", args.to_claims),
+            ("--quantity", args.quantity),
+            ("--baseline", args.baseline),
+            ("--modified", args.modified),
+        )
+        if value
+    ]
+    if named:
+        from slackwater.protocol.findings import Finding, InputError, Place, Severity
+
+        message = f"{named[0]} goes with a published table, and this is not one"
+        fix = f"give a table ending in {', '.join(_TABLES[:2])}, or leave the option away"
+        raise InputError(
+            [Finding("unfit-option", Severity.ERROR, message, fix, Place(str(args.claims)))]
+        )
