@@ -80,7 +80,7 @@ def _sessions(contents: SheetContents) -> list[str]:
             where = ", ".join(str(run.number) for run in fills)
             extra.append(f"fill up before run {where}")
         if session.fit_again:
-            extra.append("take off and fit again: else it is no session of its own")
+            extra.append("change over and back: else it is no session of its own")
         table.append(
             (
                 session.id,
@@ -118,8 +118,8 @@ def _drift(contents: SheetContents) -> str:
             f"against {letters[0]} exactly."
         )
     return (
-        f"The order {contents.schedule.order} does not take an even drift out exactly; an even "
-        "number of sessions with each configuration can (--order abba)."
+        f"The order {contents.schedule.order} leaves part of an even drift in. Where the change can "
+        "be undone, ABBA with an even number of sessions each leaves none (--order abba)."
     )
 
 
