@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from slackwater.analysis.trial_rules._outliers import cutoff, mad, z_scores
 from slackwater.analysis.trial_rules._rule import RunsRule
 from slackwater.analysis.trial_rules._runs import (
+    DoubleRun,
     RunMade,
     all_double_runs,
     number,
@@ -87,6 +88,26 @@ def outliers(
                 yield one, middle, score
 
 
+def uneven(
+    trial: Trial, runs: RunTable, name: str, ratio: bool
+) -> Iterator[tuple[DoubleRun, float]]:
+    """Double runs whose two values differ unlike those of the others, with the z-score."""
+    pairs: list[tuple[DoubleRun, float]] = []
+    for session in all_double_runs(runs).values():
+        for one in session:
+            pair = one.pair()
+            out, back = (run.values[name] for run in pair) if pair else (math.nan, math.nan)
+            if math.isfinite(out - back) and (min(out, back) > 0 or not ratio):
+                pairs.append((one, math.log(out / back) if ratio else out - back))
+    if len(pairs) < FEWEST:
+        return
+    middle = median(off for _, off in pairs)
+    scores = z_scores([off - middle for _, off in pairs], FLOOR if ratio else 0.0)
+    for (one, _), score in zip(pairs, scores, strict=True):
+        if abs(score) > cutoff(len(pairs)):
+            yield one, score
+
+
 def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
     protocol = trial.protocol
     for name in protocol.measures:
@@ -94,7 +115,9 @@ def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
             continue
         measure = protocol.measure(name)
         groups = values_of(trial, runs, name)
+        told: set[int] = set()
         for one, middle, score in outliers(groups, measure.scale == "ratio"):
+            told.add(one.run.row)
             point = set_point_text(trial, one.run.set_point)
             what = "mean of " if one.rows.startswith("rows") else ""
             yield RULE.found(
@@ -105,6 +128,22 @@ def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
                 + touched(trial, [one.run.session], [point]),
                 session=one.run.session,
                 run=f"row {one.run.row}",
+            )
+        # A speed over ground differs between out and back by twice the current.
+        if name == OVER_GROUND:
+            continue
+        for double, score in uneven(trial, runs, name, measure.scale == "ratio"):
+            if told & {run.row for run in double.runs}:
+                continue
+            values = " and ".join(number(run.values[name]) for run in double.runs if run.used)
+            point = set_point_text(trial, double.set_point)
+            yield RULE.found(
+                row_place(trial, runs, double.row, name),
+                f"session {double.session}, double run from row {double.row}: {name} {values} "
+                f"{measure.unit} out and back at {point}, unlike the other double runs: modified "
+                f"z-score {score:.1f}{touched(trial, [double.session], [point])}",
+                session=double.session,
+                run=f"row {double.row}",
             )
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 RECEIVER = 0.2 / 1.959964 / 0.514444  # [kn], standard error of one reading
 CORRELATION = 0.9  # of readings one second apart
+ONE_READING = (1 + CORRELATION) / (1 - CORRELATION)  # [s], worth one independent reading
 
 
 def effective(readings: float, correlation: float = CORRELATION) -> float:
@@ -38,10 +39,18 @@ def check(protocol: Protocol) -> Iterator[Finding]:
     size = worthwhile(protocol, quantity) if quantity else None
     speed, where = slowest(protocol)
     reached = least_difference(protocol) / speed
+    place = protocol.document.place(("runs", "steady", "record"))
+    if effective(protocol.runs.steady.record.to("s").value) < 1 - 1e-9:
+        yield RULE.found(
+            place,
+            f"recording {protocol.runs.steady.record} is worth less than one independent reading "
+            f"of the receiver; that takes {ONE_READING:.0f} s",
+        )
+        return
     if size is None or reached <= size * (1 + 1e-9):
         return
     yield RULE.found(
-        protocol.document.place(("runs", "steady", "record")),
+        place,
         f"recording {protocol.runs.steady.record} leaves ±{percent(reached)} of the receiver's "
         f"scatter in a difference {where}; the worthwhile difference of {quantity} is "
         f"{percent(size)}",
@@ -71,7 +80,10 @@ RULE = ProtocolRule(
         protocol="{runs: {steady: {record: 60 s}}, analysis: {worthwhile: {speed: 1 %}}}"
     ),
     fails=Example(
-        protocol="{runs: {steady: {record: 10 s}}, analysis: {worthwhile: {speed: 1 %}}}"
+        protocol="{runs: {steady: {record: 18 s}}, analysis: {worthwhile: {speed: 5 %}}}"
+    ),
+    at_limit=Example(
+        protocol="{runs: {steady: {record: 19 s}}, analysis: {worthwhile: {speed: 5 %}}}"
     ),
     check=check,
 )

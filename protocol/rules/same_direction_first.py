@@ -30,7 +30,10 @@ RULE = ProtocolRule(
         "mean. Where the same direction always comes first, that error has the same sign every "
         "time and does not average out."
     ),
-    fix="write 'first_direction: alternate'",
+    fix=(
+        "write 'first_direction: alternate', or waive this rule where mean of means asks for "
+        "out, back, out, back"
+    ),
     source=(
         "algebra of alternating runs; E. C. Tupper, Introduction to Naval Architecture, pp. 243-245"
     ),

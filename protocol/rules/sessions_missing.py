@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 
 
 def check(trial: Trial) -> Iterator[Finding]:
+    if not trial.sessions:
+        return  # not begun yet; runs without sessions are told of when the table is read
     declared = trial.protocol.sessions.per_configuration
     for name in compared(trial):
         ids = [session.id for session in trial.sessions if session.configuration == name]

@@ -29,6 +29,7 @@ WITH_A_LIMIT = {
     "no-repeats",
     "not-settled",
     "reciprocal-too-wide",
+    "record-too-short",
     "run-outside-limit",
     "run-too-short",
     "runs-extra",
