@@ -66,13 +66,14 @@ def contrasts(
         What else differed between the sessions; the comparison is made at equal covariates.
     """
     n_sessions, n_points = present.shape
-    design = _indicators(configurations)
+    # A configuration that was not run yet has a column of zeros: its difference is not estimable.
+    names = sorted({*configurations, baseline, modified})
+    design = _indicators(configurations, names)
     if blocks is not None:
-        design = np.hstack([design, _indicators(blocks)])
+        design = np.hstack([design, _indicators(blocks, sorted(set(blocks)))])
     if covariates is not None:
         centred = covariates - covariates.mean(axis=0)
         design = np.hstack([design, centred / np.maximum(np.abs(centred).max(axis=0), 1e-300)])
-    names = sorted(set(configurations))
     wanted = np.zeros(design.shape[1])
     wanted[names.index(modified)], wanted[names.index(baseline)] = 1.0, -1.0
 
@@ -96,6 +97,5 @@ def contrasts(
     return Contrasts(weights, residual, df, complete=bool(present.all()))
 
 
-def _indicators(labels: Sequence[str]) -> Array:
-    names = sorted(set(labels))
+def _indicators(labels: Sequence[str], names: Sequence[str]) -> Array:
     return np.array([[float(label == name) for name in names] for label in labels])

@@ -162,7 +162,9 @@ def _quantity(protocol: Protocol, wanted: Wanted) -> tuple[str, Measure]:
 
 def _likes(measure: Measure) -> tuple[str, ...]:
     unit = f"delta_{measure.unit}" if measure.unit in ("degC", "degF") else measure.unit
-    return (unit,) if same_dimension(unit, "%") else ("%", unit)
+    if measure.scale == "difference" or same_dimension(unit, "%"):
+        return (unit,)
+    return ("%", unit)
 
 
 def _size(option: str, found: Quantity, measure: Measure, level: float | None) -> float:

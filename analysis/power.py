@@ -234,13 +234,15 @@ def power_of(floor: Array, spread: ArrayLike, effect: ArrayLike) -> Array:
 def detectable_by(floor: Array, spread: ArrayLike, power: float) -> Array:
     """Smallest difference that has this power, on the scale of the analysis, shape (...)."""
     width = np.asarray(spread, dtype=float)
+    told = np.isfinite(floor[..., -1])
+    floor = np.where(told[..., None], floor, 0.0)
     low = np.zeros(np.broadcast_shapes(floor.shape[:-1], width.shape))
     high = floor[..., -1] + 6 * width
     for _ in range(40):
         middle = (low + high) / 2
         enough = power_of(floor, width, middle) >= power
         low, high = np.where(enough, low, middle), np.where(enough, middle, high)
-    return np.asarray(np.where(np.isfinite(floor[..., -1]), high, np.inf))
+    return np.asarray(np.where(told, high, np.inf))
 
 
 def realised_power(

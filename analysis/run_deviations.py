@@ -141,7 +141,7 @@ def _sums(
     point_of_pair[pairs] = np.unique(points, return_inverse=True)[1]
     point_of_cell = np.zeros(per_cell.size, dtype=int)
     point_of_cell[cell_of_pair] = point_of_pair
-    freedom = 1.0 * (np.bincount(point_of_pair) - np.bincount(point_of_cell))
+    freedom = (np.bincount(point_of_pair) - np.bincount(point_of_cell)).astype(np.float64)
     inverse = float((1 / per_cell).mean())
     spread = _spread(squares, point_of_pair, freedom)
 

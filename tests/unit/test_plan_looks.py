@@ -125,3 +125,11 @@ def test_looks_that_cannot_be(tmp_path: Path, looks: str, told: str) -> None:
     text = str(caught.value)
     assert told in text
     assert "protocol.yaml:6:" in text
+
+
+def test_a_configuration_not_yet_run_is_no_fault_of_the_program(tmp_path: Path) -> None:
+    protocol_file(tmp_path, 3)
+    result = analyse(trial_file(tmp_path, sessions=1))
+    assert set(result.comparisons["verdict"]) == {"untestable"}
+    assert not result.comparisons["final"].any()
+    assert any("0 of 3 sessions" in each.message for each in result.findings)

@@ -1,0 +1,33 @@
+"""A plan over 400 designs against a plan of one: the whole command, measured in turn."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+from statistics import median
+
+PROTOCOL = "two-way-sweep"
+ASKED = ["--quantity", "speed", "--effect", "1 %", "--between", "0.5 %", "--within", "0.4 %"]
+ONE = ["--sessions", "3", "--double-runs", "3"]
+MANY = ["--sessions", "2-21", "--double-runs", "1-20"]
+
+
+def _plan(*designs: str) -> tuple[float, int]:
+    """Seconds that the command takes, and the designs it answers for."""
+    command = [sys.executable, "-m", "slackwater", "plan", PROTOCOL, *ASKED, *designs]
+    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
+    begin = time.perf_counter()
+    done = subprocess.run(
+        [*command, "--format", "json"], check=True, capture_output=True, env=environment
+    )
+    return time.perf_counter() - begin, len(json.loads(done.stdout)["options"])
+
+
+def test_400_designs_take_at_most_twice_the_time_of_one() -> None:
+    assert _plan(*ONE)[1] == 1
+    assert _plan(*MANY)[1] == 400
+    ratio = median(_plan(*MANY)[0] / _plan(*ONE)[0] for _ in range(3))
+    assert ratio <= 2.0, f"400 designs took {ratio:.2f} times as long as one"

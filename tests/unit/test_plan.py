@@ -1,0 +1,206 @@
+"""Plans: what is recommended, what they answer backwards, and how they are written."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from slackwater.analysis.cli import main
+from slackwater.analysis.effort import effort_of
+from slackwater.analysis.plan_model import CAUTION, Plan, Question, cost
+from slackwater.analysis.planning import make_plan
+from slackwater.analysis.power import Noise, Setting
+from slackwater.analysis.report import plan_html, plan_text
+from slackwater.protocol.model import load_protocol
+from slackwater.protocol.quantity import Quantity
+
+EFFORT = effort_of(
+    load_protocol("two-way-sweep"),
+    change=Quantity(30.0, "min"),
+    speeds=(6.0, 10.0, 14.0),
+    flows=(6.0, 18.0, 40.0),
+)
+QUESTION = Question(
+    quantity="economy",
+    unit="",
+    scale="ratio",
+    effect=0.015,
+    power=0.9,
+    noise=Noise(0.004, 0.002, 0.006, df=11),
+    assumed=(),
+    noise_source="earlier.yaml",
+    setting=Setting(set_points=3, current="tide_fit"),
+    effort=EFFORT,
+)
+
+
+@pytest.fixture(scope="module")
+def plan() -> Plan:
+    return make_plan(QUESTION)
+
+
+def test_the_cheapest_that_reaches_the_power_is_recommended(plan: Plan) -> None:
+    chosen = plan.recommended
+    assert chosen is not None
+    assert chosen.power >= 0.9
+    for option in plan.options:
+        assert option.reaches == (option.power >= 0.9)
+        assert not option.reaches or cost(chosen) <= cost(option)
+        if option.detectable is not None:
+            assert option.reaches == (option.detectable <= QUESTION.natural(0.015) + 1e-9)
+
+
+def test_the_recommended_plan_was_tried_out(plan: Plan) -> None:
+    assert plan.check is not None
+    assert plan.recommended is not None
+    assert abs(plan.check.power - plan.recommended.power) <= 0.01 + 2 * plan.check.error
+    assert plan.check.everywhere > plan.check.power - 2 * plan.check.error
+
+
+def test_how_sure_it_is_follows_from_how_well_the_noise_is_known(plan: Plan) -> None:
+    better = make_plan(replace(QUESTION, noise=replace(QUESTION.noise, df=200)))
+    assert plan.sureness is not None
+    assert better.sureness is not None
+    assert 0.4 < plan.sureness.chance < 0.9
+    assert plan.sureness.expected < better.sureness.expected
+    surer = plan.sureness.surer
+    assert surer is not None
+    assert plan.recommended is not None
+    assert cost(surer) > cost(plan.recommended)
+    assumed = make_plan(replace(QUESTION, noise=replace(QUESTION.noise, df=None)))
+    assert assumed.sureness is None
+
+
+def test_more_noise_than_estimated_is_survived_by_the_surer_plan(plan: Plan) -> None:
+    """Its power holds at the noise that is exceeded with a chance of one in five."""
+    from scipy.stats import chi2
+
+    assert plan.sureness is not None
+    assert plan.sureness.surer is not None
+    factor = (11 / chi2.ppf(0.2, 11)) ** 0.5
+    chosen = plan.sureness.surer
+    n, m = chosen.sessions_per_configuration, chosen.double_runs
+    noisier = replace(
+        QUESTION, noise=QUESTION.noise.scaled(factor), sessions=(n, n), double_runs=(m, m)
+    )
+    assert make_plan(noisier).options[0].power > 0.89
+
+
+def test_hours_answer_backwards(plan: Plan) -> None:
+    limited = make_plan(replace(QUESTION, max_hours=10.0))
+    assert limited.best is not None
+    assert limited.best.hours_in_all <= 10.0
+    for option in limited.options:
+        assert option.affordable == (option.hours_in_all <= 10.0)
+    assert limited.recommended is None
+    assert limited.elsewhere == plan.recommended or limited.elsewhere is not None
+    text = plan_text.render(limited).replace("\n", " ")
+    assert "Within 10.0 h in all the smallest difference that can be seen" in text
+
+
+def test_out_of_reach_is_said() -> None:
+    hopeless = make_plan(replace(QUESTION, effect=0.002, noise=Noise(0.01, 0.0, 0.01)))
+    assert hopeless.recommended is None
+    assert hopeless.elsewhere is None
+    assert hopeless.sessions_at_least is not None
+    assert hopeless.sessions_at_least > 100
+    text = plan_text.render(hopeless)
+    assert text.startswith("Nothing that was asked about will do.")
+    assert hopeless.to_dict()["recommended"] is None
+
+
+def test_one_design_is_answered_with_what_would_do() -> None:
+    one = make_plan(replace(QUESTION, sessions=(2, 2), double_runs=(1, 1)))
+    assert len(one.options) == 1
+    assert one.recommended is None
+    assert one.elsewhere is not None
+    assert "What would do:" in plan_text.render(one)
+
+
+def test_one_more_session_and_one_more_double_run(plan: Plan) -> None:
+    base = plan.recommended
+    assert base is not None
+    assert plan.more_session is not None
+    assert plan.more_double_run is not None
+    assert plan.more_session.sessions_per_configuration == base.sessions_per_configuration + 1
+    assert plan.more_double_run.double_runs == base.double_runs + 1
+    assert (plan.more_session.detectable or 1) < (base.detectable or 0)
+
+
+def test_the_json_is_the_contract(plan: Plan) -> None:
+    found = plan.to_dict()
+    json.dumps(found, allow_nan=False)
+    assert {"quantity", "effect", "power", "noise", "options", "recommended"} <= set(found)
+    assert found["noise"]["assumed"] is False
+    assert found["effect"] == pytest.approx(QUESTION.natural(0.015))
+    for option in [*found["options"], found["recommended"]]:
+        assert {
+            "sessions_per_configuration",
+            "double_runs",
+            "detectable",
+            "power",
+            "hours",
+            "fuel",
+            "distance",
+            "order",
+        } <= set(option)
+    assert found["caution"] == CAUTION
+
+
+def test_efficient_options_are_beaten_by_nothing_cheaper(plan: Plan) -> None:
+    efficient = plan.efficient()
+    for option in plan.options:
+        cheaper = [e for e in efficient if cost(e) <= cost(option)]
+        assert min(e.detectable or 9 for e in cheaper) <= (option.detectable or 9)
+
+
+def test_the_text_answers_first_and_carries_the_caution(plan: Plan) -> None:
+    text = plan_text.render(plan)
+    chosen = plan.recommended
+    assert chosen is not None
+    first = text.splitlines()[0]
+    assert first.startswith(f"{chosen.sessions_per_configuration} sessions with each configuration")
+    assert chosen.order in text
+    assert "skipper" in text
+    assert "assumed" not in first
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_assumed_noise_is_marked_everywhere(plan: Plan) -> None:
+    assumed = replace(plan, question=replace(QUESTION, assumed=("between sessions",)))
+    text = plan_text.render(assumed)
+    assert "(noise assumed)" in " ".join(text.splitlines()[:2])
+    flowing = " ".join(text.split())
+    assert flowing.count("(noise assumed)") == 3
+    assert "ASSUMED, not measured" in flowing
+    page = plan_html.render(assumed, "p 1.0")
+    assert page.count("(noise assumed)") >= 5
+    assert assumed.to_dict()["noise"]["assumed"] is True
+
+
+def test_the_page_stands_alone_and_is_the_same_each_time(plan: Plan) -> None:
+    page = plan_html.render(plan, "two-way-sweep 1.0")
+    assert page == plan_html.render(plan, "two-way-sweep 1.0")
+    assert "<svg" in page
+    assert "<script" not in page
+    assert "http://" not in page.replace("http://www.w3.org", "")
+    assert page.index("skipper") < page.index("<svg")
+    assert page.count("<tr>") > len(plan.options)
+
+
+def test_command_writes_every_format(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    asked = ["--effect", "1.5 %", "--between", "0.4 %", "--within", "0.5 %"]
+    asked += ["--sessions", "3-5", "--double-runs", "2"]
+    assert main(["plan", "two-way-sweep", *asked, "--format", "json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert [o["sessions_per_configuration"] for o in found["options"]] == [3, 4, 5]
+    assert found["quantity"] == "speed"
+    page = tmp_path / "plan.html"
+    assert main(["plan", "two-way-sweep", *asked, "--output", str(page)]) == 0
+    assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
+    assert main(["plan", "two-way-sweep", "--effect", "1 %"]) == 2
+    assert "slackwater noise TRIAL" in capsys.readouterr().err
+    assert main(["plan", "two-way-sweep", *asked[:4], "--sessions", "5-3"]) == 2

@@ -1,0 +1,218 @@
+"""From a protocol and options to a question: what is taken, what is assumed, what is refused."""
+
+from __future__ import annotations
+
+from math import log1p
+from pathlib import Path
+
+import pytest
+from numpy.testing import assert_allclose
+
+from slackwater.analysis.plan_question import Wanted, question_of
+from slackwater.protocol.findings import InputError
+from slackwater.protocol.model import Protocol, load_protocol
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors" / "trial.yaml"
+
+TEXT = """\
+protocol: planned
+runs:
+  set_points: {of: engine_speed, values: [1000 rpm, 2000 rpm, 3000 rpm]}
+  directions: DIRECTIONS
+  double_runs: 3
+  steady: {settle: 20 s, record: 60 s}
+sessions: {per_configuration: 3, block: BLOCK}
+measures:
+  speed_over_ground: {unit: kn, standard_uncertainty: 0.05 kn, shared: SHARED}
+  fuel_flow: {unit: L/h, standard_uncertainty: 1 %, shared: SHARED}
+  trim: {unit: deg, shared: true}
+analysis: {ANALYSIS}
+NOISE
+"""
+
+
+def protocol(
+    folder: Path,
+    noise: str = "",
+    analysis: str = "worthwhile: {speed: 1 %}",
+    shared: str = "true",
+    directions: str = "reciprocal",
+    block: str = "none",
+) -> Protocol:
+    text = TEXT.replace("NOISE", f"noise:\n  {noise}" if noise else "")
+    text = text.replace("ANALYSIS", analysis).replace("SHARED", shared)
+    text = text.replace("DIRECTIONS", directions).replace("BLOCK", block)
+    path = folder / "planned.yaml"
+    path.write_text(text, encoding="utf-8")
+    return load_protocol(path)
+
+
+SPEED = "speed: {between_sessions: 0.6 %, sessions: 12, within_session: 0.4 %}"
+
+
+def test_noise_of_the_protocol_is_known_and_joined_in(tmp_path: Path) -> None:
+    question = question_of(protocol(tmp_path, SPEED), Wanted())
+    assert question.quantity == "speed"
+    assert_allclose(question.effect, log1p(0.01))
+    assert question.assumed == ()
+    assert question.noise.df == 11
+    assert_allclose([question.noise.between_sessions, question.noise.within_session], [6e-3, 4e-3])
+    assert question.setting.prior == question.noise
+    assert question.sessions == (1, 10)
+    assert question.setting.current == "tide_fit"
+
+
+def test_noise_by_flag_is_assumed(tmp_path: Path) -> None:
+    question = question_of(protocol(tmp_path), Wanted(between="0.5 %", within="0.3 %"))
+    assert question.noise_source == "assumed"
+    assert set(question.assumed) == {
+        "between sessions",
+        "session by set point",
+        "between double runs",
+    }
+    assert question.noise.df is None
+    assert question.setting.prior is None
+    known = question_of(protocol(tmp_path), Wanted(between="0.5 %", known_from=9))
+    assert known.noise.df == 8
+    assert "between sessions" in known.assumed
+
+
+def test_a_flag_beside_the_protocol_assumes_that_part_alone(tmp_path: Path) -> None:
+    question = question_of(protocol(tmp_path, SPEED), Wanted(within="0.9 %"))
+    assert question.assumed == ("between double runs",)
+    assert question.noise.df == 11
+    assert_allclose(question.noise.within_session, 0.009)
+    assert question.setting.prior is not None
+    # What the analysis will join in.
+    assert_allclose(question.setting.prior.within_session, 0.004)
+
+
+def test_noise_of_a_file(tmp_path: Path) -> None:
+    path = tmp_path / "noise.yaml"
+    path.write_text(f"noise:\n  {SPEED}\n", encoding="utf-8")
+    question = question_of(protocol(tmp_path), Wanted(noise=str(path)))
+    assert question.noise_source == "noise.yaml"
+    assert question.noise.df == 11
+    assert question.setting.prior is None  # not in the protocol, so the analysis does not know it
+    assert question.assumed == ()
+
+
+def test_sizes_in_the_unit_need_a_level(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="without knowing how large speed is"):
+        question_of(protocol(tmp_path), Wanted(between="0.1 kn"))
+    question = question_of(protocol(tmp_path), Wanted(between="0.1 kn", speed="20 kn"))
+    assert_allclose(question.noise.between_sessions, 0.005)
+
+
+def test_a_difference_stays_in_its_unit(tmp_path: Path) -> None:
+    wanted = Wanted(quantity="trim", effect="0.5 deg", between="0.2 deg", within="0.1 deg")
+    question = question_of(protocol(tmp_path), wanted)
+    assert (question.scale, question.unit) == ("difference", "deg")
+    assert (question.effect, question.noise.between_sessions) == (0.5, 0.2)
+    assert question.setting.current == "double_run"
+
+
+def test_instruments_that_do_not_serve_both_count(tmp_path: Path) -> None:
+    shared = question_of(protocol(tmp_path), Wanted(between="0.5 %"))
+    assert shared.setting.known == 0
+    apart = protocol(tmp_path, shared="false")
+    unknown = question_of(apart, Wanted(between="0.5 %"))
+    assert any("could not be counted" in note for note in unknown.notes)
+    counted = question_of(apart, Wanted(between="0.5 %", speed="10 kn"))
+    assert_allclose(counted.setting.known, 2 * 0.005**2)
+    flow = Wanted(quantity="fuel_flow", effect="3 %", between="0.5 %")
+    assert_allclose(question_of(apart, flow).setting.known, 2 * 0.01**2)
+
+
+def test_looks_and_family_raise_the_confidence(tmp_path: Path) -> None:
+    wanted = Wanted(effect="1 %", between="0.5 %")
+    plain = question_of(protocol(tmp_path), wanted)
+    looks = question_of(protocol(tmp_path, analysis="looks: {at_sessions: [2, 3]}"), wanted)
+    every = question_of(protocol(tmp_path, analysis="family: all"), wanted)
+    assert plain.setting.confidence == 0.95
+    assert 0.95 < looks.setting.confidence < 0.96
+    assert_allclose(every.setting.confidence, 1 - 0.05 / 4)  # speed, flow, trim, economy
+    assert looks.notes
+    assert every.notes
+    assert not question_of(
+        protocol(tmp_path, analysis="family: single"), wanted
+    ).setting.simultaneous
+
+
+def test_blocks_by_day(tmp_path: Path) -> None:
+    question = question_of(protocol(tmp_path, block="day"), Wanted(between="0.5 %"))
+    assert question.setting.blocked
+    assert question.setting.session_df(4) == 3
+
+
+def test_effort_is_counted_by_hand(tmp_path: Path) -> None:
+    wanted = Wanted(between="0.5 %", speed="18 kn", fuel_flow="40 L/h", turn="40 s", transit="1 h")
+    effort = question_of(protocol(tmp_path), wanted).effort
+    from slackwater.analysis.power import Design
+
+    design = Design(3, 2)
+    # 3 set points, 2 double runs, 2 passes of 80 s and 40 s to turn: 24 min; 6 sessions.
+    assert_allclose(effort.session_hours(design), 1.4)
+    assert_allclose(effort.hours(design), 8.4)
+    assert_allclose(effort.distance(design), 6 * 0.4 * 18)
+    assert_allclose(effort.fuel(design), 6 * 0.4 * 40)
+    assert effort.order(design) == "ABBAAB"  # as declared
+    assert effort.changes(design) == 3
+    assert_allclose(effort.hours_in_all(design), 8.4 + 3)
+    assert effort.assumed == ("60 min for each change of configuration",)
+
+
+def test_levels_come_from_an_earlier_trial() -> None:
+    wanted = Wanted(between="0.5 %", levels=str(EXAMPLE))
+    effort = question_of(load_protocol("two-way-sweep"), wanted).effort
+    assert effort.speeds is not None
+    assert effort.flows is not None
+    assert effort.speeds[0] < effort.speeds[1] < effort.speeds[2]
+    assert 5 < effort.speeds[0] < 7  # [kn] at 1000 rpm, as the example has it
+
+
+@pytest.mark.parametrize(
+    ("wanted", "told"),
+    [
+        (Wanted(), "nothing says how much speed differs between sessions"),
+        (Wanted(quantity="spead", between="1 %"), "did you mean 'speed'?"),
+        (Wanted(quantity="economy", between="1 %"), "nothing says how large a difference"),
+        (Wanted(between="0.6"), "'0.6' has no unit"),
+        (Wanted(between="-0.6 %"), "below zero"),
+        (Wanted(between="1 %", power="100 %"), "a power of 100 %"),
+        (Wanted(between="1 %", effect="0 %"), "cannot be seen"),
+        (Wanted(between="0 %"), "without any noise"),
+        (Wanted(between="1 %", sessions=(1, 3)), "one session with each configuration"),
+        (Wanted(between="1 %", max_fuel="100 L"), "fuel of a plan is not known"),
+        (Wanted(between="1 %", max_hours="12"), "'12' has no unit"),
+        (Wanted(quantity="trim", effect="1 %", between="1 deg"), "a percentage"),
+    ],
+)
+def test_what_cannot_be_answered_is_refused(tmp_path: Path, wanted: Wanted, told: str) -> None:
+    with pytest.raises(InputError) as caught:
+        question_of(protocol(tmp_path), wanted)
+    assert told in str(caught.value)
+    assert caught.value.findings[0].place is not None
+
+
+def test_one_way_runs_tell_no_speed(tmp_path: Path) -> None:
+    one_way = protocol(tmp_path, directions="one_way", analysis="current: none")
+    with pytest.raises(InputError, match="cannot be told from runs in one direction"):
+        question_of(one_way, Wanted(effect="1 %", between="1 %"))
+
+
+def test_a_noise_file_without_the_quantity(tmp_path: Path) -> None:
+    path = tmp_path / "noise.yaml"
+    path.write_text(f"noise:\n  {SPEED}\n", encoding="utf-8")
+    with pytest.raises(InputError, match="it has speed"):
+        question_of(protocol(tmp_path), Wanted(quantity="fuel_flow", effect="1 %", noise=str(path)))
+
+
+def test_a_noise_file_with_faults_says_where(tmp_path: Path) -> None:
+    path = tmp_path / "noise.yaml"
+    path.write_text("noise:\n  speed: {between_sessions: 0.6, session: 12}\n", encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        question_of(protocol(tmp_path), Wanted(noise=str(path)))
+    text = str(caught.value)
+    assert "noise.yaml:2:" in text
+    assert "did you mean 'sessions'?" in text
