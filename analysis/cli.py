@@ -17,10 +17,6 @@ DONE, WANTING, UNUSABLE, FAULT, INTERRUPTED = 0, 1, 2, 3, 130
 
 #: Name of each command: its module and its help in a line.
 COMMANDS: dict[str, tuple[str, str]] = {
-    "new": (
-        "slackwater.analysis.commands.new",
-        "a protocol or a trial to start from, with comments",
-    ),
     "check": (
         "slackwater.analysis.commands.check",
         "look over protocols and trials, every fault at once",
@@ -28,6 +24,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "explain": (
         "slackwater.analysis.commands.explain",
         "what a rule looks at, why, and how to mend it",
+    ),
+    "new": (
+        "slackwater.analysis.commands.new",
+        "a protocol or a trial to start from, with comments",
     ),
     "analyse": (
         "slackwater.analysis.commands.analyse",

@@ -83,21 +83,22 @@ def _trial(document: Document) -> Examined:
 
 def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
     """The runs; or None and why, which before the trial is only that there are none yet."""
+    advice = Finding(
+        "no-runs-yet",
+        Severity.ADVICE,
+        f"there are no runs in '{trial.runs}' yet, so only what is declared was looked at",
+        "before the trial nothing; after it, check the name under 'runs:'",
+        trial.document.place(("runs",)),
+    )
     if not (trial.folder / trial.runs).exists():
-        advice = Finding(
-            "no-runs-yet",
-            Severity.ADVICE,
-            f"there is no table of runs '{trial.runs}', so only what is declared was looked at",
-            "before the trial nothing; after it, check the name under 'runs:'",
-            trial.document.place(("runs",)),
-        )
         return None, (advice,)
     from slackwater.analysis.intake.tables import read_runs
 
     try:
         return read_runs(trial), ()
     except InputError as error:
-        return None, error.findings
+        begun = trial.sessions or any(each.rule != "no-runs" for each in error.findings)
+        return None, error.findings if begun else (advice,)
 
 
 def _claims(file: str) -> Examined:

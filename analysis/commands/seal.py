@@ -1,0 +1,211 @@
+"""Seal a protocol before the trial: the hash of its bytes, and of claims declared, with the time.
+
+A seal proves that a file which fits it has the bytes it had when the seal was made. It does not
+prove when that was: the clock is the maker's own. For others it counts from the moment it has left
+your hands, so lodge it with a third party or commit it in a public place before the first run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from slackwater.analysis.commands.output import (
+    add_output_arguments,
+    check_output,
+    chosen_format,
+    complain,
+    write,
+)
+from slackwater.protocol.findings import Finding, InputError, Place, Severity
+
+if TYPE_CHECKING:
+    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.seal import Seal, SealedFile
+
+FORMATS = ("text", "json")
+WORDS = {"kept": "as sealed", "changed": "CHANGED", "missing": "MISSING"}
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Add what this command takes."""
+    parser.add_argument("protocol", metavar="PROTOCOL", nargs="?", help="id or file of a protocol")
+    parser.add_argument("--claims", metavar="CLAIMS", help="claims declared beforehand, sealed too")
+    parser.add_argument("--verify", metavar="FILE", help="compare the files of this seal with it")
+    add_output_arguments(parser, FORMATS)
+
+
+def run(args: argparse.Namespace) -> int:
+    """Make a seal, or verify one; 0 done, 1 when a file is not what was sealed.
+
+    Raises
+    ------
+    InputError
+        When a file cannot be read, or the seal would overwrite one.
+    """
+    if args.verify and (args.protocol or args.claims):
+        raise _refuse("--verify takes the file of a seal and nothing else", "leave the rest out")
+    if args.verify:
+        return _verify(args)
+    if not args.protocol:
+        raise _refuse("no protocol is named", "write 'slackwater seal PROTOCOL'")
+    return _make(args)
+
+
+def _refuse(message: str, fix: str, place: Place | None = None, rule: str = "") -> InputError:
+    return InputError([Finding(rule or "option-unfit", Severity.ERROR, message, fix, place)])
+
+
+# --- making --------------------------------------------------------------------------------------
+
+
+def _make(args: argparse.Namespace) -> int:
+    from datetime import datetime
+
+    from slackwater import __version__
+    from slackwater.protocol.claim import load_claims
+    from slackwater.protocol.seal import load_seal, moment, seal_path, seal_text, to_data
+
+    protocol = _protocol(args.protocol)
+    claims = load_claims(args.claims) if args.claims else None
+    source = protocol.document.path
+    # A shipped protocol is sealed where the user is, not where the program was installed.
+    own = Path(seal_path(source).name) if source.name == f"{args.protocol}.yaml" else None
+    target = Path(args.output) if args.output else own or seal_path(source)
+    files = [source, *([args.claims] if args.claims else [])]
+    check_output(str(target), files)
+    if not target.name.endswith(".seal.yaml"):
+        raise _refuse(f"{target} will not be found", "end the name of a seal in .seal.yaml")
+    if target.exists():
+        raise _exists(target)
+    text = seal_text(protocol, claims, target, datetime.now().astimezone(), __version__)
+    write(text, str(target))
+    _advise(protocol)
+    seal = load_seal(target)
+    mark = hashlib.sha256(target.read_bytes()).hexdigest()
+    if args.format == "json":
+        from slackwater.analysis.report.machine import to_json
+
+        data = {"schema": 1, "file": str(target), "sha256": mark, "seal": to_data(seal)}
+        write(to_json(data), None)
+        return 0
+    lines = [f"sealed on {moment(seal.made)}, by this computer's clock:"]
+    lines += [f"  {sealed.file}  sha256 {sealed.sha256}" for sealed in _entries(seal)]
+    lines += [
+        f"the seal itself, {target}, has sha256 {mark}",
+        "Lodge that line, or the seal, with somebody else before the first run: by itself it does",
+        "not prove when it was made.",
+    ]
+    write("\n".join(lines) + "\n", None)
+    return 0
+
+
+def _protocol(reference: str) -> Protocol:
+    from slackwater.protocol.model import load_protocol
+    from slackwater.protocol.source import scan_document
+
+    path = Path(reference)
+    document = scan_document(path)[0] if path.is_file() else None
+    if document is not None and "trial" in document.data:
+        raise _refuse(
+            "this is a trial, whose bytes change with every session; a protocol is sealed",
+            "give the protocol that it names; one written into the trial goes into its own file",
+            document.place(("trial",), key=True),
+            "seal-unfit",
+        )
+    return load_protocol(path if path.is_file() else reference)
+
+
+def _exists(target: Path) -> InputError:
+    from slackwater.protocol.seal import load_seal, moment
+
+    try:
+        when = f", made on {moment(load_seal(target).made)}"
+    except InputError:
+        when = ""
+    return _refuse(
+        f"there is a seal already{when}",
+        "a seal is not made anew; a changed protocol takes a new name or --output FILE",
+        Place(str(target)),
+        "output-exists",
+    )
+
+
+def _advise(protocol: Protocol) -> None:
+    """What whoever seals wants to know while it can still be mended."""
+    from slackwater.analysis.checking import check_protocol
+
+    if not protocol.analysis.worthwhile:
+        complain(
+            "the protocol declares no worthwhile difference, so every comparison will count as "
+            "found afterwards"
+        )
+    found = len(check_protocol(protocol).findings)
+    if found:
+        name = protocol.document.path
+        complain(f"'slackwater check {name}' has {found} things to say of it; mend before you run")
+
+
+# --- verifying -----------------------------------------------------------------------------------
+
+
+def _verify(args: argparse.Namespace) -> int:
+    from slackwater.protocol.seal import load_seal, moment, to_data
+
+    path = _seal_file(args.verify)
+    check_output(args.output, [path])
+    seal = load_seal(path)
+    found = [(sealed, *_state(seal, sealed)) for sealed in _entries(seal)]
+    good = all(state == "kept" for _, state, _ in found)
+    if chosen_format(args, FORMATS) == "json":
+        from slackwater.analysis.report.machine import to_json
+
+        files: list[dict[str, Any]] = [
+            {"file": sealed.file.as_posix(), "state": state, "sha256": sealed.sha256, "note": note}
+            for sealed, state, note in found
+        ]
+        data = {"schema": 1, "seal": to_data(seal), "kept": good, "files": files}
+        write(to_json(data), args.output)
+    else:
+        lines = [f"sealed on {moment(seal.made)}, by the maker's own clock:"]
+        for sealed, state, note in found:
+            lines.append(f"  {sealed.file}  {WORDS[state]}{f'; {note}' if note else ''}")
+        write("\n".join(lines) + "\n", args.output)
+    return 0 if good else 1
+
+
+def _seal_file(named: str) -> Path:
+    """The seal named, or the one beside the file named."""
+    from slackwater.protocol.seal import ENDING, seal_path
+
+    path = Path(named)
+    if path.name.endswith(ENDING) or not path.is_file():
+        return path
+    beside = seal_path(path)
+    if not beside.exists():
+        raise _refuse(
+            f"there is no seal {beside.name} beside it",
+            "give the file of the seal to --verify",
+            Place(str(path)),
+            "missing-file",
+        )
+    return beside
+
+
+def _entries(seal: Seal) -> list[SealedFile]:
+    return [seal.protocol, *([seal.claims] if seal.claims else [])]
+
+
+def _state(seal: Seal, sealed: SealedFile) -> tuple[str, str]:
+    from slackwater.protocol.seal import only_line_ends
+
+    path = seal.path_of(sealed)
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        return "missing", (error.strerror or str(error)).lower()
+    if hashlib.sha256(data).hexdigest() == sealed.sha256:
+        return "kept", ""
+    return "changed", "only its line ends differ" if only_line_ends(path, sealed.sha256) else ""
