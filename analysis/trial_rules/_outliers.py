@@ -13,7 +13,7 @@ from statistics import NormalDist, median
 
 CUTOFF = 3.5
 NORMAL_QUARTER = 0.6745  # the MAD of a standard normal
-FAMILY = 0.05  # chance that one of all values is named by accident
+FAMILY = 0.01  # chance that one of all values is named by accident
 
 
 def cutoff(values: int) -> float:

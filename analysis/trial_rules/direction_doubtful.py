@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import combinations
 from statistics import median
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,12 @@ FEWEST = 4  # double runs in a session
 FLOOR = 0.03  # [unit of speed], least median absolute deviation
 
 
+def trend(currents: list[float], which: list[int]) -> float:
+    """Median of all slopes between some of the currents (Theil and Sen); 0 for too few."""
+    slopes = [(currents[b] - currents[a]) / (b - a) for a, b in combinations(sorted(which), 2)]
+    return median(slopes) if len(which) >= FEWEST + 2 else 0.0
+
+
 def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:
     """Each double run in order with its current and how far that is from its neighbours'."""
     seen = []
@@ -43,8 +50,9 @@ def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:
     currents = [current for _, current in seen]
     result = []
     for i, (one, current) in enumerate(seen):
-        others = sorted((abs(j - i), j) for j in range(len(seen)) if j != i)
-        near = [currents[j] for _, j in others[:NEIGHBOURS]]
+        others = [j for _, j in sorted((abs(j - i), j) for j in range(len(seen)) if j != i)]
+        slope = trend(currents, others[: 2 * NEIGHBOURS])
+        near = [currents[j] + slope * (i - j) for j in others[:NEIGHBOURS]]
         result.append((one, current, current - median(near)))
     return result
 

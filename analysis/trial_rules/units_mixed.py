@@ -47,10 +47,17 @@ def shifts(trial: Trial, runs: RunTable, name: str) -> dict[str, float]:
         for session, points in cells.items()
     }
     found = {}
+    fitted = {session.id: session.configuration for session in trial.sessions}
     for session, points in middles.items():
         logs = []
         for point, value in points.items():
             others = [m[point] for s, m in middles.items() if s != session and point in m]
+            alike = [
+                m[point]
+                for s, m in middles.items()
+                if s != session and point in m and fitted[s] == fitted[session]
+            ]
+            others = alike or others
             if others:
                 logs.append(math.log(value / median(others)))
         if logs and max(logs) - min(logs) <= SPREAD:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from statistics import median
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from slackwater.analysis.trial_rules._outliers import cutoff, mad, z_scores
 from slackwater.analysis.trial_rules._rule import RunsRule
@@ -27,8 +28,12 @@ if TYPE_CHECKING:
     from slackwater.protocol.trial import Trial
 
 FEWEST = 5  # values at a set point; with fewer a median says little
-FLOOR = 0.002  # least median absolute deviation, as a fraction: rounding makes values alike
+FLOOR = 0.002  # least median absolute deviation, as a fraction
+# The median absolute deviation of few values errs itself: of n normal ones by this over sqrt(n),
+# as a fraction (its efficiency is 37 % of the standard deviation's, 1 / sqrt(2 * 0.37)).
+MAD_ERROR = 1.17
 OVER_GROUND = "speed_over_ground"  # carries the current, so that its double runs are looked at
+Of = TypeVar("Of")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +71,7 @@ def outliers(
     groups: dict[tuple[str, float], list[Value]], ratio: bool
 ) -> Iterator[tuple[Value, float, float]]:
     """Each outlier with the median of its group and its modified z-score."""
-    by_set_point: dict[float, list[tuple[Value, float, float]]] = {}
+    seen: list[tuple[float, Value, float, float]] = []
     for (_, set_point), group in groups.items():
         kept = [one for one in group if math.isfinite(one.value) and (one.value > 0 or not ratio)]
         if len(kept) < FEWEST:
@@ -74,38 +79,77 @@ def outliers(
         middle = median(one.value for one in kept)
         for one in kept:
             off = math.log(one.value / middle) if ratio else one.value - middle
-            by_set_point.setdefault(set_point, []).append((one, middle, off))
-    spreads = [mad([off for *_, off in group]) for group in by_set_point.values()]
+            seen.append((set_point, one, middle, off))
+    # What shifts a whole session is the noise between sessions, and makes no run an outlier.
+    of_session: dict[str, list[float]] = {}
+    for _, one, _, off in seen:
+        of_session.setdefault(one.run.session, []).append(off)
+    by_set_point: dict[float, list[tuple[Value, float, float]]] = {}
+    for set_point, one, middle, off in seen:
+        shift = median(of_session[one.run.session])
+        by_set_point.setdefault(set_point, []).append((one, middle, off - shift))
+    yield from scored(by_set_point, ratio)
+
+
+def scored(
+    by_set_point: dict[float, list[tuple[Of, float, float]]], ratio: bool
+) -> Iterator[tuple[Of, float, float]]:
+    """Those of the values whose distance from their median is an outlier's, with the z-score.
+
+    Parameters
+    ----------
+    by_set_point : dict of lists
+        Of what the value is, the median that it belongs to, and its distance from that: a
+        logarithm where ratios are compared.
+    """
+    found = {point: [off for *_, off in group] for point, group in by_set_point.items()}
+    levels = {
+        point: abs(median(middle for _, middle, _ in group)) if ratio else 1.0
+        for point, group in by_set_point.items()
+    }
+    spreads = {point: mad(offs) for point, offs in found.items()}
     if not spreads:
         return
-    # Neither its own set point nor the sweep as a whole may call a value common.
-    floor = max(median(spreads), FLOOR if ratio else 0.0)
-    limit = cutoff(sum(len(group) for group in by_set_point.values()))
-    for members in by_set_point.values():
-        scores = z_scores([off for *_, off in members], floor)
-        for (one, middle, _), score in zip(members, scores, strict=True):
+    # A few values can agree by chance, so that the sweep as a whole has its say: some instruments
+    # scatter by a part of the value, others by so much whatever the value.
+    relative = max(median(spreads.values()), FLOOR if ratio else 0.0)
+    absolute = median(spread * levels[point] for point, spread in spreads.items())
+    limit = cutoff(sum(len(offs) for offs in found.values()))
+    for point, group in by_set_point.items():
+        own = spreads[point] * (1 + MAD_ERROR / math.sqrt(len(group)))
+        own = own if len(group) >= FEWEST else 0.0
+        floor = max(own, relative, absolute / levels[point], rounding(found[point]) / 2)
+        for (one, middle, _), score in zip(group, z_scores(found[point], floor), strict=True):
             if abs(score) > limit:
                 yield one, middle, score
 
 
+def rounding(values: list[float]) -> float:
+    """The step between values that were rounded; 0 where no two are alike."""
+    steps = sorted({round(value, 12) for value in values})
+    gaps = [after - before for before, after in pairwise(steps) if after - before > 1e-9]
+    return min(gaps) if gaps and 2 * len(steps) < len(values) else 0.0
+
+
 def uneven(
     trial: Trial, runs: RunTable, name: str, ratio: bool
-) -> Iterator[tuple[DoubleRun, float]]:
+) -> Iterator[tuple[DoubleRun, float, float]]:
     """Double runs whose two values differ unlike those of the others, with the z-score."""
-    pairs: list[tuple[DoubleRun, float]] = []
+    pairs: list[tuple[DoubleRun, float, float]] = []
     for session in all_double_runs(runs).values():
         for one in session:
             pair = one.pair()
             out, back = (run.values[name] for run in pair) if pair else (math.nan, math.nan)
             if math.isfinite(out - back) and (min(out, back) > 0 or not ratio):
-                pairs.append((one, math.log(out / back) if ratio else out - back))
+                middle = (out + back) / 2
+                pairs.append((one, middle, math.log(out / back) if ratio else out - back))
     if len(pairs) < FEWEST:
         return
-    middle = median(off for _, off in pairs)
-    scores = z_scores([off - middle for _, off in pairs], FLOOR if ratio else 0.0)
-    for (one, _), score in zip(pairs, scores, strict=True):
-        if abs(score) > cutoff(len(pairs)):
-            yield one, score
+    usual = median(off for *_, off in pairs)
+    by_set_point: dict[float, list[tuple[DoubleRun, float, float]]] = {}
+    for one, middle, off in pairs:
+        by_set_point.setdefault(one.set_point, []).append((one, middle, off - usual))
+    yield from scored(by_set_point, ratio)
 
 
 def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
@@ -132,7 +176,7 @@ def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
         # A speed over ground differs between out and back by twice the current.
         if name == OVER_GROUND:
             continue
-        for double, score in uneven(trial, runs, name, measure.scale == "ratio"):
+        for double, _, score in uneven(trial, runs, name, measure.scale == "ratio"):
             if told & {run.row for run in double.runs}:
                 continue
             values = " and ".join(number(run.values[name]) for run in double.runs if run.used)

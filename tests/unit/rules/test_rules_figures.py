@@ -237,10 +237,10 @@ def test_no_outlier_among_values_alike() -> None:
 
 
 def test_cutoff_grows_with_what_is_looked_at() -> None:
-    assert cutoff(10) == cutoff(50) == CUTOFF
-    assert_allclose(cutoff(1000), norm.isf(0.05 / 2000), rtol=1e-9)
-    # So that among a thousand honest values one is named in one trial of twenty.
-    assert_allclose(1000 * 2 * norm.sf(cutoff(1000)), 0.05, rtol=1e-9)
+    assert cutoff(10) == cutoff(20) == CUTOFF
+    assert_allclose(cutoff(1000), norm.isf(0.01 / 2000), rtol=1e-9)
+    # So that among a thousand honest values one is named in one trial of a hundred.
+    assert_allclose(1000 * 2 * norm.sf(cutoff(1000)), 0.01, rtol=1e-9)
 
 
 # With equal spacing + - - + takes out a constant and a linear drift, + - + - does not; of eight,
