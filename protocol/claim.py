@@ -193,7 +193,9 @@ class Claims(Part):
         default_factory=Selection, description="How the published figures were chosen."
     )
     claims: tuple[Claim, ...] = Field(
-        min_length=1, max_length=20_000, description="The claims, one entry each."
+        max_length=20_000,
+        description="The claims, one entry each.",
+        json_schema_extra={"minItems": 1},  # told of in claim_agreement, by its own words
     )
 
     _document: Document = PrivateAttr(default_factory=lambda: document_of({}))

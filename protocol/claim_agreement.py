@@ -27,6 +27,9 @@ def claim_findings(document: Document) -> Iterator[Finding]:
     """Everything on which the parts of the claims disagree."""
     seen: dict[str, int] = {}
     entries = document.data.get("claims")
+    if entries in ([], ""):
+        message = "there is no claim here; one at least is needed"
+        yield at(document, ("claims",), message, "write '- id: C1' and what is claimed below it")
     for index, claim in enumerate(entries if isinstance(entries, list) else []):
         if not isinstance(claim, dict):
             continue

@@ -12,6 +12,7 @@ from slackwater.analysis.audit.digits import check_digits
 from slackwater.analysis.audit.outcome import DISAGREES, AuditResult, ClaimAudit, Reason
 from slackwater.analysis.audit.plausibility import check_plausibility
 from slackwater.analysis.audit.questions import questions
+from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
 from slackwater.analysis.audit.selection import check_selection
 from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of
 from slackwater.analysis.audit.without_data import Unproven, weigh
@@ -19,7 +20,7 @@ from slackwater.protocol.claim import Claim, Claims, load_claims
 from slackwater.protocol.figure import Figure, parse_figure
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.measures import MEASURES, Measure, nearest
-from slackwater.protocol.quantity import Quantity, QuantityError
+from slackwater.protocol.quantity import Quantity, QuantityError, same_dimension
 from slackwater.protocol.wording import at as finding_at
 
 if TYPE_CHECKING:
@@ -97,7 +98,21 @@ def _behind(claims: Claims, path: Path) -> TrialBehind:
         raise InputError(wrong)
     from slackwater.analysis.pipeline import compute
 
-    return TrialBehind.of(compute(trial))
+    return TrialBehind.of(compute(_asked(trial, claims)))
+
+
+def _asked(trial: Trial, claims: Claims) -> Trial:
+    """The trial with the speeds that are claimed among those it is compared at."""
+    if same_dimension(trial.protocol.set_point_unit, "kn"):
+        return trial
+    named = {round(v.to("kn").value, 6) for v in (*trial.protocol.analysis.speeds, *trial.speeds)}
+    claimed = {
+        round(c.at.to("kn").value, 6): c.at
+        for c in claims.claims
+        if c.at is not None and same_dimension(c.at.unit, "kn")
+    }
+    further = tuple(speed for value, speed in claimed.items() if value not in named)
+    return trial.model_copy(update={"speeds": (*trial.speeds, *further)}) if further else trial
 
 
 def _disagreements(claims: Claims, trial: Trial) -> Iterator[Finding]:
@@ -159,6 +174,11 @@ class _Audit:
                 if one.deviation is not None
             },
         )
+        beforehand = False
+        if self.behind is not None:
+            beforehand, seal = sealed_beforehand(self.claims, self.behind)
+            for claim, reasons in zip(self.claims.claims, selection, strict=True):
+                reasons += [*seal, *undeclared(claim, self.behind)]
         audited = [
             self._claim(
                 claim,
@@ -167,6 +187,7 @@ class _Audit:
                 selection[i],
                 evidence[i],
                 unproven[i],
+                beforehand,
             )
             for i, claim in enumerate(self.claims.claims)
         ]
@@ -203,6 +224,7 @@ class _Audit:
         selection: list[Reason],
         evidence: Evidence | None,
         unproven: Unproven,
+        beforehand: bool,
     ) -> ClaimAudit:
         wrong = [r for r in (*arithmetic, *selection) if r.outcome == DISAGREES]
         data = evidence.reasons if evidence is not None else ()
@@ -225,7 +247,9 @@ class _Audit:
             high=unproven.high,
             unit=unproven.unit,
             reasons=reasons,
-            questions=tuple(questions(self.claims, claim, has_data=evidence is not None)),
+            questions=tuple(
+                questions(self.claims, claim, has_data=evidence is not None, beforehand=beforehand)
+            ),
         )
         if evidence is not None:
             low, high = evidence.stated or (base.stated_low, base.stated_high)

@@ -93,7 +93,13 @@ def explained(reason: Reason, found: Sequence[Explanation]) -> Reason:
     if len(found) > 1:
         others = "; or ".join(one.words for one in found[1:3])
         words += f" Less likely: {others}."
-    return replace(reason, message=reason.message + words, explanation=found[0].code, settle=settle)
+    return replace(
+        reason,
+        message=reason.message + words,
+        explanation=found[0].code,
+        settle=settle,
+        likely=found[0].words,
+    )
 
 
 def _readings(figure: Figure, *, signs: bool) -> Iterator[tuple[str, Figure]]:

@@ -41,6 +41,8 @@ class Reason:
         In a plain sentence.
     explanation : str
         For a disagreement, the slip that would explain it: a code such as wrong-base.
+    likely : str
+        The same in words.
     settle : str
         What would settle it.
     source : str
@@ -55,6 +57,7 @@ class Reason:
     explanation: str = ""
     settle: str = ""
     source: str = ""
+    likely: str = ""
     across: bool = False
 
     def to_dict(self) -> dict[str, str]:
@@ -64,6 +67,7 @@ class Reason:
             "outcome": self.outcome,
             "message": self.message,
             "explanation": self.explanation,
+            "likely": self.likely,
             "settle": self.settle,
             "source": self.source,
         }

@@ -7,7 +7,9 @@ from collections.abc import Iterator
 from slackwater.protocol.claim import Claim, Claims
 
 
-def questions(claims: Claims, claim: Claim, *, has_data: bool) -> Iterator[str]:
+def questions(
+    claims: Claims, claim: Claim, *, has_data: bool, beforehand: bool = False
+) -> Iterator[str]:
     """What is not known of how a claim's figures were got, one question each.
 
     Parameters
@@ -16,6 +18,8 @@ def questions(claims: Claims, claim: Claim, *, has_data: bool) -> Iterator[str]:
     claim : Claim
     has_data : bool
         The trial is at hand, so that only what it cannot tell is asked.
+    beforehand : bool
+        A seal shows that the claims were fixed before the data.
     """
     behind = claims.behind(claim)
     if not has_data:
@@ -40,7 +44,7 @@ def questions(claims: Claims, claim: Claim, *, has_data: bool) -> Iterator[str]:
         yield "Can the table of single runs be had, with those that were left out and why?"
     if claims.selection.set_points is None and not has_data:
         yield "How many set points were measured, and are all of them published?"
-    if (claim.chosen or claims.selection.chosen) is None:
+    if not beforehand and (claim.chosen or claims.selection.chosen) is None:
         yield "Was what is claimed fixed before the data were seen?"
     if claim.at is None and claim.quantity in ("speed", "economy", "fuel_flow", "slip", "advance"):
         yield f"At which set point does claim {claim.id} hold?"

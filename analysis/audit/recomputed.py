@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from slackwater.analysis.pipeline import Analysed
+    from slackwater.analysis.reduction import SessionValues
 
 #: What a derived quantity is worked out from, beside the speed over ground.
 _FROM = {
@@ -26,7 +27,7 @@ _OF_SPEED = ("speed", "economy", "fuel_per_distance", "range", "advance", "slip"
 
 
 def recomputed_sheets(
-    analysed: Analysed, quantity: str, baseline: str, modified: str, position: float | None
+    analysed: Analysed, quantity: str, at: str, pair: tuple[str, str], position: float | None
 ) -> tuple[Sheet, ...]:
     """The runs and the session values behind one comparison.
 
@@ -34,20 +35,22 @@ def recomputed_sheets(
     ----------
     analysed : Analysed
     quantity : str
-    baseline, modified : str
+    at : str
+        The place as the result's rows name it.
+    pair : (str, str)
+        The configurations, baseline first.
     position : float or None
-        Of the set point; None for a quantity of the sweep as a whole.
+        Of the set point; None for a quantity that is not one of a set point.
     """
-    table = analysed.tables.get(quantity) or analysed.tables.get("economy")
     sheets = []
     if position is not None:
-        runs = _runs(analysed, quantity, (baseline, modified), position)
+        runs = _runs(analysed, quantity, pair, position)
         if runs is not None:
             sheets.append(runs)
-    if table is not None:
-        found = _sessions(analysed, table.quantity, (baseline, modified), position)
-        if found is not None:
-            sheets.append(found)
+    for table in analysed.tables.values():
+        if table.quantity == quantity and at in table.labels:
+            sheets.append(_sessions(analysed, table, pair, table.labels.index(at)))
+            break
     return tuple(sheets)
 
 
@@ -109,33 +112,25 @@ def _current(analysed: Analysed, here: pd.DataFrame) -> list[float] | None:
 
 
 def _sessions(
-    analysed: Analysed, quantity: str, pair: tuple[str, str], position: float | None
-) -> Sheet | None:
-    table = analysed.tables[quantity]
-    if position is None:
-        columns = np.arange(len(table.positions))
-    else:
-        columns = np.flatnonzero(np.isclose(table.positions.astype(float), position))
-    if not columns.size:
-        return None
+    analysed: Analysed, table: SessionValues, pair: tuple[str, str], column: int
+) -> Sheet:
     fitted = {s.id: s.configuration for s in analysed.trial.sessions}
     unit = "" if table.unit in ("", "1") else f" [{table.unit}]"
-    title = quantity.replace("_", " ")
-    headings = ["session", "configuration"]
-    headings += [f"{title} at {table.labels[c]}{unit}" for c in columns[:12]]
+    label = table.labels[column]
+    title = table.quantity.replace("_", " ")
+    # "16 kn" is a place; "top speed" is the quantity itself.
+    heading = f"{title} at {label}{unit}" if label[:1].isdigit() else f"{title}{unit}"
     rows = []
     for name in pair:
         mine = [i for i, s in enumerate(table.sessions) if fitted[s] == name]
         for i in mine:
-            values = [_number(table.values[i, c], 4, "g") for c in columns[:12]]
-            rows.append((table.sessions[i], name, *values))
+            rows.append((table.sessions[i], name, _number(table.values[i, column], 4, "g")))
         if len(mine) > 1:
-            means = [
-                _number(_mean(table.values[mine, c], table.scale), 4, "g") for c in columns[:12]
-            ]
-            rows.append(("mean", name, *means))
+            mean = _mean(table.values[mine, column], table.scale)
+            rows.append(("mean", name, _number(mean, 4, "g")))
     kind = "geometric means" if table.scale == "ratio" else "means"
-    return Sheet(f"Session values, and their {kind}.", tuple(headings), tuple(rows))
+    caption = f"Session values, and their {kind}."
+    return Sheet(caption, ("session", "configuration", heading), tuple(rows))
 
 
 def _mean(values: Any, scale: str) -> float:

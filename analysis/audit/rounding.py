@@ -57,12 +57,16 @@ class Span:
 
     def meets(self, other: Span) -> bool:
         """Whether a number lies in both; ends that touch do meet."""
-        pad = _PAD * max(abs(self.low), abs(self.high), abs(other.low), abs(other.high))
-        return self.low <= other.high + pad and other.low <= self.high + pad
+        return _not_above(self.low, other.high) and _not_above(other.low, self.high)
 
     def holds(self, value: Decimal) -> bool:
         """Whether a number lies in it, the ends included."""
         return self.meets(Span(value, value))
+
+
+def _not_above(low: Decimal, high: Decimal) -> bool:
+    """Whether one end is not above another, but for the rounding of factors."""
+    return low <= high + _PAD * max(abs(low), abs(high))
 
 
 def bounded(span: Span) -> bool:

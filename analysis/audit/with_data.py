@@ -209,12 +209,14 @@ def _sheets(claim: Claim, behind: TrialBehind, row: Mapping[str, Any]) -> tuple[
     position = None
     try:
         place = parse_any(str(row["at"]))
-        if same_dimension(place.unit, behind.protocol.set_point_unit):
-            position = float(row["position"])
     except QuantityError:
-        position = None
-    quantity = str(row["quantity"])
-    if position is None and quantity in behind.analysed.tables:
-        table = behind.analysed.tables[quantity]
-        position = None if len(table.positions) == 1 else float(row["position"])
-    return recomputed_sheets(behind.analysed, quantity, claim.baseline, claim.modified, position)
+        place = None
+    if place is not None and same_dimension(place.unit, behind.protocol.set_point_unit):
+        position = float(row["position"])
+    return recomputed_sheets(
+        behind.analysed,
+        str(row["quantity"]),
+        str(row["at"]),
+        (claim.baseline, claim.modified),
+        position,
+    )

@@ -124,8 +124,11 @@ def weigh(
             deviation=_deviation(budget, behind),
             overrules=evidence is not None,
         )
+    told = [r.message for r in reasons if r.check in ("noise", "one-way")]
+    told = told or [r.message for r in reasons if r.check == "vanishing-noise"]
     return replace(
         base,
+        why=" ".join([base.why, *told[-1:]]),
         reasons=tuple(reasons),
         low=found.low,
         high=found.high,

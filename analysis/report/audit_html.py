@@ -32,6 +32,7 @@ def render(result: AuditResult) -> str:
         {
             "claim": claim,
             "subject": words.subject(result, claim),
+            "short": words.short(result, claim),
             "meaning": words.MEANINGS[claim.verdict],
             "figures": words.figures(claim, has_data=bool(result.trial)),
             "picture": Markup(picture(claim)),
@@ -45,7 +46,6 @@ def render(result: AuditResult) -> str:
         version=__version__,
         marks=words.MARKS,
         summary=words.summary(result),
-        meanings=words.meanings(result),
         stated=words.stated,
         pages=pages,
         most=_MOST_SHOWN,

@@ -106,12 +106,9 @@ def render(result: AuditResult) -> str:
     page.lines.append("")
     page.text(words.summary(result))
     page.lines.append("")
-    longest = max(len(claim.id) for claim in result.claims)
     for claim in result.claims:
-        page.text(f"{claim.id:<{longest}}  {claim.verdict}: {claim.why}", 2, longest + 2)
-    page.lines.append("")
-    for word, meaning in words.meanings(result):
-        page.text(f"{word}: {meaning}", 2, 2)
+        page.text(f"{claim.id}: {words.subject(result, claim)}; {words.stated(claim)}", 2, 4)
+        page.text(f"{claim.verdict.upper()}. {words.short(result, claim)}", 6)
     if result.questions:
         page.heading("To ask the author")
         for number, question in enumerate(result.questions, start=1):

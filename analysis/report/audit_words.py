@@ -111,9 +111,20 @@ def summary(result: AuditResult) -> str:
     return f"Of {count(total, 'claim')}, {listed}."
 
 
-def meanings(result: AuditResult) -> list[tuple[str, str]]:
-    """The verdicts that were given, with what they mean."""
-    return [(word, MEANINGS[word]) for word in result.counts]
+def short(result: AuditResult, claim: ClaimAudit) -> str:
+    """The verdict in a sentence or two that need no statistician."""
+    text = MEANINGS[claim.verdict]
+    if claim.verdict == "inconsistent":
+        likely = next((r.likely for r in claim.reasons if r.likely), "")
+        return f"{text} The likeliest slip: {likely}." if likely else text
+    if not result.trial or claim.recomputed is None or claim.low is None:
+        return text
+    numbers = dict(figures(claim, has_data=True))
+    if is_value(claim):
+        return f"{text} The runs give {numbers['recomputed']} ({numbers['interval']})."
+    given = shown.change(claim.recomputed, claim.unit)
+    interval = shown.interval(claim.low, claim.high, claim.unit)
+    return f"{text} The runs give {given}, and at 95 % confidence {interval}."
 
 
 def subject(result: AuditResult, claim: ClaimAudit) -> str:

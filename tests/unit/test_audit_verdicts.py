@@ -1,0 +1,282 @@
+"""Verdicts on claims: against the trial behind them, and against noise alone."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from slackwater.analysis.audit.against_data import judge_stated
+from slackwater.analysis.audit.auditing import audit
+from slackwater.analysis.audit.noise_without_data import Budget, reckon
+from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit
+from slackwater.analysis.audit.rounding import Span
+from slackwater.analysis.audit.selection import best_of
+from slackwater.protocol.claim import Behind, build_claims
+from slackwater.protocol.findings import InputError
+from slackwater.protocol.source import document_of
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+ARTICLES = EXAMPLES / "published-article"
+TRIAL = str(EXAMPLES / "workboat-interceptors" / "trial.yaml")
+
+
+def audited(*claims: dict[str, Any], between: str | None = None, **more: Any) -> AuditResult:
+    base = {"quantity": "speed", "baseline": "bare", "modified": "fitted"}
+    entries = [{"id": f"C{i}", **base, **claim} for i, claim in enumerate(claims, 1)]
+    found, findings = build_claims(document_of({"claims": entries, **more}))
+    assert found is not None, findings
+    return audit(found, between=between)
+
+
+def one(claim: dict[str, Any], **more: Any) -> ClaimAudit:
+    return audited(claim, **more).claims[0]
+
+
+def span(low: float, high: float) -> Span:
+    return Span(Decimal(str(low)), Decimal(str(high)))
+
+
+@pytest.mark.parametrize(
+    ("stated", "found", "change", "row", "verdict"),
+    [
+        (span(0.045, 0.055), span(0.038, 0.069), 0.053, "gain", "upheld"),
+        (span(0.065, 0.075), span(0.038, 0.069), 0.053, "gain", "upheld"),
+        (span(0.085, 0.095), span(0.038, 0.069), 0.053, "gain", "overstated"),
+        (span(0.005, 0.015), span(0.038, 0.069), 0.053, "gain", "understated"),
+        (span(-0.055, -0.045), span(0.038, 0.069), 0.053, "gain", "contradicted"),
+        (span(-0.055, -0.045), span(-0.069, -0.038), -0.053, "gain", "upheld"),
+        (span(-0.095, -0.085), span(-0.069, -0.038), -0.053, "loss", "overstated"),
+        (span(-0.015, -0.005), span(-0.069, -0.038), -0.053, "lower", "understated"),
+        (span(0.005, 0.015), span(-0.013, 0.007), -0.003, "within noise", "within noise"),
+        (span(0.045, 0.055), span(-0.013, 0.007), -0.003, "equivalent", "within noise"),
+        (span(-0.005, 0.005), span(-0.013, 0.007), -0.003, "equivalent", "upheld"),
+        (span(-0.005, 0.005), span(-0.013, 0.017), -0.003, "within noise", "within noise"),
+        (span(-0.005, 0.005), span(0.038, 0.069), 0.053, "gain", "contradicted"),
+    ],
+)
+def test_stated_size_against_interval(
+    stated: Span, found: Span, change: float, row: str, verdict: str
+) -> None:
+    assert judge_stated(stated, found, change, row)[0] == verdict
+
+
+@pytest.mark.parametrize(
+    ("claim", "verdict"),
+    [
+        ({"at": "2200 rpm", "stated": {"change": "+5 %"}}, "upheld"),
+        ({"at": "2200 rpm", "stated": {"change": "+9 %"}}, "overstated"),
+        ({"at": "2200 rpm", "stated": {"difference": "0.2 kn"}}, "understated"),
+        ({"at": "2500 rpm", "stated": {"change": "-2 %"}}, "contradicted"),
+        ({"at": "3500 rpm", "stated": {"change": "+2 %"}}, "within noise"),
+        ({"at": "2300 rpm", "stated": {"change": "+5 %"}}, "untestable"),
+        ({"at": "2200 rpm", "stated": {"baseline": "14.0 kn", "modified": "14.7 kn"}}, "upheld"),
+        ({"stated": {"change": "up to 5 %"}}, "upheld"),
+        ({"stated": {"change": "up to 12 %"}}, "overstated"),
+        ({"at": "2200 rpm", "stated": {"change": "at least 3 %"}}, "upheld"),
+        ({"at": "2200 rpm", "stated": {"change": "at least 9 %"}}, "overstated"),
+        ({"stated": {"change": "about 5 %"}}, "within noise"),  # at every set point
+        ({"at": "3500 rpm", "stated": {"modified": "26.3 kn"}}, "upheld"),
+        ({"at": "3500 rpm", "stated": {"modified": "27.3 kn"}}, "overstated"),
+        ({"at": "2200 rpm", "quantity": "range", "stated": {"change": "+7 %"}}, "upheld"),
+        (
+            {"at": "2200 rpm", "quantity": "fuel_per_distance", "stated": {"change": "7 % less"}},
+            "upheld",
+        ),
+        ({"at": "2200 rpm", "quantity": "slip", "stated": {"difference": "-3.4 %"}}, "upheld"),
+        ({"at": "15 kn", "quantity": "economy", "stated": {"change": "8 %"}}, "upheld"),
+        (
+            {
+                "at": "2200 rpm",
+                "stated": {"baseline": "14.0 kn", "modified": "14.7 kn", "change": "12 %"},
+            },
+            "inconsistent",
+        ),
+    ],
+)
+def test_against_the_trial(claim: dict[str, Any], verdict: str) -> None:
+    assert one(claim, trial=TRIAL).verdict == verdict
+
+
+def test_the_number_behind_it_is_the_trials_own_and_can_be_followed() -> None:
+    from slackwater.analysis import analyse
+
+    claim = one({"at": "2200 rpm", "stated": {"change": "+5 %"}}, trial=TRIAL)
+    rows = analyse(TRIAL).records("comparisons")
+    row = next(r for r in rows if r["quantity"] == "speed" and r["at"] == "2200 rpm")
+    assert (claim.recomputed, claim.low, claim.high) == (row["change"], row["low"], row["high"])
+    runs, sessions = claim.sheets
+    assert len(runs.rows) == 36
+    means = {r[1]: float(r[2]) for r in sessions.rows if r[0] == "mean"}
+    assert means["fitted"] / means["bare"] - 1 == pytest.approx(row["change"], abs=5e-4)
+    # From the runs as measured: the current taken out, averaged, session by session.
+    through: dict[str, list[float]] = {}
+    for run in runs.rows:
+        through.setdefault(run[1], []).append(float(run[-1]))
+    first = {r[0]: float(r[2]) for r in sessions.rows}
+    for session, values in through.items():
+        assert sum(values) / len(values) == pytest.approx(first[session], abs=0.006)
+
+
+def test_two_claims_that_disagree_are_settled_by_the_data() -> None:
+    claims = [{"at": "2200 rpm", "stated": {"change": c}} for c in ("+5 %", "+9 %")]
+    found = audited(*claims, trial=TRIAL).claims
+    assert [c.verdict for c in found] == ["upheld", "overstated"]
+    assert all("stated-twice" in [r.check for r in c.reasons] for c in found)
+    alone = audited(*claims).claims
+    assert [c.verdict for c in alone] == ["inconsistent", "inconsistent"]
+
+
+def test_one_session_each_is_untestable_and_says_when_it_would_vanish() -> None:
+    trial = str(EXAMPLES / "one-morning-each" / "trial.yaml")
+    names = {"baseline": "old", "modified": "new"}
+    claim = {"at": "3500 rpm", **names, "stated": {"change": "+6.7 %"}}
+    found = one(claim, trial=trial)
+    assert found.verdict == "untestable"
+    assert "on-the-day" in [r.check for r in found.reasons]
+    # With 3 % between sessions the difference on the day is no more than noise.
+    noisy = audited(claim, trial=trial, between="3 %").claims[0]
+    assert noisy.verdict == "within noise"
+
+
+def test_unknown_names_are_told_with_their_place() -> None:
+    claim = {"modified": "fited", "at": "2200 rpm", "stated": {"change": "+5 %"}}
+    with pytest.raises(InputError, match="did you mean 'fitted'"):
+        one(claim, trial=TRIAL)
+
+
+def test_interval_without_data() -> None:
+    # sqrt(2) x 1.5 % x 1.96 = 4.16 % either side of ln 1.05 = 4.879 % (check: +0.7 to +9.4 %).
+    found = reckon(0.05, "ratio", "", Behind(sessions=1), Budget(0.015, 0.015))
+    assert found.low == pytest.approx(0.0072, abs=5e-4)
+    assert found.high == pytest.approx(0.0946, abs=5e-4)
+    assert found.verdict == ""
+    wider = reckon(0.05, "ratio", "", Behind(sessions=1), Budget(0.02, 0.02))
+    assert wider.verdict == "within noise"
+    more = reckon(0.05, "ratio", "", Behind(sessions=4), Budget(0.02, 0.02))
+    assert more.verdict == ""
+    either = reckon(0.05, "ratio", "", Behind(sessions=1), Budget(0.01, 0.03))
+    assert either.verdict == ""  # the noise may be at the low end
+    unknown = reckon(0.05, "ratio", "", Behind(), Budget(0.03, 0.03))
+    assert unknown.verdict == ""  # nothing is known of the sessions
+
+
+def test_few_known_sessions_widen_the_interval() -> None:
+    sure = reckon(0.05, "ratio", "", Behind(sessions=2), Budget(0.01, 0.01))
+    hardly = reckon(0.05, "ratio", "", Behind(sessions=2), Budget(0.01, 0.01, df=3.0))
+    assert sure.low is not None
+    assert hardly.low is not None
+    assert hardly.low < sure.low
+
+
+def test_runs_one_way() -> None:
+    claim = {"stated": {"baseline": "16.2 kn", "modified": "17.1 kn"}, "at": "2400 rpm"}
+    strong = {"sessions": 1, "directions": "one_way", "current": "0.5 kn"}
+    assert one(claim, behind_each_figure=strong).verdict == "within noise"
+    weak = {**strong, "current": "0.1 kn"}
+    assert one(claim, behind_each_figure=weak).verdict == "untestable"
+
+
+def test_nothing_known_gives_questions() -> None:
+    found = one({"stated": {"change": "+5 %"}})
+    assert found.verdict == "untestable"
+    assert len(found.questions) >= 6
+    assert any("sessions" in q for q in found.questions)
+    assert any("which set point" in q for q in found.questions)
+
+
+def test_best_of_several() -> None:
+    # The median of the largest of n independent standard normals solves Phi(x)^n = 1/2.
+    assert best_of(12).typical == pytest.approx(1.5882, abs=5e-5)
+    assert best_of(1).typical == pytest.approx(0.0, abs=1e-12)
+    assert best_of(12, shared=1.0).typical == pytest.approx(0.0, abs=1e-3)
+    assert best_of(12, shared=0.5).typical < best_of(12).typical
+
+
+def test_selection_is_told() -> None:
+    points = [
+        {"at": f"{rpm} rpm", "stated": {"change": c}}
+        for rpm, c in ((1800, "+1 %"), (2200, "+6 %"), (2600, "+2 %"))
+    ]
+    whole = {"stated": {"change": "up to 9 %"}}
+    unlike = {"at": "1400 rpm", "at_modified": "1500 rpm", "stated": {"change": "+7 %"}}
+    found = audited(
+        *points, whole, unlike, selection={"set_points": 12, "chosen": "afterwards"}
+    ).claims
+    checks = [[r.check for r in c.reasons] for c in found]
+    assert "left-out" in checks[0]
+    assert "chosen-afterwards" in checks[0]
+    assert "best-of-several" in checks[3]
+    assert "unlike-set-points" in checks[4]
+
+
+def test_up_to_more_than_the_table_shows() -> None:
+    points = [
+        {"at": f"{rpm} rpm", "stated": {"change": c}} for rpm, c in ((1800, "+1 %"), (2200, "+6 %"))
+    ]
+    whole = {"stated": {"change": "up to 20 %"}}
+    assert audited(*points, whole).claims[2].verdict == "inconsistent"
+    more = audited(*points, whole, selection={"set_points": 12})
+    assert more.claims[2].verdict == "untestable"  # the rest of the sweep is not published
+
+
+def test_findings_on_digits_and_plausibility_are_no_verdict() -> None:
+    claims = [
+        {"at": "2400 rpm", "stated": {"baseline": "16.2034 kn", "modified": "17.1071 kn"}},
+        {"quantity": "slip", "stated": {"baseline": "35 %", "modified": "32 %", "change": "-9 %"}},
+        {"at": "2400 rpm", "stated": {"change": "+40 %"}},
+        {"quantity": "slip", "stated": {"baseline": "85 %"}},
+        {"quantity": "economy", "stated": {"baseline": "90 nmi/L"}},
+        {"quantity": "speed", "at": "9 kn", "stated": {"baseline": "95 kn"}},
+        {
+            "quantity": "fuel_flow",
+            "at": "3400 rpm",
+            "stated": {"baseline": "95.0 L/h", "modified": "95.4 L/h", "change": "0.4 %"},
+        },
+    ]
+    boat = {"waterline_length": "6 m", "fuel": "diesel", "engine_power": "150 kW"}
+    found = audited(*claims, instruments={"speed": "0.05 kn"}, boat=boat).claims
+    checks = [[r.check for r in c.reasons if r.outcome == "finding"] for c in found]
+    assert "more-digits-than-carried" in checks[0]
+    assert "percentage-of-a-percentage" in checks[1]
+    assert "power-needed" in checks[2]
+    assert "slip" in checks[3]
+    assert "economy" in checks[4]
+    assert "speed-for-length" in checks[5]
+    assert "specific-consumption" in checks[6]
+    assert all(c.verdict == "untestable" for c in found)
+    for claim in found:
+        for reason in claim.reasons:
+            if reason.check in ("slip", "economy", "speed-for-length", "power-needed"):
+                assert reason.source
+
+
+@pytest.mark.parametrize(
+    ("article", "verdicts"),
+    [
+        ("honest", ["upheld"] * 5),
+        (
+            "careless",
+            [
+                "overstated",
+                "within noise",
+                "overstated",
+                "contradicted",
+                "inconsistent",
+                "inconsistent",
+                "understated",
+                "untestable",
+            ],
+        ),
+        (
+            "careless-without-runs",
+            ["untestable", "untestable", "within noise", "within noise", "inconsistent"],
+        ),
+        ("honest-without-runs", ["untestable", "within noise"]),
+    ],
+)
+def test_the_example_articles(article: str, verdicts: list[str]) -> None:
+    found = audit(ARTICLES / f"{article}.yaml")
+    assert [c.verdict for c in found.claims] == verdicts
