@@ -292,7 +292,13 @@ def _setting(
             sd(declared.within_session),
             float(declared.sessions - 1),
         )
-    current = analysis.current if name in _OF_SPEED else "double_run"
+    current: str = analysis.current if name in _OF_SPEED else "double_run"
+    if current == "mean_of_means" and protocol.runs.first_direction == "alternate":
+        current = "double_run"  # as the analysis does where passes do not alternate
+        notes.append(
+            "With first_direction: alternate the passes of a set point do not alternate, so the "
+            "plain mean of the double runs stands for the mean of means."
+        )
     return Setting(
         set_points=points,
         configurations=max(len(set(protocol.sessions.order)), 2),

@@ -61,6 +61,8 @@ def run_table(cell: PlanCell, effect: float, rng: np.random.Generator) -> pd.Dat
         through = base * np.exp(level + own + change)
         point = np.repeat(rng.permutation(points), 2 * doubles)
         first = np.where(np.arange(points * doubles) % 2 == 0, 1.0, -1.0)
+        if cell.setting.current == "mean_of_means":
+            first = np.ones(points * doubles)  # its weights need passes that alternate
         sign = np.stack([first, -first], axis=1).ravel()
         seconds = RUN_EVERY * np.arange(point.size) + 86400.0 * s
         phase = rng.uniform(0, 2 * np.pi)

@@ -216,3 +216,15 @@ def test_a_noise_file_with_faults_says_where(tmp_path: Path) -> None:
     text = str(caught.value)
     assert "noise.yaml:2:" in text
     assert "did you mean 'sessions'?" in text
+
+
+def test_mean_of_means_needs_passes_that_alternate(tmp_path: Path) -> None:
+    wanted = Wanted(effect="1 %", between="0.5 %")
+    alternate = protocol(tmp_path, analysis="current: mean_of_means")
+    question = question_of(alternate, wanted)
+    assert question.setting.current == "double_run"
+    assert any("do not alternate" in note for note in question.notes)
+    path = tmp_path / "planned.yaml"
+    text = path.read_text(encoding="utf-8")
+    path.write_text(text.replace("  double_runs: 3", "  double_runs: 3\n  first_direction: fixed"))
+    assert question_of(load_protocol(path), wanted).setting.current == "mean_of_means"
