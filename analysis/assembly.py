@@ -12,7 +12,14 @@ from slackwater.analysis.cross_current import across_track
 from slackwater.analysis.looks import ESTABLISHED, look_at, look_findings
 from slackwater.analysis.method import method_text, sources
 from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.results import InputFile, ProtocolStamp, Result, RunCount, table
+from slackwater.analysis.results import (
+    InputFile,
+    ProtocolStamp,
+    Result,
+    RunCount,
+    SealStamp,
+    table,
+)
 from slackwater.analysis.sweep_facts import (
     correction_findings,
     correction_rows,
@@ -76,12 +83,37 @@ def assemble(analysed: Analysed) -> Result:
             *_notes(analysed),
             *_across_track(analysed),
             *_looks(analysed),
+            *analysed.sealed.findings(),
             *correction_findings(analysed),
         ),
         remarks=remarks(analysed),
         method=method_text(analysed),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in trial.waivers),
+        seal=_seal(analysed),
+    )
+
+
+def _seal(analysed: Analysed) -> SealStamp:
+    """What the seal says, and what it does not cover."""
+    sealed, message = analysed.sealed, analysed.sealed.message
+    outside = [
+        f"{count} {noun}{'' if count == 1 else 's'}{more}"
+        for count, noun, more in (
+            (len(analysed.trial.corrections), "correction", ""),
+            (len(analysed.reduction.set_aside), "run", " set aside"),
+        )
+        if count
+    ]
+    if sealed.holds and outside:
+        message += f"; it does not cover {' and '.join(outside)}"
+    made, path, claims = sealed.status.made, sealed.status.path, sealed.claims_status
+    return SealStamp(
+        state=sealed.state,
+        message=message,
+        made=None if made is None else made.isoformat(timespec="seconds"),
+        file=None if path is None else path.name,
+        claims=None if claims is None else "kept" if claims.kept else "changed",
     )
 
 
@@ -130,7 +162,7 @@ def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
     for values in analysed.tables.values():
         for name in dict.fromkeys(analysed.configurations):
             mine = fitted == name
-            half = _half_width(judged_first.get(values.key), values, mine)
+            half = mean_half_width(judged_first.get(values.key), values, mine)
             for p, label in enumerate(values.labels):
                 found = values.on_scale()[mine, p]
                 found = found[np.isfinite(found)]
@@ -158,7 +190,7 @@ def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
     return rows
 
 
-def _half_width(judged: Judged | None, values: SessionValues, mine: np.ndarray) -> np.ndarray:
+def mean_half_width(judged: Judged | None, values: SessionValues, mine: np.ndarray) -> np.ndarray:
     """Half-width of the simultaneous interval of one configuration's means; NaN where unknown."""
     found = judged.differences if judged else None
     if found is None:

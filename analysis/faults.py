@@ -95,6 +95,9 @@ NOTES: dict[str, str] = {
     "current-method": "The current was taken out in another way than declared, or not at all.",
     "declared-look": "The result is an interim look that was declared beforehand.",
     "log-reads-low": "Double runs give more speed through the water than the log does.",
+    "seal-changed": "A file is not what was sealed, so nothing shows what was declared.",
+    "seal-late": "A seal is not shown to be made before the first run.",
+    "seal-unreadable": "A seal cannot be read.",
     "undeclared-look": "The result is a look before the declared end that nobody declared.",
     "unknown-document": "The file is neither a protocol nor a trial nor claims.",
 }

@@ -91,6 +91,15 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
             "Sessions of one day are compared with each other, so that what a day does to both "
             "configurations cancels."
         )
+    if analysed.sealed.holds:
+        text.append(
+            "The protocol was sealed before the first run. What it declares (the quantities with a "
+            "worthwhile difference at its set points, and the claims sealed along with it) is "
+            f"judged as if nothing else had been looked at. Everything else was found afterwards: "
+            f"together, over all quantities and pairs, it is one family of {confidence} "
+            "confidence (Bonferroni over the sweeps). A seal shows that the protocol is as it was; "
+            "the time is that of its maker's own clock."
+        )
     looks = protocol.analysis.looks
     if looks is not None:
         boundary = {"obrien_fleming": "O'Brien and Fleming", "pocock": "Pocock"}[looks.boundary]

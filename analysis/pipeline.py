@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from slackwater.analysis.checking import Broken, broken_limits, refused_positions
 from slackwater.analysis.corrections import corrected, differed
+from slackwater.analysis.declared import Part, Parting, Sealed, rejoined, sealed_of
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.looks import Look, confidence_at, look_at, marked
@@ -19,7 +20,7 @@ from slackwater.analysis.reduction import Reduction, SessionValues, reduce_runs
 from slackwater.protocol.model import Protocol
 from slackwater.protocol.parts import PriorNoise as DeclaredNoise
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.trial import Trial, load_trial
+from slackwater.protocol.trial import ComparisonPair, Trial, load_trial
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
@@ -41,6 +42,8 @@ class Analysed:
         One for each pair of configurations and quantity.
     configurations : tuple of str
         What was fitted in each session, in the order of `Trial.sessions`.
+    sealed : Sealed
+        What a seal says of what was declared beforehand.
     """
 
     trial: Trial
@@ -49,6 +52,7 @@ class Analysed:
     tables: dict[str, SessionValues]
     judged: tuple[Judged, ...]
     configurations: tuple[str, ...]
+    sealed: Sealed
 
 
 def analyse(path: str | Path) -> Result:
@@ -95,13 +99,15 @@ def compute(trial: Trial) -> Analysed:
     fitted = {session.id: session.configuration for session in trial.sessions}
     axis = SweepAxis(protocol.set_point_measure, protocol.set_point_unit)
     tables = session_tables(trial, reduction, axis, sessions)
+    sealed = sealed_of(trial, runs)
     return Analysed(
         trial=trial,
         runs=runs,
         reduction=reduction,
         tables=tables,
-        judged=tuple(judge_trial(trial, tables, sessions, broken_limits(trial, runs))),
+        judged=tuple(judge_trial(trial, tables, sessions, sealed, broken_limits(trial, runs))),
         configurations=tuple(fitted[session] for session in sessions),
+        sealed=sealed,
     )
 
 
@@ -137,29 +143,39 @@ def judge_trial(
     trial: Trial,
     tables: dict[str, SessionValues],
     sessions: Sequence[str],
+    sealed: Sealed,
     broken: tuple[Broken, ...] = (),
 ) -> list[Judged]:
-    """Every pair of configurations declared, in every quantity; none across a broken limit."""
+    """Every pair of configurations declared, in every quantity; none across a broken limit.
+
+    Where a seal tells what was declared beforehand, that is judged apart from what was not.
+    """
     protocol = trial.protocol
     by_id = {session.id: session for session in trial.sessions}
     fitted = [by_id[session].configuration for session in sessions]
     blocks = [by_id[session].day for session in sessions]
     use_blocks = protocol.sessions.block == "day" and all(blocks)
-    families = len(trial.comparisons) * len(tables)
+    parting = Parting(trial, list(tables.values()), sealed)
     out = []
     for pair in trial.comparisons:
         look = look_at(protocol, fitted, (pair.baseline, pair.modified))
-        for table in tables.values():
-            judged = judge_sweep(
-                table,
+
+        def judge(part: Part, pair: ComparisonPair = pair, look: Look = look) -> Judged:
+            return judge_sweep(
+                part.table,
                 fitted,
                 pair.baseline,
                 pair.modified,
-                terms_of(protocol, table, families, look),
+                terms_of(protocol, part.table, part.sweeps, look, part.declared),
                 blocks if use_blocks else None,
-                refused_positions(broken, pair, table),
+                part.refused(refused_positions(broken, pair, part.whole)),
             )
-            out.append(marked(judged, look))
+
+        for table in tables.values():
+            parts = parting.parts(pair, table)
+            judged = [judge(part) for part in parts]
+            whole = judged[0] if len(parts) == 1 else judge(parting.whole(table))
+            out.append(marked(rejoined(whole, parts, judged), look))
     return out
 
 
@@ -169,7 +185,11 @@ WORTHWHILE_OF = {"top_speed": "speed", "range": "economy", "best_economy": "econ
 
 
 def terms_of(
-    protocol: Protocol, table: SessionValues, families: int = 1, look: Look | None = None
+    protocol: Protocol,
+    table: SessionValues,
+    families: int = 1,
+    look: Look | None = None,
+    declared: bool | None = None,
 ) -> Terms:
     """What a protocol declares beforehand for the comparisons of one quantity.
 
@@ -181,10 +201,13 @@ def terms_of(
         Quantities and pairs that are judged, which share the error where the family is `all`.
     look : Look, optional
         Which look at the trial this is; its end when not given.
+    declared : bool, optional
+        False for what was found afterwards, which is one family whatever the protocol declares.
     """
     analysis = protocol.analysis
     confidence = analysis.confidence.to("%").value / 100
-    if analysis.family == "all":
+    afterwards = declared is False
+    if analysis.family == "all" or afterwards:
         # One statement over all quantities: each takes its part of the error (Bonferroni).
         confidence = 1 - (1 - confidence) / max(families, 1)
     prior = protocol.noise.get(PRIOR_OF.get(table.quantity, table.quantity))
@@ -192,7 +215,7 @@ def terms_of(
         prior = None  # it was found at set points, where noise in the speed does not move them
     name = table.quantity
     worthwhile = analysis.worthwhile.get(name, analysis.worthwhile.get(WORTHWHILE_OF.get(name, "")))
-    simultaneous = analysis.family != "single"
+    simultaneous = analysis.family != "single" or afterwards
     level = None
     if look is not None:
         family = len(table.positions) if simultaneous else 1

@@ -80,6 +80,12 @@ TABLES: dict[str, tuple[Field, ...]] = {
         Field("noise_floor", "number", f"smallest difference that could be told {_FRACTION}"),
         Field("worthwhile", "number", f"smallest difference that would matter {_FRACTION}"),
         Field("verdict", "text", "the verdict in a word", choices=VERDICTS),
+        Field(
+            "declared",
+            "flag",
+            "declared beforehand (true) or found afterwards (false); null where no seal tells",
+            required=False,
+        ),
         Field("final", "flag", "whether the verdict is final; not at a look part-way", False),
         Field("worth", "text", "is the change worthwhile", required=False, choices=WORTH),
         Field("equivalence_p", "number", "larger p of two one-sided tests", required=False),
@@ -227,6 +233,13 @@ def _head() -> dict[str, dict[str, Any]]:
         "title": _TEXT,
         "boat": _TEXT,
         "protocol": _object(id=_TEXT, version=_TEXT, sha256=_SHA256, title=_TEXT),
+        "seal": _object(
+            state={"enum": ["none", "kept", "late", "changed", "unreadable"]},
+            message=_TEXT,
+            made={**_TEXT_OR_NULL, "description": "ISO 8601, by the maker's own clock"},
+            file=_TEXT_OR_NULL,
+            claims={"enum": ["kept", "changed", None]},
+        ),
         "configurations": {
             "type": "object",
             "additionalProperties": _TEXT,

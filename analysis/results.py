@@ -40,6 +40,29 @@ class ProtocolStamp:
 
 
 @dataclass(frozen=True, slots=True)
+class SealStamp:
+    """Whether the protocol was sealed before the trial, and is what was sealed.
+
+    Attributes
+    ----------
+    state : str
+        "none", "kept", "late" (not shown to be made before the first run), "changed" or "unreadable".
+    message : str
+        The same in a sentence.
+    made, file : str or None
+        When the seal was made, ISO 8601, by its maker's own clock; the name of its file.
+    claims : str or None
+        Whether the claims sealed along with it are "kept" or "changed".
+    """
+
+    state: Literal["none", "kept", "late", "changed", "unreadable"] = "none"
+    message: str = "not sealed"
+    made: str | None = None
+    file: str | None = None
+    claims: Literal["kept", "changed"] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class RunCount:
     """How many runs were read, used and set aside."""
 
@@ -149,6 +172,9 @@ class Result:
     method, sources, waivers : tuple of str
         How the figures were got, a paragraph each; on what texts; which rules were waived and why.
 
+    seal : SealStamp
+        What was declared beforehand is in the column `declared` of the comparisons.
+
     Raises
     ------
     ResultError
@@ -178,6 +204,7 @@ class Result:
     method: tuple[str, ...] = ()
     sources: tuple[str, ...] = ()
     waivers: tuple[str, ...] = ()
+    seal: SealStamp = SealStamp()
 
     def __post_init__(self) -> None:
         for name in TABLES:
@@ -212,6 +239,13 @@ class Result:
                 "version": stamp.version,
                 "sha256": stamp.sha256,
                 "title": stamp.title,
+            },
+            "seal": {
+                "state": self.seal.state,
+                "message": self.seal.message,
+                "made": self.seal.made,
+                "file": self.seal.file,
+                "claims": self.seal.claims,
             },
             "configurations": dict(self.configurations),
             "inputs": [

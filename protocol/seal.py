@@ -190,7 +190,9 @@ def seal_status(document: Document, *folders: Path) -> SealStatus:
     name = document.path.name
     if fitting:
         seal = min(fitting, key=lambda one: one.made)
-        return SealStatus("kept", f"{name} is as it was sealed on {moment(seal.made)}", seal=seal)
+        return SealStatus(
+            "kept", f"the file {name} is as it was sealed on {moment(seal.made)}", seal=seal
+        )
     if named:
         return _changed(document, min(named, key=lambda one: one.made))
     if unread:
@@ -199,7 +201,7 @@ def seal_status(document: Document, *folders: Path) -> SealStatus:
             f"the seal {unread[0].name} cannot be read",
             f"'slackwater seal --verify {unread[0].name}' says what is wrong with it",
         )
-    return SealStatus("none", f"{name} is not sealed")
+    return SealStatus("none", f"the file {name} is not sealed")
 
 
 def _seals_in(*folders: Path) -> Iterator[Path]:
@@ -216,7 +218,7 @@ def _changed(document: Document, seal: Seal) -> SealStatus:
         for one in (seal.protocol, seal.claims)
         if one is not None and PurePath(one.file).name == name
     )
-    message = f"{name} is not what was sealed on {moment(seal.made)}"
+    message = f"the file {name} is not what was sealed on {moment(seal.made)}"
     if only_line_ends(document.path, sealed.sha256):
         return SealStatus(
             "changed",
@@ -381,7 +383,7 @@ def sealed_claims(seal: Seal) -> tuple[Claims | None, SealStatus | None]:
     if document.sha256 != seal.claims.sha256:
         return None, _changed(document, seal)
     claims, _ = build_claims(document)
-    return claims, SealStatus("kept", f"{name} is as it was sealed", seal=seal)
+    return claims, SealStatus("kept", f"the file {name} is as it was sealed", seal=seal)
 
 
 def to_data(seal: Seal) -> dict[str, Any]:

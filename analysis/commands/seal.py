@@ -145,7 +145,8 @@ def _advise(protocol: Protocol) -> None:
     found = len(check_protocol(protocol).findings)
     if found:
         name = protocol.document.path
-        complain(f"'slackwater check {name}' has {found} things to say of it; mend before you run")
+        things = "1 thing" if found == 1 else f"{found} things"
+        complain(f"'slackwater check {name}' has {things} to say of it; mend it before you run")
 
 
 # --- verifying -----------------------------------------------------------------------------------

@@ -8,7 +8,7 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from slackwater import __version__
-from slackwater.analysis.report import plots, plots_current, sheets, wording
+from slackwater.analysis.report import plots, plots_current, sealing, sheets, wording
 from slackwater.analysis.report.blocks import (
     Block,
     Row,
@@ -199,6 +199,7 @@ def render(result: Result) -> str:
             aside=sheets.set_aside(result),
             runs=wording.runs_sentence(result),
             limits=wording.LIMITS,
+            seal=sealing.sentences(result),
             svg=Markup,
         )
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from slackwater.analysis.report import wording
+from slackwater.analysis.report import sealing, wording
 from slackwater.analysis.report.blocks import Block, Row, by_position, quantity_title
 from slackwater.analysis.report.numbers import (
     MISSING,
@@ -79,7 +79,7 @@ def comparison(result: Result, block: Block) -> Sheet:
         )
         for row in block.rows
     )
-    notes = [wording.interval_note(block), wording.sessions_note(block)]
+    notes = [sealing.note(block), wording.interval_note(block), wording.sessions_note(block)]
     declared = {row["worthwhile"] for row in block.rows} - {None}
     if len(declared) == 1:
         notes.append(f"worthwhile difference {block.declared_text(*declared)}{block.change_unit}")

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, TextIO
 
 from slackwater import __version__
-from slackwater.analysis.report import wording
+from slackwater.analysis.report import sealing, wording
 from slackwater.analysis.report.blocks import Block, Row, blocks, quantity_title, sweeps
 from slackwater.analysis.report.characters import printable
 from slackwater.analysis.report.numbers import (
@@ -144,7 +144,7 @@ def _comparison(page: _Page, result: Result, block: Block) -> None:
         ]
         _add(table, cells[: len(columns)], _STYLES.get(row["verdict"] or "", ""))
     page.table(table)
-    notes = [wording.interval_note(block), wording.sessions_note(block)]
+    notes = [sealing.note(block), wording.interval_note(block), wording.sessions_note(block)]
     page.text("; ".join(note for note in notes if note) + ".", indent=2)
 
 
@@ -258,6 +258,9 @@ def _record(page: _Page, result: Result) -> None:
 
 
 def _foot(page: _Page, result: Result) -> None:
+    if result.seal.state != "none":
+        page.heading("Seal")
+        page.text(" ".join(sealing.sentences(result)), indent=2)
     if result.method:
         page.heading("Method")
         for paragraph in result.method:
@@ -265,7 +268,8 @@ def _foot(page: _Page, result: Result) -> None:
     page.heading("Inputs")
     stamp = result.protocol
     version = f" {stamp.version}" if stamp.version else ""
-    page.text(f"protocol {stamp.id}{version}, sha256 {stamp.sha256[:12]}", indent=2)
+    sealed = sealing.short(result)
+    page.text(f"protocol {stamp.id}{version}, sha256 {stamp.sha256[:12]}, {sealed}", indent=2)
     for each in result.inputs:
         if each.role != "protocol":
             page.text(f"{each.role} {each.name}, sha256 {each.sha256[:12]}", indent=2)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from slackwater.analysis.report import sealing
 from slackwater.analysis.report.blocks import Block, Row, places
 from slackwater.analysis.report.numbers import (
     MISSING,
@@ -174,7 +175,13 @@ class Answer:
     @property
     def sentence(self) -> str:
         """The answer in one sentence."""
-        return f"{self.subject}, {self.block.title}: {self.headline}."
+        aside = ", found afterwards" if self.afterwards else ""
+        return f"{self.subject}, {self.block.title}{aside}: {self.headline}."
+
+    @property
+    def afterwards(self) -> bool:
+        """None of it was declared before the trial."""
+        return sealing.all_afterwards(self.block)
 
 
 def answers(result: Result, among: Iterable[Block]) -> tuple[Answer, ...]:
@@ -269,6 +276,8 @@ def cautions(result: Result) -> tuple[str, ...]:
         serious = severities(result.deviations)
         places_ = count_of(len(result.deviations), "place")
         lines.append(f"The trial departs from its protocol in {places_} ({serious}).")
+    if seal := sealing.caution(result):
+        lines.append(seal)
     if result.waivers:
         lines.append(f"{count_of(len(result.waivers), 'rule').capitalize()} waived.")
     weighty = [each for each in result.findings if each.severity is not Severity.ADVICE]
