@@ -29,20 +29,19 @@ def cutoff(values: int) -> float:
 def modified_z(values: Sequence[float]) -> list[float]:
     """Modified z-scores of values about their median [1]_. [1]"""
     middle = median(values)
-    return z_scores([value - middle for value in values])
+    residuals = [value - middle for value in values]
+    return z_scores(residuals, mad(residuals))
 
 
-def z_scores(residuals: Sequence[float], floor: float = 0.0) -> list[float]:
-    """Modified z-scores of residuals about zero, on their own median absolute deviation. [1]
+def z_scores(residuals: Sequence[float], spread: float) -> list[float]:
+    """Modified z-scores of residuals about zero. [1]
 
     Parameters
     ----------
     residuals : sequence of float
-    floor : float
-        Least median absolute deviation, for values that rounding makes too much alike. [as the
-        residuals]
+    spread : float
+        Median absolute deviation, of these or of more values than these. [as the residuals]
     """
-    spread = max(mad(residuals), floor)
     if spread == 0:
         return [0.0 if value == 0 else float("inf") for value in residuals]
     return [NORMAL_QUARTER * value / spread for value in residuals]

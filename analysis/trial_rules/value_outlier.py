@@ -118,8 +118,8 @@ def scored(
     for point, group in by_set_point.items():
         own = spreads[point] * (1 + MAD_ERROR / math.sqrt(len(group)))
         own = own if len(group) >= FEWEST else 0.0
-        floor = max(own, relative, absolute / levels[point], rounding(found[point]) / 2)
-        for (one, middle, _), score in zip(group, z_scores(found[point], floor), strict=True):
+        spread = max(own, relative, absolute / levels[point], rounding(found[point]) / 2)
+        for (one, middle, _), score in zip(group, z_scores(found[point], spread), strict=True):
             if abs(score) > limit:
                 yield one, middle, score
 

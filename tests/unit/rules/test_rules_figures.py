@@ -231,9 +231,9 @@ def test_modified_z_score() -> None:
 
 
 def test_no_outlier_among_values_alike() -> None:
-    assert z_scores([0.0, 0.0, 0.0]) == [0.0, 0.0, 0.0]
-    assert z_scores([0.0, 0.0, 1.0]) == [0.0, 0.0, math.inf]
-    assert max(z_scores([0.0, 0.0, 1.0], floor=1.0)) < CUTOFF
+    assert modified_z([5.0, 5.0, 5.0]) == [0.0, 0.0, 0.0]
+    assert modified_z([5.0, 5.0, 6.0]) == [0.0, 0.0, math.inf]
+    assert max(z_scores([0.0, 0.0, 1.0], 1.0)) < CUTOFF
 
 
 def test_cutoff_grows_with_what_is_looked_at() -> None:
