@@ -214,6 +214,7 @@ def _claim(
     number: int,
 ) -> dict[str, Any]:
     """One row as the entry of a claims file."""
+    before = problems.errors
     stated: dict[str, str] = {}
     for key in ("baseline", "modified", "difference", "change"):
         text = _cell(row, columns.get(key))
@@ -221,7 +222,7 @@ def _claim(
             stated[key] = _figure(row, columns[key], text, problems)
     entry: dict[str, Any] = {"id": f"T{number}"}
     found = _cell(row, columns.get("quantity")) or quantity or _by_unit(stated)
-    if not found:
+    if not found and problems.errors == before:
         problems.error(
             "unknown-quantity",
             "what the table is of cannot be told from its units",

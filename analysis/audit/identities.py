@@ -6,7 +6,7 @@ Each identity takes every part once, so that interval arithmetic on the rounding
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from slackwater.analysis.audit.rounding import Span, exact, span_of
@@ -29,6 +29,7 @@ UNITS: dict[str, str] = {
     "speed": "kn",
 }
 _ONE = exact(1)
+_GEAR_STEP = Decimal("0.06")  # common practice
 _METRES_A_MINUTE = exact(Decimal(1852) / 60)  # for one knot
 
 
@@ -228,7 +229,11 @@ class Known:
     def span(self, quantity: str, rounding: str, coarse: Decimal = Decimal(0)) -> Span:
         """The figure as an interval of its rounding, in the unit of `unit_of`."""
         unit = unit_of(quantity) or self.figure.unit
-        return span_of(self.figure, unit, rounding=rounding, coarse=coarse)
+        figure = self.figure
+        if quantity == "gear_ratio":
+            # "2" stands for what is built as two to one, 1.97 or 2.03, not for 1.5 to 2.5.
+            figure = replace(figure, step=min(figure.step, _GEAR_STEP))
+        return span_of(figure, unit, rounding=rounding, coarse=coarse)
 
 
 Book = dict[tuple[str, str], dict[str, list[Known]]]

@@ -23,7 +23,7 @@ MEANINGS: dict[str, str] = {
     "within noise": "The difference is no larger than chance alone would make it.",
     "contradicted": "The runs show the opposite of what is claimed.",
     "inconsistent": "The figures of the claim cannot all be true at once.",
-    "untestable": "Nothing at hand lets the claim be tested, either way.",
+    "untestable": "The claim cannot be tested, either way, with what is at hand.",
 }
 #: Signs for the verdicts, so that colour is not needed to tell them apart.
 MARKS: dict[str, str] = {
@@ -116,7 +116,12 @@ def short(result: AuditResult, claim: ClaimAudit) -> str:
     text = MEANINGS[claim.verdict]
     if claim.verdict == "inconsistent":
         likely = next((r.likely for r in claim.reasons if r.likely), "")
-        return f"{text} The likeliest slip: {likely}." if likely else text
+        if likely:
+            return f"{text} The likeliest slip: {likely}."
+        wrong = next((r.message for r in claim.reasons if r.outcome == DISAGREES), "")
+        return f"{text} {wrong}"
+    if claim.verdict == "untestable" and result.trial:
+        return f"{text} {claim.why}"
     if not result.trial or claim.recomputed is None or claim.low is None:
         return text
     numbers = dict(figures(claim, has_data=True))
@@ -193,7 +198,9 @@ def settles(claim: ClaimAudit) -> list[str]:
     if claim.verdict in ("within noise", "untestable"):
         needed = [r.message for r in claim.reasons if r.check == "sessions-needed"]
         found += [n[:1].lower() + n[1:].rstrip(".") for n in needed]
-        if not found:
+        if any(r.check == "conditions" for r in claim.reasons):
+            found.append("sessions that keep to the limits of the protocol")
+        elif not found:
             found.append(
                 "more sessions with each configuration, planned for a difference this size"
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -139,6 +140,18 @@ def test_one_session_each_is_untestable_and_says_when_it_would_vanish() -> None:
     # With 3 % between sessions the difference on the day is no more than noise.
     noisy = audited(claim, trial=trial, between="3 %").claims[0]
     assert noisy.verdict == "within noise"
+
+
+def test_conditions_broken_leave_no_verdict(tmp_path: Path) -> None:
+    folder = tmp_path / "trial"
+    shutil.copytree(Path(TRIAL).parent, folder)
+    file = folder / "trial.yaml"
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("wind_speed: 5 kn", "wind_speed: 18 kn", 1), encoding="utf-8")
+    claim = one({"at": "2200 rpm", "stated": {"change": "+5 %"}}, trial=str(file))
+    assert claim.verdict == "untestable"
+    assert "wind speed 18 kn" in claim.why
+    assert "conditions" in [r.check for r in claim.reasons]
 
 
 def test_unknown_names_are_told_with_their_place() -> None:
