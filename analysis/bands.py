@@ -1,15 +1,15 @@
 """Along the whole axis: where a difference is established, where it is within noise or equivalent.
 
 The intervals of a sweep hold at all its set points at once. Between two set points the difference
-is, but for what the curve bends, between their two differences, so limits drawn straight from one
-set point to the next hold there too; what the curve bends is found by leaving set points out.
+is, but for what the two curves bend, between their two differences, so limits drawn straight from
+one set point to the next hold there too; what they bend is found by leaving set points out.
 One statement thus covers the whole axis, without a further allowance for the points between.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ from slackwater.analysis.looks import ESTABLISHED
 
 Array = NDArray[np.float64]
 
+PAIR = ("baseline", "modified")
 PARTS = 32  # that each gap between set points is looked at in
 
 
@@ -57,20 +58,25 @@ class Stretch:
     verdict: str
 
 
-def band(x: Array, difference: Array, half_width: Array, confidence: float) -> Band:
+def band(
+    x: Array, means: Sequence[Array], difference: Array, half_width: Array, confidence: float
+) -> Band:
     """Simultaneous limits along the axis from those at the set points.
 
     Parameters
     ----------
     x : ndarray, shape (set_points,)
         Ascending.
+    means : sequence of ndarray, shape (..., set_points)
+        Mean curve of each of the two configurations: what is left out of either tells how far it
+        may be off between set points.
     difference, half_width : ndarray, shape (..., set_points)
     confidence : float
     """
     parts = np.linspace(0.0, 1.0, PARTS + 1)
     position = np.unique(x[:-1, None] + np.diff(x)[:, None] * parts)
     middle = curves(x, difference).at(position)
-    between = spread(x, difference).at(position)
+    between = np.sqrt(sum(spread(x, mean).at(position) ** 2 for mean in means))
     right = np.clip(np.searchsorted(x, position, side="right"), 1, len(x) - 1)
     t = (position - x[right - 1]) / (x[right] - x[right - 1])
     straight = (1 - t) * half_width[..., right - 1] + t * half_width[..., right]
@@ -88,7 +94,11 @@ def band_of(judged: Judged) -> Band | None:
     given &= np.array([row["change"] is not None for row in judged.rows])
     if given.sum() < MIN_SET_POINTS or not (np.diff(x[given]) > 0).all():
         return None
-    return band(x[given], found.difference[given], found.half_width[given], found.confidence)
+    log = bool((x[given] > 0).all())
+    scale = np.log(x[given]) if log else x[given]
+    means = [judged.mean_of(judged.rows[0][side])[given] for side in PAIR]
+    out = band(scale, means, found.difference[given], found.half_width[given], found.confidence)
+    return replace(out, position=np.exp(out.position)) if log else out
 
 
 def stretches(judged: Judged) -> list[Stretch]:

@@ -93,7 +93,10 @@ def contrasts(
         residual[p][np.ix_(rows, rows)] = np.eye(int(rows.sum())) - hat
         df[p] = rows.sum() - round(float(np.trace(hat)))
         estimable = np.allclose(wanted @ inverse @ x, wanted, atol=1e-8)
-        weights[rows, p] = wanted @ inverse if estimable else np.nan
+        if estimable:
+            weights[rows, p] = wanted @ inverse
+        else:  # also where no session has a value
+            weights[:, p] = np.nan
     return Contrasts(weights, residual, df, complete=bool(present.all()))
 
 

@@ -62,8 +62,7 @@ class Curves:
         """
         i, t, h = self._gap(position)
         y0, y1, d0, d1 = self._ends(i)
-        u = 1 - t
-        value = u * u * (1 + 2 * t) * y0 + t * t * (3 - 2 * t) * y1 + h * t * u * (u * d0 - t * d1)
+        value = _cubic(t, h, y0, y1, d0, d1)
         # At a set point the curve is the value, also at an end beyond which nothing was measured.
         return np.where(t == 0, y0, np.where(t == 1, y1, value))
 
@@ -108,16 +107,17 @@ class Curves:
             target = level[..., None, :]
             holds = (np.minimum(left, right) <= target) & (target <= np.maximum(left, right))
         found, i = holds.any(axis=-2), holds.argmax(axis=-2)
-        start, end = self.x[i], self.x[i + 1]
-        rising = _pick(self.y, i + 1) >= _pick(self.y, i)
-        low, high = start.copy(), end.copy()
+        h = self.x[i + 1] - self.x[i]
+        ends = self._ends(i)
+        rising = ends[1] >= ends[0]
+        low, high = np.zeros(i.shape), np.ones(i.shape)
         for _ in range(48):
-            middle = (low + high) / 2
-            below = (self.at(middle) < level) == rising
-            low, high = np.where(below, middle, low), np.where(below, high, middle)
-        middle = np.where(level == _pick(self.y, i), start, (low + high) / 2)
-        middle = np.where(level == _pick(self.y, i + 1), end, middle)
-        return np.where(found, middle, np.nan)
+            t = (low + high) / 2
+            below = (_cubic(t, h, *ends) < level) == rising
+            low, high = np.where(below, t, low), np.where(below, high, t)
+        t = np.where(level == ends[0], 0.0, np.where(level == ends[1], 1.0, (low + high) / 2))
+        position = np.where(t == 1, self.x[i + 1], self.x[i] + t * h)
+        return np.where(found, position, np.nan)
 
     def _gap(self, position: ArrayLike) -> tuple[NDArray[np.int_], Array, Array]:
         position = np.broadcast_to(
@@ -138,6 +138,12 @@ class Curves:
             _pick(self.slope, i),
             _pick(self.slope, i + 1),
         )
+
+
+def _cubic(t: Array, h: Array, y0: Array, y1: Array, d0: Array, d1: Array) -> Array:
+    """Hermite's cubic over a gap of width h, at the part t of it."""
+    u = 1 - t
+    return u * u * (1 + 2 * t) * y0 + t * t * (3 - 2 * t) * y1 + h * t * u * (u * d0 - t * d1)
 
 
 def _pick(values: Array, i: NDArray[np.int_]) -> Array:

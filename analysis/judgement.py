@@ -53,6 +53,14 @@ class Judged:
     layout: Contrasts
     differences: Differences | None
     rows: tuple[dict[str, Any], ...]
+    configurations: tuple[str, ...] = ()
+
+    def mean_of(self, name: str) -> Array:
+        """Mean of a configuration's sessions on the scale of the analysis, shape (positions,)."""
+        mine = self.table.on_scale()[np.array(self.configurations) == name]
+        count = np.isfinite(mine).sum(axis=0)
+        total = np.nansum(mine, axis=0)
+        return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
 
 def judge_sweep(
@@ -108,7 +116,7 @@ def judge_sweep(
         rows = _rows_without_noise(table, layout, runs, sides, terms, beyond)
     else:
         rows = _rows(table, differences, sides, terms, beyond | dict(refused or {}))
-    return Judged(table, layout, differences, tuple(rows))
+    return Judged(table, layout, differences, tuple(rows), tuple(configurations))
 
 
 def known_variance(

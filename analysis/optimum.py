@@ -22,6 +22,16 @@ Array = NDArray[np.float64]
 # curve may be lopsided between the points. Chosen by simulation (tests/calibration).
 COARSENESS = 0.3
 
+# The same where the wide parabola and the narrow one do not agree.
+COARSENESS_OF_LOPSIDED = 0.5
+
+# What a narrow parabola misses of the height, as a standard uncertainty, in parts of how far the
+# wide one lies off it, and in parts of how far it rises above the highest point itself.
+MISSED_PART = 0.5
+
+# A shift of a configuration's top by this part of the spacing leaves nothing cancelled.
+SHIFT_TELLS = 3.0
+
 FLATTEST = 0.75  # of the squared t quantile over the squared t of the curvature; 1 is no bound
 
 
@@ -34,10 +44,11 @@ class Tops:
     position : ndarray, shape (..., sessions)
         NaN where the session or the sweep has no top. [unit of the abscissa]
     height : ndarray, shape (..., sessions)
-        The session's parabola at the mean position of its configuration. [unit of the ordinate]
+        The session's parabola through the points next to the top, where its configuration has
+        it. [unit of the ordinate]
     height_variance : ndarray, shape (..., sessions)
-        Of the height, shared by the sessions of a configuration: by how much the parabola misses
-        the points next to the top. [unit of the ordinate squared]
+        Of the height, shared by the sessions of a configuration: from how far a parabola through
+        more points lies off. [unit of the ordinate squared]
     level_variance, contrast_variance : ndarray, shape (..., sessions)
         Of the position, shared by the sessions of a configuration: what the coarse sweep and the
         common curvature leave open, in a mean and in a difference. [unit of the abscissa squared]
@@ -86,7 +97,8 @@ def tops(
     sessions' own with n degrees of freedom, the interval is Fieller's [1]_ about the common top:
     wider than with a known curvature by 1 / sqrt(1 − k), k = (t of n / t of the curvature)^2.
     What a parabola is off by is taken from how far the top moves when only the nearest points on
-    either side are used; in a difference it cancels as far as the tops lie close together.
+    either side are used, and from how far apart the points are; in a difference it cancels as far
+    as the tops, and the points about them, lie close together.
 
     References
     ----------
@@ -100,28 +112,34 @@ def tops(
     held = np.where(allowed & np.isfinite(mean), mean, -np.inf)
     best = held.argmax(axis=-1)[..., None]
     place = np.arange(points)
-    usable = allowed & np.isfinite(mean)
+    # The top is looked for among the points allowed; the parabola may use those beside them.
+    usable = np.isfinite(mean)
     first = np.where(usable, place, points).min(axis=-1)
     last = np.where(usable, place, -1).max(axis=-1)
     window = usable & (np.abs(place - best) <= reach)
 
     grand_u = _mean_of_groups(u, groups)
     centre = np.take_along_axis(grand_u, best, -1)
-    level, slope, curvature = _parabolas(u - centre[..., None], y, window)
-    common = _mean_of_groups(curvature[..., None], groups)[..., 0]
-    common_slope = _mean_of_groups(slope[..., None], groups)[..., 0]
+    ends = _beside(grand_u, place, best, usable)
+    wide, _, top = _common_top(u - centre[..., None], y, window, groups)
+    # A lopsided top throws a wide parabola out; then the nearest points have to do.
+    nearest = _nearest_top(grand_u - centre, mean, usable, allowed)
+    half = (ends[..., 1] - ends[..., 0]) / 2
+    fits = np.abs(top - nearest) < half / 2
+    window = np.where(fits[..., None], window, usable & (np.abs(place - best) <= 1))
+    (_, slope, curvature), common, top = _common_top(u - centre[..., None], y, window, groups)
     with np.errstate(divide="ignore", invalid="ignore"):
-        top = -common_slope / common
         position = top[..., None] - (slope + curvature * top[..., None]) / common[..., None]
     sharp, spread_of_curvature = _sharpness(curvature, common, groups, confidence)
-    nearest, _ = _nearest_top(grand_u - centre, mean, usable)
-    ends = _beside(grand_u, place, best, usable)
-    half = (ends[..., 1] - ends[..., 0]) / 2
 
     state = np.full(best.shape[:-1], "found", dtype="<U5")
     inside = (top + centre[..., 0] > ends[..., 0]) & (top + centre[..., 0] < ends[..., 1])
     state[(common >= 0) | (sharp > FLATTEST) | ~inside] = "flat"
-    at_low, at_high = best[..., 0] <= first, best[..., 0] >= last
+    beside = _at_indices(mean, _beside_indices(place, best, usable))
+    highest = np.take_along_axis(mean, best, -1)
+    steeper = beside > highest  # the best of those allowed, with a better one beside it
+    at_low = (best[..., 0] <= first) | steeper[..., 0]
+    at_high = (best[..., 0] >= last) | steeper[..., 1]
     state[at_low], state[at_high] = "low", "high"
     state[usable.sum(axis=-1) < MIN_POINTS] = "few"
 
@@ -136,21 +154,31 @@ def tops(
         k = np.minimum(sharp, FLATTEST)
         scatter = _scatter(position, groups) / count * k / (1 - k)
         open_ = t**2 * (scatter + shift**2 * spread_of_curvature / (1 - k))
-        own_nearest, own_height = _nearest_top(
-            _mean_of_groups(u, [mine]) - centre, _mean_of_groups(y, [mine]), usable
+        own_nearest = _nearest_top(
+            _mean_of_groups(u, [mine]) - centre, _mean_of_groups(y, [mine]), usable, allowed
         )
-        own_ends = _beside(grand_u - centre, place, _highest(y, mine, usable), usable)
+        own_ends = _beside(grand_u - centre, place, _highest(y, mine, usable & allowed), usable)
         state[(state == "found") & ~((here > own_ends[..., 0]) & (here < own_ends[..., 1]))] = (
             "apart"
         )
-        resolution = np.hypot(own_nearest - here, COARSENESS * half)
-        moved = np.abs(own_nearest - nearest) / np.maximum(half, 1e-300)
-        moved = np.minimum(np.maximum(moved, np.abs(shift) / np.maximum(half, 1e-300)), 1.0)
-        out["height"][..., mine] = (level + slope * here[..., None])[..., mine] + (
-            curvature[..., mine] * here[..., None] ** 2 / 2
-        )
-        middle = _mean_of_groups(out["height"][..., None], [mine])[..., 0]
-        out["miss"][..., mine] = ((middle - own_height) ** 2)[..., None]
+        coarse = np.where(fits, COARSENESS, COARSENESS_OF_LOPSIDED)
+        resolution = np.hypot(own_nearest - here, coarse * half)
+        moved = np.maximum(np.abs(own_nearest - nearest), np.abs(shift))
+        moved = SHIFT_TELLS * moved / np.maximum(half, 1e-300)
+        # Points at other places of the same curve are missed by the parabola in another way.
+        own_u = np.take_along_axis(_mean_of_groups(u, [mine]) - centre, best, -1)[..., 0]
+        moved = np.maximum(moved, 2 * np.abs(own_u) / np.maximum(half, 1e-300))
+        moved = np.minimum(np.nan_to_num(moved, nan=1.0), 1.0)
+        near = usable & (np.abs(place - _highest(y, mine, usable & allowed)) <= 1)
+        fit = _parabolas(u - centre[..., None], y, near)
+        height, broad = (_height(each, own_nearest) for each in (fit, wide))
+        out["height"][..., mine] = height[..., mine]
+        off = _mean_of_groups((height - broad)[..., None], [mine])[..., 0]
+        knot = np.take_along_axis(
+            _mean_of_groups(y, [mine]), _highest(y, mine, usable & allowed), axis=-1
+        )[..., 0]
+        over = _mean_of_groups(height[..., None], [mine])[..., 0] - knot
+        out["miss"][..., mine] = (MISSED_PART**2 * (off**2 + over**2))[..., None]
         out["level"][..., mine] = (open_ + resolution**2)[..., None]
         out["contrast"][..., mine] = (open_ + (resolution * moved) ** 2)[..., None]
     found = (state == "found")[..., None] & np.isfinite(position)
@@ -179,6 +207,17 @@ def _mean_of_groups(values: Array, groups: Sequence[NDArray[np.bool_]]) -> Array
     stack = np.stack(means)
     count = np.isfinite(stack).sum(axis=0)
     return np.where(count > 0, np.nansum(stack, axis=0) / np.maximum(count, 1), np.nan)
+
+
+def _common_top(
+    u: Array, y: Array, window: NDArray[np.bool_], groups: Sequence[NDArray[np.bool_]]
+) -> tuple[tuple[Array, Array, Array], Array, Array]:
+    """The sessions' parabolas, their common curvature, and the common top."""
+    level, slope, curvature = _parabolas(u, y, window)
+    common = _mean_of_groups(curvature[..., None], groups)[..., 0]
+    common_slope = _mean_of_groups(slope[..., None], groups)[..., 0]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return (level, slope, curvature), common, np.asarray(-common_slope / common)
 
 
 def _parabolas(u: Array, y: Array, window: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
@@ -230,19 +269,27 @@ def _sharpness(
     return np.nan_to_num(relative * t**2, nan=np.inf), np.nan_to_num(relative)
 
 
-def _nearest_top(u: Array, mean: Array, usable: NDArray[np.bool_]) -> tuple[Array, Array]:
-    """Top of the parabola through a mean curve's highest point and its neighbours, and its height."""
-    held = np.where(usable & np.isfinite(mean), mean, -np.inf)
+def _height(fit: tuple[Array, Array, Array], at: Array) -> Array:
+    """Parabolas of the sessions at one place, shape (..., sessions)."""
+    level, slope, curvature = fit
+    return level + slope * at[..., None] + curvature * at[..., None] ** 2 / 2
+
+
+def _nearest_top(
+    u: Array, mean: Array, usable: NDArray[np.bool_], allowed: NDArray[np.bool_]
+) -> Array:
+    """Top of the parabola through a mean curve's highest point and its two neighbours."""
+    held = np.where(usable & allowed & np.isfinite(mean), mean, -np.inf)
     best = held.argmax(axis=-1)[..., None]
     near = usable & (np.abs(np.arange(mean.shape[-1]) - best) <= 1)
     centre = np.take_along_axis(u, best, -1)
     fit = _parabolas((u - centre)[..., None, :], mean[..., None, :], near)
-    level, slope, curvature = (part[..., 0] for part in fit)
+    _, slope, curvature = (part[..., 0] for part in fit)
     with np.errstate(divide="ignore", invalid="ignore"):
         off = np.where(curvature < 0, -slope / curvature, 0.0)
     ends = _beside(u, np.arange(mean.shape[-1]), best, usable) - centre
     off = np.clip(off, ends[..., 0], ends[..., 1])
-    return off + centre[..., 0], level + slope * off + curvature * off**2 / 2
+    return np.asarray(off + centre[..., 0])
 
 
 def _highest(y: Array, mine: NDArray[np.bool_], usable: NDArray[np.bool_]) -> NDArray[np.int_]:
@@ -256,9 +303,18 @@ def _beside(
     u: Array, place: NDArray[np.int_], best: NDArray[np.int_], usable: NDArray[np.bool_]
 ) -> Array:
     """Abscissae of the usable points next to the highest, shape (..., 2)."""
+    return _at_indices(u, _beside_indices(place, best, usable))
+
+
+def _beside_indices(
+    place: NDArray[np.int_], best: NDArray[np.int_], usable: NDArray[np.bool_]
+) -> NDArray[np.int_]:
     below = np.where(usable & (place < best), place, -1).max(axis=-1)
     above = np.where(usable & (place > best), place, len(place)).min(axis=-1)
     low = np.where(below >= 0, below, best[..., 0])
     high = np.where(above < len(place), above, best[..., 0])
-    ends = np.stack([low, high], axis=-1)
-    return np.take_along_axis(u, ends, axis=-1)
+    return np.stack([low, high], axis=-1)
+
+
+def _at_indices(values: Array, index: NDArray[np.int_]) -> Array:
+    return np.take_along_axis(values, index, axis=-1)

@@ -173,6 +173,39 @@ def one_morning_each() -> None:
     sweep(path, days, boats, points, double_runs=1, seed=613, between=0.004)
 
 
+def planing(rpm: float) -> float:
+    """Speed of an invented 7.2 m runabout: a hump at about 3150 rpm. [kn]"""
+    return 12 / (1 + math.exp(-(rpm - 3150) / 180)) + 2.75 * (rpm / 1000) ** 1.2
+
+
+def petrol(rpm: float) -> float:
+    """Fuel flow of her invented engine. [L/h]"""
+    return 2 + 80 * (rpm / 6000) ** 2.4
+
+
+def finer_pitch() -> None:
+    """A finer propeller: the engine turns 5 % faster for the same speed and the same fuel."""
+    standard = Boat(planing, petrol)
+    finer = Boat(lambda rpm: planing(rpm / 1.05), lambda rpm: petrol(rpm / 1.05))
+    mornings = [
+        ("P1", "standard", "2026-07-06", 0.7, 1.2),
+        ("P2", "finer", "2026-07-08", 0.8, 2.9),
+        ("P3", "finer", "2026-07-13", 0.9, 4.4),
+        ("P4", "standard", "2026-07-15", 0.8, 5.1),
+        ("P5", "standard", "2026-07-20", 0.6, 0.4),
+        ("P6", "finer", "2026-07-22", 0.8, 3.3),
+    ]
+    days = [
+        Day(id, on, datetime.fromisoformat(f"{date}T07:30:00"), tide, phase)
+        for id, on, date, tide, phase in mornings
+    ]
+    points = [2000, 2500, 3000, 3250, 3500, 3750, 4000, 4500, 5000, 5500]
+    path = HERE / "finer-pitch-propeller" / "runs.csv"
+    boats = {"standard": standard, "finer": finer}
+    sweep(path, days, boats, points, double_runs=2, seed=706, between=0.005)
+
+
 if __name__ == "__main__":
     workboat()
+    finer_pitch()
     one_morning_each()
