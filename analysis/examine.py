@@ -35,12 +35,14 @@ class Examined:
 
 
 def examine(file: str) -> Examined:
-    """Look a protocol, a trial or a file of claims over: its faults, and what the rules find."""
+    """Look a protocol, a trial, a file of claims or a seal over: its faults, and what the rules find."""
     document, faults = scan_document(file)
     if document is None:
         return Examined(Checked(tuple(faults)), usable=False)
-    # A trial names its protocol too, and claims may name both.
-    if "claims" in document.data:
+    # A trial names its protocol too, claims may name both, and a seal has both.
+    if "seal" in document.data:
+        found = _seal(file)
+    elif "claims" in document.data:
         found = _claims(file)
     elif "trial" in document.data:
         found = _trial(document)
@@ -109,6 +111,15 @@ def _claims(file: str) -> Examined:
     except InputError as error:
         return Examined(Checked(error.findings))
     return Examined(Checked())
+
+
+def _seal(file: str) -> Examined:
+    from slackwater.protocol.seal import load_seal, seal_findings
+
+    try:
+        return Examined(Checked(tuple(seal_findings(load_seal(file)))))
+    except InputError as error:
+        return Examined(Checked(error.findings))
 
 
 def _neither(file: str) -> Finding:

@@ -97,6 +97,7 @@ NOTES: dict[str, str] = {
     "log-reads-low": "Double runs give more speed through the water than the log does.",
     "seal-changed": "A file is not what was sealed, so nothing shows what was declared.",
     "seal-late": "A seal is not shown to be made before the first run.",
+    "seal-missing": "A file that was sealed is not there.",
     "seal-unreadable": "A seal cannot be read.",
     "undeclared-look": "The result is a look before the declared end that nobody declared.",
     "unknown-document": "The file is neither a protocol nor a trial nor claims.",

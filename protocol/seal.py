@@ -31,7 +31,6 @@ from slackwater.protocol.claim import Claims
 from slackwater.protocol.dates import MomentIn
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.library import shipped
-from slackwater.protocol.model import Protocol
 from slackwater.protocol.parts import Part
 from slackwater.protocol.quantity import QuantityError
 from slackwater.protocol.scalars import File, Name, Text, TextIn
@@ -87,6 +86,11 @@ class Seal(Part):
     def document(self) -> Document:
         """The file it was read from."""
         return self._document
+
+    @property
+    def files(self) -> tuple[SealedFile, ...]:
+        """The files sealed: the protocol, then the claims."""
+        return (self.protocol,) if self.claims is None else (self.protocol, self.claims)
 
     def path_of(self, sealed: SealedFile) -> Path:
         """Where a sealed file is looked for: from the seal's folder, else among those shipped."""
@@ -182,10 +186,10 @@ def seal_status(document: Document, *folders: Path) -> SealStatus:
             if path.name == document.path.stem + ENDING:
                 unread.append(path)
             continue
-        for sealed in (seal.protocol, seal.claims):
-            if sealed is not None and sealed.sha256 == document.sha256:
+        for sealed in seal.files:
+            if sealed.sha256 == document.sha256:
                 fitting.append(seal)
-            elif sealed is not None and PurePath(sealed.file).name == document.path.name:
+            elif PurePath(sealed.file).name == document.path.name:
                 named.append(seal)
     name = document.path.name
     if fitting:
@@ -213,11 +217,7 @@ def _seals_in(*folders: Path) -> Iterator[Path]:
 
 def _changed(document: Document, seal: Seal) -> SealStatus:
     name = document.path.name
-    sealed = next(
-        one
-        for one in (seal.protocol, seal.claims)
-        if one is not None and PurePath(one.file).name == name
-    )
+    sealed = next(one for one in seal.files if PurePath(one.file).name == name)
     message = f"the file {name} is not what was sealed on {moment(seal.made)}"
     if only_line_ends(document.path, sealed.sha256):
         return SealStatus(
@@ -247,6 +247,34 @@ def only_line_ends(path: Path, sha256: str) -> bool:
     )
 
 
+def state_of(seal: Seal, sealed: SealedFile) -> tuple[Literal["kept", "changed", "missing"], str]:
+    """What became of a sealed file, and a word on it."""
+    path = seal.path_of(sealed)
+    try:
+        data = path.read_bytes()
+    except OSError as error:
+        return "missing", (error.strerror or str(error)).lower()
+    if hashlib.sha256(data).hexdigest() == sealed.sha256:
+        return "kept", ""
+    return "changed", "only its line ends differ" if only_line_ends(path, sealed.sha256) else ""
+
+
+def seal_findings(seal: Seal) -> Iterator[Finding]:
+    """The files of a seal that are not what was sealed."""
+    for key, sealed in zip(("protocol", "claims"), seal.files, strict=False):
+        state, note = state_of(seal, sealed)
+        if state == "kept":
+            continue
+        what = "is not there" if state == "missing" else "is not what was sealed"
+        yield Finding(
+            f"seal-{state}",
+            Severity.WARNING,
+            f"the file {sealed.file} {what}{f'; {note}' if state == 'changed' and note else ''}",
+            "put the file back as it was, or take the seal away if it speaks of an older one",
+            seal.document.place((key, "file")),
+        )
+
+
 def made_before(made: datetime, first: datetime | date | None) -> bool:
     """Whether a seal was made before the first run, as far as the two clocks tell.
 
@@ -271,94 +299,6 @@ def moment(when: datetime) -> str:
     minutes = round(offset.total_seconds() / 60)
     sign = "-" if minutes < 0 else "+"
     return f"{when:%Y-%m-%d %H:%M} {sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
-
-
-# --- making ---------------------------------------------------------------------------------------
-
-HEAD = """\
-# A seal. Keep it with the files it names, and change neither it nor them.
-#
-# It says that a file which fits the hash below has the bytes it had when this seal was made. By
-# itself it does not prove when that was: the clock is the maker's own. For others it counts from the
-# moment it has left the maker's hands, lodged with a third party or committed in a public place. Do
-# that before the first run.
-#
-"""
-
-
-def seal_text(
-    protocol: Protocol, claims: Claims | None, target: Path, now: datetime, version: str
-) -> str:
-    """The text of a new seal.
-
-    Parameters
-    ----------
-    protocol : Protocol
-        Read from a file of its own.
-    claims : Claims, optional
-        Declared beforehand.
-    target : Path
-        Where the seal will stand; the files are named from its folder.
-    now : datetime
-        With its offset.
-    version : str
-        Of this program.
-
-    Raises
-    ------
-    InputError
-        For a protocol without a file of its own: a trial's file grows while the trial is run.
-    """
-    document = protocol.document
-    if document.base or document.tree is None:
-        raise InputError(
-            [
-                Finding(
-                    "seal-unfit",
-                    Severity.ERROR,
-                    "the protocol is written into a trial, whose bytes change with every session",
-                    "put the protocol into a file of its own and name that file in the trial",
-                    document.place(),
-                )
-            ]
-        )
-    lines = [*_declared(protocol, claims), "seal: 1", f"made: {now.isoformat(timespec='seconds')}"]
-    lines += [f"by: slackwater {version}", "protocol:"]
-    lines += _entry(document, target, {"id": protocol.protocol, "version": protocol.version})
-    if claims is not None:
-        lines += ["claims:", *_entry(claims.document, target, {})]
-    return HEAD + "\n".join(lines) + "\n"
-
-
-def _entry(document: Document, target: Path, more: dict[str, str]) -> Iterator[str]:
-    """The lines of a sealed file; in quotes, which every reader of YAML takes as text."""
-    values = {"file": _from(document.path, target.parent), **more, "sha256": document.sha256}
-    for key, value in values.items():
-        yield f"  {key}: {_quoted(value)}"
-
-
-def _quoted(text: str) -> str:
-    return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
-
-
-def _from(path: Path, folder: Path) -> str:
-    """The path as seen from the folder; only its name where it lies outside, as shipped ones do."""
-    try:
-        return path.resolve().relative_to(folder.resolve()).as_posix()
-    except ValueError:
-        return path.name
-
-
-def _declared(protocol: Protocol, claims: Claims | None) -> Iterator[str]:
-    """What is declared, in comments for whoever opens the seal; the hash alone counts."""
-    named = " and ".join(protocol.analysis.worthwhile)
-    points = ", ".join(str(value) for value in protocol.runs.set_points.values)
-    count = protocol.sessions.per_configuration
-    yield f"# Declared for comparison: {named or 'nothing, since no worthwhile difference is'}."
-    yield f"# At {points}; sessions in the order {protocol.sessions.order}, {count} with each."
-    if claims is not None:
-        yield f"# And {len(claims.claims)} claims."
-    yield ""
 
 
 def sealed_claims(seal: Seal) -> tuple[Claims | None, SealStatus | None]:

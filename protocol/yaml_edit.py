@@ -42,6 +42,11 @@ def scalar(text: str) -> str:
     """A text as YAML: plain where no reader of YAML can take it for anything else, else in quotes."""
     if _PLAIN.fullmatch(text) and text == text.strip() and not _TRUTHS.fullmatch(text):
         return text
+    return quoted(text)
+
+
+def quoted(text: str) -> str:
+    """A text in quotes, which every reader of YAML takes as text."""
     return '"' + text.replace("\\", "\\\\").replace('"', '\\"') + '"'
 
 

@@ -23,7 +23,6 @@ from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 if TYPE_CHECKING:
     from slackwater.protocol.model import Protocol
-    from slackwater.protocol.seal import Seal, SealedFile
 
 FORMATS = ("text", "json")
 WORDS = {"kept": "as sealed", "changed": "CHANGED", "missing": "MISSING"}
@@ -66,7 +65,8 @@ def _make(args: argparse.Namespace) -> int:
 
     from slackwater import __version__
     from slackwater.protocol.claim import load_claims
-    from slackwater.protocol.seal import load_seal, moment, seal_path, seal_text, to_data
+    from slackwater.protocol.seal import load_seal, moment, seal_path, to_data
+    from slackwater.protocol.seal_making import seal_text
 
     protocol = _protocol(args.protocol)
     claims = load_claims(args.claims) if args.claims else None
@@ -92,7 +92,7 @@ def _make(args: argparse.Namespace) -> int:
         write(to_json(data), None)
         return 0
     lines = [f"sealed on {moment(seal.made)}, by this computer's clock:"]
-    lines += [f"  {sealed.file}  sha256 {sealed.sha256}" for sealed in _entries(seal)]
+    lines += [f"  {sealed.file}  sha256 {sealed.sha256}" for sealed in seal.files]
     lines += [
         f"the seal itself, {target}, has sha256 {mark}",
         "Lodge that line, or the seal, with somebody else before the first run: by itself it does",
@@ -153,12 +153,12 @@ def _advise(protocol: Protocol) -> None:
 
 
 def _verify(args: argparse.Namespace) -> int:
-    from slackwater.protocol.seal import load_seal, moment, to_data
+    from slackwater.protocol.seal import load_seal, moment, state_of, to_data
 
     path = _seal_file(args.verify)
     check_output(args.output, [path])
     seal = load_seal(path)
-    found = [(sealed, *_state(seal, sealed)) for sealed in _entries(seal)]
+    found = [(sealed, *state_of(seal, sealed)) for sealed in seal.files]
     good = all(state == "kept" for _, state, _ in found)
     if chosen_format(args, FORMATS) == "json":
         from slackwater.analysis.report.machine import to_json
@@ -193,20 +193,3 @@ def _seal_file(named: str) -> Path:
             "missing-file",
         )
     return beside
-
-
-def _entries(seal: Seal) -> list[SealedFile]:
-    return [seal.protocol, *([seal.claims] if seal.claims else [])]
-
-
-def _state(seal: Seal, sealed: SealedFile) -> tuple[str, str]:
-    from slackwater.protocol.seal import only_line_ends
-
-    path = seal.path_of(sealed)
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        return "missing", (error.strerror or str(error)).lower()
-    if hashlib.sha256(data).hexdigest() == sealed.sha256:
-        return "kept", ""
-    return "changed", "only its line ends differ" if only_line_ends(path, sealed.sha256) else ""

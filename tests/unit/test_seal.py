@@ -23,9 +23,9 @@ from slackwater.protocol.seal import (
     moment,
     seal_path,
     seal_status,
-    seal_text,
     sealed_claims,
 )
+from slackwater.protocol.seal_making import seal_text
 from slackwater.protocol.source import document_of, read_document
 from slackwater.protocol.trial import load_trial
 
@@ -313,6 +313,23 @@ def test_what_cannot_be_sealed(
     assert main(["seal", *words]) == 2
     assert said in capsys.readouterr().err
     assert not list(folder.glob("*.seal.yaml"))
+
+
+def test_check_looks_a_seal_over_too(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (folder / "claims.yaml").write_text(CLAIMS)
+    target = seal(folder, claims="claims.yaml")
+    assert main(["check", str(target)]) == 0
+    assert "nothing found" in capsys.readouterr().out
+    (folder / "claims.yaml").unlink()
+    path = folder / "protocol.yaml"
+    path.write_bytes(path.read_bytes() + b"\n")
+    assert main(["check", str(target)]) == 1
+    said = capsys.readouterr().out
+    assert "the file protocol.yaml is not what was sealed [seal-changed]" in said
+    assert "the file claims.yaml is not there [seal-missing]" in said
+    target.write_text("seal: 1\n")
+    assert main(["check", str(target)]) == 1
+    assert "'made' is missing" in capsys.readouterr().out
 
 
 # --- the trial -----------------------------------------------------------------------------------
