@@ -124,7 +124,9 @@ def noise_sentence(question: Question) -> str:
         f"{size(question, noise.session_by_set_point)} of a set point within a session",
         f"{size(question, noise.within_session)} between double runs",
     ]
-    text = f"Noise, as a standard deviation: {', '.join(parts)}"
+    text = (
+        f"Noise, as a standard deviation, taken as the same at all set points: {', '.join(parts)}"
+    )
     if not question.assumed:
         if noise.df is not None:
             text += f"; from {question.noise_source}, {noise.df + 1:g} sessions"
@@ -155,8 +157,9 @@ def details(plan: Plan) -> Iterator[str]:
         yield from _out_of_reach(plan)
     if plan.recommended is not None and plan.recommended.double_runs == 1:
         yield (
-            "With a single double run a set point is lost as soon as one run is: two leave a "
-            "reserve, and show a mistake."
+            "With a single double run a set point is lost as soon as one run is, and a current "
+            "that changes much within a session is fitted less well, so that the trial may see "
+            "less than shown: two double runs leave a reserve."
         )
     yield from question.notes
     if question.effort.assumed:

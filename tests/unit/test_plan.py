@@ -204,3 +204,9 @@ def test_command_writes_every_format(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert main(["plan", "two-way-sweep", "--effect", "1 %"]) == 2
     assert "slackwater noise TRIAL" in capsys.readouterr().err
     assert main(["plan", "two-way-sweep", *asked[:4], "--sessions", "5-3"]) == 2
+
+
+def test_a_single_double_run_is_warned_of() -> None:
+    single = make_plan(replace(QUESTION, double_runs=(1, 1)))
+    assert single.recommended is not None
+    assert "With a single double run" in " ".join(plan_text.render(single).split())
