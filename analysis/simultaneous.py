@@ -32,7 +32,7 @@ Array = NDArray[np.float64]
 _LOG_RATIO = np.linspace(-4.0, 9.0, 27)
 _LOG_SHARE = np.linspace(0.0, np.log(250.0), 6)
 _LOG_VALUE = np.concatenate([np.linspace(0.1, 1.7, 24), np.linspace(1.8, 7.0, 14)])
-_LEVEL_RISE = np.array([1.0, 1.07, 1.15, 1.4, 1.7, 2.1, 2.7, 3.6, 5.0])
+_LEVEL_RISE = np.array([1.0, 1.15, 1.4, 1.8, 2.5, 4.0])
 
 # The axes of `_largest`: bound in standard deviations, and the part of the noise not shared.
 _BOUND = np.linspace(0.0, 9.0, 91)
@@ -47,7 +47,7 @@ def _unit_nodes(n: int) -> tuple[Array, Array]:
 def _crowded_nodes(df: float, n: int) -> tuple[Array, Array]:
     """Nodes and weights of a mean square that crowd near zero."""
     u, w = _unit_nodes(n)
-    return chdtri(df, 1 - u**2) / df, 2 * u * w
+    return np.asarray(chdtri(df, 1 - u**2) / df, dtype=float), 2 * u * w
 
 
 def _mean_square_nodes(df: float, n: int) -> tuple[Array, Array]:
