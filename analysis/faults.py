@@ -43,6 +43,7 @@ TABLE_FAULTS: dict[str, str] = {
     "label-date": "A spreadsheet turned a session's name into a date.",
     "measure-missing": "A declared measure has no column.",
     "merged-cells": "Cells are merged, so that their value belongs to one row only.",
+    "no-sessions": "The trial names no session.",
     "no-runs": "The table holds no run that can be used.",
     "no-runs-yet": "The trial's table of runs is not there yet.",
     "nul-bytes": "The file holds bytes that are no text.",

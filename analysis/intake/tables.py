@@ -33,7 +33,7 @@ from slackwater.analysis.intake.rows import RowReader
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
 from slackwater.analysis.intake.unmade import tell_unmade
-from slackwater.protocol.findings import Finding
+from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.measures import MEASURES
 
 if TYPE_CHECKING:
@@ -172,6 +172,18 @@ def read_runs(trial: Trial) -> RunTable:
         With everything that keeps the table from being used.
     """
     protocol = trial.protocol
+    if not trial.sessions:
+        raise InputError(
+            [
+                Finding(
+                    "no-sessions",
+                    Severity.ERROR,
+                    "the trial names no session yet, so no run can belong to one",
+                    "under 'sessions:', write down each session with its id and configuration",
+                    trial.document.place(("sessions",)),
+                )
+            ]
+        )
     declared = {name: protocol.measure(name) for name in protocol.measures}
     held = declared.get(protocol.set_point_measure) or MEASURES.get(protocol.set_point_measure)
     signed = {name for name, measure in declared.items() if measure.scale == "difference"}
