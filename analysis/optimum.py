@@ -30,7 +30,7 @@ COARSENESS_OF_LOPSIDED = 0.5
 MISSED_PART = 0.5
 
 # A shift of a configuration's top by this part of the spacing leaves nothing cancelled.
-SHIFT_TELLS = 3.0
+SHIFT_TELLS = 1.5
 
 FLATTEST = 0.75  # of the squared t quantile over the squared t of the curvature; 1 is no bound
 

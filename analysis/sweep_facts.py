@@ -121,8 +121,9 @@ def _pay_back(analysed: Analysed) -> list[Row]:
             return None if change is None or change >= 0 else cost / (-change * each)
 
         pair = f"{row['modified']} against {row['baseline']}"
+        word = "litre" if price.fuel_unit == "L" else "gallon"
         saving = f"{price.change:g} {price.currency} for the change, {price.fuel:g} "
-        saving += f"{price.currency} for each {price.fuel_unit} of fuel"
+        saving += f"{price.currency} for a {word} of fuel"
         known = row["low"] is not None
         note = saving if known else f"{saving}; on the day, without an interval"
         if known and row["high"] >= 0:
@@ -227,7 +228,7 @@ def correction_findings(analysed: Analysed) -> list[Finding]:
                 Severity.WARNING,
                 f"the correction for {what} is larger than the difference in "
                 f"{judged.table.quantity.replace('_', ' ')} that it serves at {places} "
-                f"({amount:+.1%} against {change:+.1%} at {label})",
+                f"({_percent(amount)} against {_percent(change)} at {label})",
                 "load the sessions alike, so that nothing has to be corrected",
                 place,
             )
@@ -286,14 +287,18 @@ def _why(analysed: Analysed, equal: Judged) -> str:
         if abs(apart) > abs(best[0]):
             way = "faster" if run > 0 else "slower"
             text = (
-                f"Economy at {row['at']} changes by {row['change']:+.1%} at equal speed, and by "
-                f"about {at_engine:+.1%} at the equal engine speed that gives it with the baseline "
-                f"({n:.4g} {unit}). There the modified boat runs {abs(run):.1%} {way}, and economy "
+                f"Economy at {row['at']} changes by {_percent(row['change'])} at equal speed, and by "
+                f"about {_percent(at_engine)} at the equal engine speed that gives it with the baseline "
+                f"({n:.4g} {unit}). There the modified boat runs {_percent(abs(run))[1:]} {way}, and economy "
                 "changes with speed itself: that part is no merit or fault of the change, and the "
                 "comparison at equal speed leaves it out."
             )
             best = (apart, text)
-    return best[1].replace("-", "−") if abs(best[0]) > WORTH_TELLING else ""
+    return best[1] if abs(best[0]) > WORTH_TELLING else ""
+
+
+def _percent(value: float) -> str:
+    return f"{100 * value:+.1f} %".replace("-", "−")
 
 
 def _unit(judged: Judged) -> str:
@@ -319,6 +324,6 @@ def _slip_remark(analysed: Analysed) -> str:
         "" if inside else "; check the pitch, the gear ratio and the engine speed that were noted"
     )
     return (
-        f"Apparent slip on the plane, {planing.min():.0%} to {planing.max():.0%}, {word} the 10 to "
+        f"Apparent slip on the plane, {100 * planing.min():.0f} to {100 * planing.max():.0f} %, {word} the 10 to "
         f"25 % that is common practice for planing craft at cruise{tail}."
     )

@@ -103,7 +103,9 @@ _CATALOGUE: tuple[Measure, ...] = (
     _derived("best_economy_speed", "Speed of best economy", "kn", "V_E"),
     _derived("best_economy", "Economy at its best speed", "nmi/L", "E_max", "more"),
     _derived("trip_fuel", "Fuel for the declared trip", "L", "Q_t", "less"),
-    _derived("annual_fuel", "Fuel in a year of the declared trips", "L", "Q_a", "less", "difference"),
+    _derived(
+        "annual_fuel", "Fuel in a year of the declared trips", "L", "Q_a", "less", "difference"
+    ),
 )
 
 MEASURES: dict[str, Measure] = {measure.name: measure for measure in _CATALOGUE}

@@ -62,8 +62,23 @@ class Block:
 
     @property
     def title(self) -> str:
-        """The quantity in words."""
-        return quantity_title(self.quantity)
+        """The quantity in words, with where it stands when that is no set point."""
+        title = quantity_title(self.quantity)
+        if self.at_equal_speed:
+            return f"{title} at equal speed"
+        label = (self.rows[0]["at"] or "").removeprefix("best economy").strip()
+        told = label in ("", title, "trip", "year") or not self.is_figure
+        return title if told else f"{title} ({label})"
+
+    @property
+    def is_figure(self) -> bool:
+        """One figure for the whole sweep."""
+        return len(self.rows) == 1 and self.rows[0]["position"] is None
+
+    @property
+    def at_equal_speed(self) -> bool:
+        """Compared where the speeds are equal, and not the set points."""
+        return not self.is_figure and split_at(self.rows[0]["at"])[1] in SPEEDS
 
     @property
     def noun(self) -> str:

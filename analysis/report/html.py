@@ -8,12 +8,21 @@ from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 from slackwater import __version__
-from slackwater.analysis.report import plots, plots_current, sealing, sheets, wording
+from slackwater.analysis.report import (
+    plots,
+    plots_current,
+    sealing,
+    sheets,
+    whole_sweep,
+    wording,
+)
 from slackwater.analysis.report.blocks import (
+    SPEEDS,
     Block,
     Row,
     blocks,
     quantity_title,
+    split_at,
     sweeps,
     value_decimals,
 )
@@ -36,12 +45,16 @@ class Picture:
     sheet: sheets.Sheet | None = None
 
 
-def _sweep(result: Result, rows: list[Row], number: int) -> Picture:
+def _sweep(result: Result, rows: list[Row], number: int, proven: list[Row]) -> Picture:
     title = quantity_title(rows[0]["quantity"])
-    caption = f"{title[:1].upper()}{title[1:]} at each set point."
+    where = "at equal speed" if split_at(rows[0]["at"])[1] in SPEEDS else "at each set point"
+    caption = f"{title[:1].upper()}{title[1:]} {where}."
     if any(row["low"] is not None for row in rows):
-        caption += " The pale bars are the intervals."
-    svg = draw(partial(plots.sweep, rows, result.configurations), f"sweep{number}", caption)
+        caption += " The pale bands are the intervals."
+    if any(row["verdict"] != "within noise" for row in proven):
+        caption += " The bar below shows where the difference is established or equivalent."
+    paint = partial(plots.sweep, rows, result.configurations, proven)
+    svg = draw(paint, f"sweep{number}", caption)
     return Picture((svg,), caption, sheets.points(result, rows))
 
 
@@ -65,8 +78,10 @@ def _sessions(result: Result, found: tuple[Block, ...]) -> list[Picture]:
     pictures: list[Picture] = []
     decimals = value_decimals(result)
     drawn: set[tuple[str, str, str]] = set()
-    for block in found:
+    for block in whole_sweep.curves_of(found):
         key = (block.baseline, *block.sweep)
+        if block.at_equal_speed:
+            continue  # the same sessions, seen once at the set points
         ats = {row["at"] for row in block.rows}
         rows = [
             row
@@ -125,13 +140,14 @@ def _differences(result: Result, found: tuple[Block, ...]) -> list[dict[str, Any
     """A section for each block; the sweep stands with the first block of its quantity."""
     sections = []
     left = sweeps(result)
-    for number, block in enumerate(found, start=1):
+    for number, block in enumerate(whole_sweep.curves_of(found), start=1):
         rows = left.pop(block.sweep, None)
+        proven = whole_sweep.stretches_of(result, block)
         sections.append(
             {
                 "title": block.title,
                 "subject": wording.subject(result, block.baseline, block.modified),
-                "sweep": _sweep(result, rows, number) if rows else None,
+                "sweep": _sweep(result, rows, number, proven) if rows else None,
                 "forest": _forest(result, block, number),
                 "sheet": sheets.comparison(result, block),
             }
@@ -141,20 +157,32 @@ def _differences(result: Result, found: tuple[Block, ...]) -> list[dict[str, Any
 
 def _not_compared(result: Result, found: tuple[Block, ...]) -> list[Picture]:
     compared = {block.sweep for block in found}
-    left = [rows for key, rows in sweeps(result).items() if key not in compared]
-    return [_sweep(result, rows, len(found) + number) for number, rows in enumerate(left, start=1)]
+    left = [
+        rows
+        for key, rows in sweeps(result).items()
+        if key not in compared and rows[0]["position"] is not None
+    ]
+    start = len(found) + 1
+    return [_sweep(result, rows, number, []) for number, rows in enumerate(left, start=start)]
 
 
 def _answers(result: Result, found: tuple[Block, ...]) -> list[dict[str, Any]]:
     answers = []
-    for answer in wording.answers(result, found):
+    for answer in wording.answers(result, whole_sweep.headlined(found)):
         strip = [
             {"at": text_or_dash(row["at"]), "verdict": row["verdict"] or "untestable"}
             for row in answer.block.rows
         ]
         if len({point["verdict"] for point in strip}) < 2:
             strip = []  # the headline says it all
-        answers.append({"answer": answer, "title": answer.block.title, "strip": strip})
+        answers.append(
+            {
+                "answer": answer,
+                "title": answer.block.title,
+                "strip": strip,
+                "along": whole_sweep.along(result, answer.block),
+            }
+        )
     return answers
 
 
@@ -193,6 +221,11 @@ def render(result: Result) -> str:
             cautions=wording.cautions(result),
             differences=_differences(result, found),
             uncompared=_not_compared(result, found),
+            figures=whole_sweep.figures(result, found),
+            reasons=whole_sweep.reasons(found),
+            facts=whole_sweep.fact_sentences(result),
+            slip=whole_sweep.slip(result),
+            corrections=whole_sweep.corrections(result),
             current=_current(result),
             session_pictures=noise,
             noise=sheets.noise(result),

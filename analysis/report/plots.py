@@ -99,7 +99,19 @@ def _place_axis(axes: Axes, where: dict[str, float], unit: str) -> None:
     axes.set_xlim(-0.7, max(where.values(), default=0.0) + 0.7)
 
 
-def sweep(rows: Sequence[Row], configurations: dict[str, str]) -> Figure:
+#: Colour of a stretch of the axis on which something is shown.
+STRETCHES = {
+    "gain": GREEN,
+    "loss": VERMILION,
+    "higher": INK,
+    "lower": INK,
+    "equivalent": BLUE,
+}
+
+
+def sweep(
+    rows: Sequence[Row], configurations: dict[str, str], proven: Sequence[Row] = ()
+) -> Figure:
     """One quantity over the set points: a marker and a line for each configuration, with its band."""
     figure = _figure(3.3)
     axes = figure.add_subplot()
@@ -118,16 +130,48 @@ def sweep(rows: Sequence[Row], configurations: dict[str, str]) -> Figure:
         y = [scale.of(row["mean"]) or 0.0 for row in mine]
         line = "-" if unit else "none"
         axes.plot(x, y, line, color=color, marker=marker, markersize=4.5, label=short(title))
-        for at, row in zip(x, mine, strict=True):
-            low, high = scale.of(row["low"]), scale.of(row["high"])
-            if low is not None and high is not None:
-                axes.plot([at, at], [low, high], color=color, linewidth=3.2, alpha=0.35)
+        ends = [
+            (at, low, high)
+            for at, row in zip(x, mine, strict=True)
+            if (low := scale.of(row["low"])) is not None
+            and (high := scale.of(row["high"])) is not None
+        ]
+        if unit and len(ends) > 1:
+            places, lows, highs = (list(part) for part in zip(*ends, strict=True))
+            axes.fill_between(places, lows, highs, color=color, alpha=0.18, linewidth=0)
+        for at, *limits in ends:
+            axes.plot([at, at], limits, color=color, linewidth=2.4, alpha=0.35)
+    if unit:
+        _proven(axes, proven)
     axes.set_ylabel(_axis_label(quantity_title(rows[0]["quantity"]), scale.unit))
     axes.grid(axis="y")
     axes.set_axisbelow(True)
     _place_axis(axes, where, unit)
     _legend_above(axes)
     return figure
+
+
+def _proven(axes: Axes, stretches: Sequence[Row]) -> None:
+    """A bar along the foot of the picture where a difference is shown, with the word in it."""
+    shown = [row for row in stretches if row["verdict"] in STRETCHES]
+    if not shown:
+        return
+    low, high = axes.get_ylim()
+    foot = low - 0.07 * (high - low)
+    axes.set_ylim(foot - 0.03 * (high - low), high)
+    for row in shown:
+        color = STRETCHES[row["verdict"]]
+        axes.plot([row["from"], row["to"]], [foot, foot], color=color, linewidth=5.0,
+                  solid_capstyle="butt")  # fmt: skip
+        axes.annotate(
+            row["verdict"],
+            ((row["from"] + row["to"]) / 2, foot),
+            xytext=(0, 4),
+            textcoords="offset points",
+            ha="center",
+            fontsize=8,
+            color=color,
+        )
 
 
 def _legend_above(axes: Axes) -> None:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, TextIO
 
 from slackwater import __version__
-from slackwater.analysis.report import sealing, wording
+from slackwater.analysis.report import sealing, whole_sweep, wording
 from slackwater.analysis.report.blocks import Block, Row, blocks, quantity_title, sweeps
 from slackwater.analysis.report.characters import printable
 from slackwater.analysis.report.numbers import (
@@ -174,11 +174,33 @@ def _answers(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
     if not found:
         page.text("No configurations were compared: there is no verdict.", style="bold")
         return
-    for answer in wording.answers(result, found):
+    for answer in wording.answers(result, whole_sweep.headlined(found)):
         page.text(answer.sentence, style="bold")
         for detail in answer.details:
             page.text(detail, indent=2)
+        if along := whole_sweep.along(result, answer.block):
+            page.text(along, indent=2)
     page.text(wording.noise_floor_sentence(found))
+
+
+def _whole_sweep(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
+    """Figures of the whole sweep, what they rest on, and what is to be said of it."""
+    figures = whole_sweep.figures_of(found)
+    facts = whole_sweep.fact_sentences(result)
+    if not figures and not facts and not result.remarks:
+        return
+    page.heading("The sweep as a whole")
+    for pair in dict.fromkeys((block.baseline, block.modified) for block in figures):
+        page.text(wording.subject(result, *pair), indent=2)
+        names = ("baseline", "modified", "change", "interval", "floor")
+        columns = [("figure", "left"), *((name, "right") for name in names), ("verdict", "left")]
+        table = _table(columns, narrow=["change", "verdict"])
+        for block in figures:
+            if (block.baseline, block.modified) == pair:
+                _add(table, whole_sweep.cells(block), _STYLES.get(block.rows[0]["verdict"], ""))
+        page.table(table)
+    for sentence in (*whole_sweep.reasons(found), *result.remarks, *facts):
+        page.text(f"- {sentence}", indent=2)
 
 
 def _current(page: _Page, result: Result) -> None:
@@ -301,11 +323,12 @@ def render(result: Result, *, width: int = PLAIN_WIDTH, color: bool = False) -> 
         page.text(caution)
     page.text("")
     page.text(" · ".join(_title(result)))
-    for block in found:
+    _whole_sweep(page, result, found)
+    for block in whole_sweep.curves_of(found):
         _comparison(page, result, block)
     compared = {block.sweep for block in found}
     for key, rows in sweeps(result).items():
-        if key not in compared:
+        if key not in compared and rows[0]["position"] is not None:
             _not_compared(page, result, rows)
     _current(page, result)
     _noise(page, result)
