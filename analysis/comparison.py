@@ -94,16 +94,16 @@ class Differences:
         """Two-sided p-values, each by itself, against no difference. [1]"""
         return self._tail(np.abs(self.difference), sides=2)
 
-    def equivalence_p_values(self, low: float, high: float) -> Array:
+    def equivalence_p_values(self, low: ArrayLike, high: ArrayLike) -> Array:
         """p-values of equivalence, each by itself: the larger of two one-sided tests. [1]
 
         Parameters
         ----------
-        low, high : float
+        low, high : array_like, shape (set_points,) or ()
             The worthwhile difference on either side, on the scale of the analysis.
         """
-        above = self._tail(self.difference - low, sides=1)
-        below = self._tail(high - self.difference, sides=1)
+        above = self._tail(self.difference - np.asarray(low), sides=1)
+        below = self._tail(np.asarray(high) - self.difference, sides=1)
         return np.maximum(above, below)
 
     def _tail(self, distance: Array, sides: int) -> Array:

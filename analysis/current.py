@@ -275,12 +275,15 @@ def _choose_degree(centred: Array, response: Array, n: int, n_cells: int) -> int
     floor = 1e-12 * max(float(response @ response), 1e-12)
     solid = np.abs(np.diag(r)) > 1e-8 * max(float(np.abs(r).max()), 1e-12)
     best, lowest = 0, np.inf
+    # The speeds of the cells are taken out already: what is left tells of the current alone.
+    free = n - n_cells
     for degree in range(MAX_DEGREE + 1):
-        parameters = n_cells + degree + 2  # the variance counts
-        if not solid[: degree + 1].all() or n - parameters - 1 <= 0:
+        parameters = degree + 2  # the variance counts
+        if not solid[: degree + 1].all() or free - parameters - 1 <= 0:
             break
         spread = max(left[degree], floor)
-        criterion = n * np.log(spread / n) + 2 * parameters * n / (n - parameters - 1)
+        criterion = free * np.log(spread / free)
+        criterion += 2 * parameters * free / (free - parameters - 1)
         if criterion < lowest - 1e-9:
             best, lowest = degree, criterion
     return best

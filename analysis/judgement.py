@@ -29,7 +29,7 @@ class Terms:
         Of each family of comparisons, 0 to 1.
     simultaneous : bool
         The intervals of a family hold together.
-    worthwhile : float or None
+    worthwhile : float, ndarray of shape (positions,), or None
         Smallest difference that matters: a fraction, or in the unit of a difference.
     prior : PriorNoise or None
         On the scale of the analysis.
@@ -40,9 +40,16 @@ class Terms:
 
     confidence: float = 0.95
     simultaneous: bool = True
-    worthwhile: float | None = None
+    worthwhile: float | Array | None = None
     prior: PriorNoise | None = None
     level: float | None = None
+
+    def worthwhile_at(self, p: int) -> float | None:
+        """The smallest difference that matters at one position."""
+        if self.worthwhile is None:
+            return None
+        size = np.asarray(self.worthwhile, dtype=float)
+        return float(size if size.ndim == 0 else size[p])
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,14 +220,15 @@ def _rows(
     adjusted = holm(found.p_values())
     equivalence = np.full(adjusted.shape, np.nan)
     if terms.worthwhile is not None:
-        limit = np.log1p(terms.worthwhile) if table.scale == "ratio" else terms.worthwhile
+        size = np.asarray(terms.worthwhile, dtype=float)
+        limit = np.log1p(size) if table.scale == "ratio" else size
         equivalence = found.equivalence_p_values(-limit, limit)
     rows = []
     for p in range(len(table.positions)):
         row = sides.head(p)
         if not np.isfinite(found.difference[p]):
             reason = refused.get(p) or _missing(sides, p)
-            rows.append(row | _nothing(terms) | _worded(untestable(reason)))
+            rows.append(row | _nothing(terms, p) | _worded(untestable(reason)))
             continue
         change, low, high, floor = (
             _natural(float(x[p]), table.scale)
@@ -232,7 +240,7 @@ def _rows(
             high=high,
             noise_floor=floor,
             established=bool(found.established[p]),
-            worthwhile=terms.worthwhile,
+            worthwhile=terms.worthwhile_at(p),
             better=table.better,
             scale=table.scale,
             unit=table.unit,
@@ -240,7 +248,7 @@ def _rows(
         verdict = untestable(refused[p]) if p in refused else judge(evidence)
         rows.append(
             row
-            | _nothing(terms)
+            | _nothing(terms, p)
             | {
                 "change": change,
                 "low": low,
@@ -261,7 +269,7 @@ def _rows(
     return rows
 
 
-def _nothing(terms: Terms) -> dict[str, Any]:
+def _nothing(terms: Terms, p: int) -> dict[str, Any]:
     """The columns of a comparison that carries no interval."""
     empty = ("change", "low", "high", "noise_floor", "p_value", "equivalence_p", "vanishes_at")
     known = ("shared_uncertainty", "curve_uncertainty")
@@ -269,7 +277,7 @@ def _nothing(terms: Terms) -> dict[str, Any]:
         "confidence": terms.confidence,
         "simultaneous": terms.simultaneous,
         "family": 0,
-        "worthwhile": terms.worthwhile,
+        "worthwhile": terms.worthwhile_at(p),
     }
 
 
@@ -301,7 +309,7 @@ def _rows_without_noise(
     values = np.where(np.isfinite(table.on_scale()), table.on_scale(), 0.0)
     rows = []
     for p in range(len(table.positions)):
-        row = sides.head(p) | _nothing(terms)
+        row = sides.head(p) | _nothing(terms, p)
         weights = layout.weights[:, p]
         if table.untestable:
             rows.append(row | _worded(untestable(table.untestable)))

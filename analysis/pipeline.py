@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from slackwater.analysis.checking import Broken, broken_limits, refused_positions
 from slackwater.analysis.corrections import corrected, differed
 from slackwater.analysis.declared import Part, Parting, Sealed, rejoined, sealed_of
@@ -25,6 +28,8 @@ from slackwater.protocol.trial import ComparisonPair, Trial, load_trial
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
     from slackwater.analysis.results import Result
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -229,16 +234,27 @@ def terms_of(
     )
 
 
-def on_scale(quantity: Quantity, table: SessionValues) -> float:
-    """A declared size as the scale of the quantity has it: a fraction, or in the table's unit."""
+def on_scale(quantity: Quantity, table: SessionValues) -> Array | float:
+    """A declared size as the scale of the quantity has it.
+
+    A difference is in the table's unit. A ratio is a fraction: of itself where it is declared in
+    per cent, else of the mean at each position, shape (positions,).
+    """
+    if table.scale == "difference":
+        return quantity.to(table.unit).value
     if quantity.unit == "%":
         return quantity.value / 100
-    return quantity.to(table.unit).value
+    seen = np.isfinite(table.values)
+    total = np.where(seen, np.abs(table.values), 0.0).sum(axis=0)
+    level = total / np.maximum(seen.sum(axis=0), 1)
+    size = np.full(level.shape, quantity.to(table.unit).value)
+    return np.asarray(np.divide(size, level, out=np.full_like(level, np.inf), where=level > 0))
 
 
 def _prior(declared: DeclaredNoise, table: SessionValues, double_runs: int) -> PriorNoise:
     def variance(quantity: Quantity | None) -> float:
-        return 0.0 if quantity is None else on_scale(quantity, table) ** 2
+        # One noise for the whole sweep: where it is declared in the quantity's unit, the median.
+        return 0.0 if quantity is None else float(np.median(on_scale(quantity, table))) ** 2
 
     return PriorNoise(
         between_sessions=variance(declared.between_sessions),

@@ -127,9 +127,13 @@ def test_tide_fit_is_ordinary_least_squares() -> None:
 
 
 def test_the_degree_is_what_the_runs_call_for() -> None:
-    speed, sign, seconds, _, cell = noisy(7, cells=8)
-    steady = tide_fit(speed, sign, seconds, cell)[1]
-    assert steady.degree <= 1
+    steady = []
+    for seed in range(60):
+        speed, sign, seconds, _, cell = noisy(seed, cells=8)
+        steady.append(tide_fit(speed, sign, seconds, cell)[1].degree)
+    # The criterion is a forecaster's: it takes a needless degree now and then, seldom two.
+    assert np.mean(np.array(steady) == 0) > 0.7
+    assert np.mean(np.array(steady) <= 1) > 0.85
     turning = speed + sign * 1.5 * np.sin(2 * np.pi * seconds / (12.42 * 3600) + 1)
     assert tide_fit(turning, sign, seconds, cell)[1].degree >= 1
     few = tide_fit(speed[:2], sign[:2], seconds[:2], cell[:2])[1]

@@ -175,3 +175,15 @@ def test_vanishing_noise_by_hand() -> None:
 
 def test_untestable_is_the_verdict_it_says() -> None:
     assert untestable("why").word == "untestable"
+
+
+def test_a_worthwhile_difference_in_knots_is_a_fraction_of_the_speed_it_is_at() -> None:
+    from slackwater.analysis.pipeline import on_scale
+    from slackwater.protocol.quantity import Quantity
+
+    values = table(speeds(0.05))
+    size = np.asarray(on_scale(Quantity(0.3, "kn"), values))
+    assert size == pytest.approx(0.3 / values.values.mean(axis=0))
+    assert on_scale(Quantity(2.0, "%"), values) == 0.02
+    found = rows(speeds(0.05), terms=Terms(worthwhile=size))
+    assert [row["worthwhile"] for row in found] == pytest.approx(size.tolist())
