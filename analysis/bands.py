@@ -98,7 +98,11 @@ def band_of(judged: Judged) -> Band | None:
     scale = np.log(x[given]) if log else x[given]
     means = [judged.mean_of(judged.rows[0][side])[given] for side in PAIR]
     out = band(scale, means, found.difference[given], found.half_width[given], found.confidence)
-    return replace(out, position=np.exp(out.position)) if log else out
+    if not log:
+        return out
+    position = np.exp(out.position)
+    position[np.searchsorted(out.position, scale)] = x[given]  # as they were declared
+    return replace(out, position=position)
 
 
 def stretches(judged: Judged) -> list[Stretch]:

@@ -53,7 +53,11 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
 
 def _looks(document: Document, counts: object) -> Iterator[Finding]:
     """Looks come in order, and the last one is the end of the trial."""
-    if not isinstance(counts, (list, tuple)) or not all(_whole(one) for one in counts) or not counts:
+    if (
+        not isinstance(counts, (list, tuple))
+        or not all(_whole(one) for one in counts)
+        or not counts
+    ):
         return  # the model tells of it
     found = [int(str(one)) for one in counts]
     loc: Loc = ("analysis", "looks", "at_sessions")
