@@ -33,7 +33,7 @@ from slackwater.analysis.intake.rows import RowReader
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
 from slackwater.analysis.intake.unmade import tell_unmade
-from slackwater.protocol.findings import Finding, InputError, Severity
+from slackwater.protocol.findings import Finding
 from slackwater.protocol.measures import MEASURES
 
 if TYPE_CHECKING:
@@ -123,7 +123,17 @@ def read_table(
     if set_point_measure not in signed:
         positive.add("set_point")
     rules = Rules(sessions, positive, set_points, reciprocal)
-    runs = _read_runs(_table_rows(grid, header, found, problems), found, wanted, rules, problems)
+    rows = _table_rows(grid, header, found, problems)
+    if not sessions:
+        # Told once, not once a row.
+        problems.error(
+            "no-sessions",
+            "the trial names no session yet, so no run can belong to one",
+            "write each session down in the trial, under 'sessions:', with its id and configuration",
+            row=rows[0] if rows else header,
+        )
+        problems.stop_on_errors()
+    runs = _read_runs(rows, found, wanted, rules, problems)
     _settle_starts(runs, problems)
     if reciprocal or "heading" in found:
         directions_from_headings(runs, problems)
@@ -172,18 +182,6 @@ def read_runs(trial: Trial) -> RunTable:
         With everything that keeps the table from being used.
     """
     protocol = trial.protocol
-    if not trial.sessions:
-        raise InputError(
-            [
-                Finding(
-                    "no-sessions",
-                    Severity.ERROR,
-                    "the trial names no session yet, so no run can belong to one",
-                    "under 'sessions:', write down each session with its id and configuration",
-                    trial.document.place(("sessions",)),
-                )
-            ]
-        )
     declared = {name: protocol.measure(name) for name in protocol.measures}
     held = declared.get(protocol.set_point_measure) or MEASURES.get(protocol.set_point_measure)
     signed = {name for name, measure in declared.items() if measure.scale == "difference"}
