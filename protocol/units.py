@@ -1,7 +1,8 @@
 """Units: their spelling, what they measure, and conversion between them.
 
-The units stand in `units.txt`, the arithmetic is pint's. Only what is listed there can be written:
-no prefixes, so a slip of the finger is not taken for a unit nobody meant.
+The units stand in `units.txt`; pint makes the table of their factors from it (`unit_making`). Only
+what is listed there can be written: no prefixes, so a slip of the finger is not taken for a unit
+nobody meant.
 """
 
 from __future__ import annotations
@@ -9,8 +10,8 @@ from __future__ import annotations
 import difflib
 import re
 from functools import lru_cache
-from importlib.resources import as_file, files
-from typing import Any
+
+from slackwater.protocol.unit_table import SPELLINGS, UNITS
 
 _FACTOR = re.compile(r"([^\W\d]+|°[CF]?|Δ?°[CF]|delta_°[CF]|%)(?:(?:\^|\*\*)?(-?[1-9]))?")
 _LONGEST = 200  # characters; nothing that is a quantity comes near
@@ -105,7 +106,8 @@ def convert(value: float, from_unit: str, to_unit: str) -> float:
         return value * conversion(from_unit, to_unit)
     if normal_unit(from_unit) == normal_unit(to_unit):
         return value
-    return float(_registry().convert(value, _pint_unit(from_unit), _pint_unit(to_unit)))
+    base = value * _factor(from_unit) + _offset(from_unit)
+    return (base - _offset(to_unit)) / _factor(to_unit)
 
 
 def needed(likes: tuple[str, ...]) -> str:
@@ -132,35 +134,6 @@ def fitting(like: str) -> tuple[str, tuple[str, ...]]:
     return f"a quantity in {unit}", (unit,)
 
 
-@lru_cache(maxsize=1)
-def _registry() -> Any:
-    # pint costs more to import than all else that a check needs, so it waits until it is wanted.
-    import pint
-
-    with as_file(files("slackwater.protocol") / "units.txt") as path:
-        return pint.UnitRegistry(path)
-
-
-@lru_cache(maxsize=1)
-def _names() -> dict[str, str]:
-    """Every spelling of every unit, with the name that pint knows it by."""
-    registry = _registry()
-    names = {}
-    for spelling in registry:
-        name = registry.get_name(spelling, case_sensitive=True)
-        names[spelling] = name
-    for short, long in (("degC", "degree_celsius"), ("degF", "degree_fahrenheit")):
-        names[short] = long
-        for lead in ("delta_", "Δ"):
-            names[lead + short] = f"delta_{long}"
-    return names
-
-
-def _symbol(name: str) -> str:
-    symbol = str(_registry().get_symbol(name))
-    return symbol.replace("Δ", "delta_") if symbol.startswith("Δ") else symbol
-
-
 @lru_cache(maxsize=1024)
 def _factors(text: str) -> tuple[tuple[str, int], ...]:
     """The factors of a unit as pairs of pint's name and exponent, in the order written."""
@@ -180,9 +153,9 @@ def _factors(text: str) -> tuple[tuple[str, int], ...]:
         if piece == "1" and position == 0:
             continue
         match = _FACTOR.fullmatch(piece)
-        if match is None or match[1] not in _names():
+        if match is None or match[1] not in SPELLINGS:
             raise _unknown_unit(text.strip(), piece)
-        pairs.append((_names()[match[1]], sign * int(match[2] or 1)))
+        pairs.append((SPELLINGS[match[1]], sign * int(match[2] or 1)))
     offsets = [name for name, _ in pairs if name in ("degree_celsius", "degree_fahrenheit")]
     if offsets and (len(pairs) > 1 or pairs[0][1] != 1):
         raise QuantityError(
@@ -194,8 +167,8 @@ def _factors(text: str) -> tuple[tuple[str, int], ...]:
 
 def _unknown_unit(whole: str, piece: str) -> QuantityError:
     bare = re.sub(r"(?<=\w)[\^*]*-?[0-9]+$", "", piece)
-    same = [name for name in _names() if name.casefold() == bare.casefold()]
-    close = same or difflib.get_close_matches(bare, _names(), n=1, cutoff=0.6)
+    same = [name for name in SPELLINGS if name.casefold() == bare.casefold()]
+    close = same or difflib.get_close_matches(bare, SPELLINGS, n=1, cutoff=0.6)
     if bare == "nm":  # a nanometre to some, a nautical mile to others, a newton metre to a few
         close = ["nmi", "N*m"]
     message = f"the unit '{bare}' is not known" if bare else f"'{whole}' is not a unit"
@@ -209,8 +182,8 @@ def _unknown_unit(whole: str, piece: str) -> QuantityError:
 def _spell(factors: tuple[tuple[str, int], ...]) -> str:
     if not factors:
         return "1"
-    over = [(_symbol(name), power) for name, power in factors if power > 0]
-    under = [(_symbol(name), -power) for name, power in factors if power < 0]
+    over = [(UNITS[name][0], power) for name, power in factors if power > 0]
+    under = [(UNITS[name][0], -power) for name, power in factors if power < 0]
 
     def show(pair: tuple[str, int]) -> str:
         return pair[0] if pair[1] == 1 else f"{pair[0]}^{pair[1]}"
@@ -221,14 +194,32 @@ def _spell(factors: tuple[tuple[str, int], ...]) -> str:
 
 
 @lru_cache(maxsize=1024)
-def _pint_unit(text: str) -> Any:
-    expression = "*".join(f"{name}**{power}" for name, power in _factors(text))
-    return _registry().parse_units(expression, as_delta=False)
+def _dimension(text: str) -> dict[str, int]:
+    """Power of each base dimension; a percentage and a count have none."""
+    powers: dict[str, int] = {}
+    for name, power in _factors(text):
+        for kind, own in UNITS[name][3]:
+            powers[kind] = powers.get(kind, 0) + own * power
+    return {kind: power for kind, power in powers.items() if power}
 
 
 @lru_cache(maxsize=1024)
-def _dimension(text: str) -> Any:
-    return _registry().get_dimensionality(_pint_unit(text))
+def _factor(text: str) -> float:
+    """The size of a unit in base units."""
+    over = under = 1.0
+    for name, power in _factors(text):
+        size = UNITS[name][1]
+        if power > 0:
+            over *= size**power
+        else:
+            under *= size**-power
+    return over / under
+
+
+def _offset(text: str) -> float:
+    """What a temperature's zero is in kelvin; 0 for everything else."""
+    factors = _factors(text)
+    return UNITS[factors[0][0]][2] if len(factors) == 1 else 0.0
 
 
 @lru_cache(maxsize=1024)
@@ -249,7 +240,7 @@ def degree_ratio(from_unit: str, to_unit: str) -> float:
     ]
     if names[0] == names[1]:
         return 1.0
-    return float(_registry().convert(1.0, _pint_unit(names[0]), _pint_unit(names[1])))
+    return _factor(names[0]) / _factor(names[1])
 
 
 def _require_same(from_unit: str, to_unit: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -20,7 +21,7 @@ from slackwater.protocol.quantity import (
     parse_quantity,
     same_dimension,
 )
-from slackwater.protocol.units import _names
+from slackwater.protocol.unit_table import SPELLINGS
 
 # NIST Special Publication 811 (2008), appendix B.8, factors to SI as printed; exact ones in full.
 # The tolerance is half the last printed digit, none beyond rounding for the exact ones.
@@ -83,7 +84,7 @@ def test_every_unit_agrees_with_pints_own_registry() -> None:
 
     theirs = pint.UnitRegistry()
     checked = 0
-    for name in sorted(set(_names().values()) - {"decibel", "fathom"}):
+    for name in sorted(set(SPELLINGS.values()) - {"decibel", "fathom"}):
         other = ELSEWHERE.get(name, name)
         base = theirs.get_base_units(other)[1]
         for value in (0.0, 1.0, 37.5):
@@ -98,7 +99,7 @@ def test_every_unit_agrees_with_pints_own_registry() -> None:
 def _base_value(value: float, name: str, base: str) -> float:
     """By way of our own spelling; pint counts a turn as a number, we as an angle."""
     spelling = next(
-        s for s, n in _names().items() if n == name and not s.startswith(("Δ", "delta_degree"))
+        s for s, n in SPELLINGS.items() if n == name and not s.startswith(("Δ", "delta_degree"))
     )
     units = {
         "meter": "m", "kilogram": "kg", "second": "s", "radian": "rad", "kelvin": "K",
@@ -250,7 +251,7 @@ def test_what_is_no_unit(text: str) -> None:
 
 
 def test_units_that_fit_do_fit() -> None:
-    for unit in set(_names()):
+    for unit in set(SPELLINGS):
         noun, units = fitting(unit)
         assert noun
         assert all(same_dimension(unit, one) for one in units if one != "K")
@@ -282,3 +283,9 @@ def test_any_text_is_a_quantity_or_an_error(text: str, like: str) -> None:
         return
     assert math.isfinite(quantity.value)
     assert same_dimension(quantity.unit, like)
+
+
+def test_the_table_of_units_is_what_pint_makes_of_their_definitions() -> None:
+    from slackwater.protocol import unit_making, unit_table
+
+    assert Path(unit_table.__file__).read_text("utf-8") == unit_making.render()
