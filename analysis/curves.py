@@ -1,8 +1,9 @@
 """Curves within a session: what lies between the set points, and how far that can be trusted.
 
 A session gives a value at each set point. Between them the curve is the shape-preserving piecewise
-cubic of Fritsch and Butland [1]_, as scipy has it: it rises where the values rise and makes no
-hump of its own. Beyond the measured ends there is no curve.
+cubic of Fritsch and Butland [1]_: it rises where the values rise and makes no hump of its own.
+Beyond the measured ends there is no curve. The slopes are those of scipy's PchipInterpolator, and
+the tests hold them to it; scipy's own would take longer to import than a whole analysis takes.
 
 References
 ----------
@@ -150,6 +151,43 @@ def _pick(values: Array, i: NDArray[np.int_]) -> Array:
     return np.take_along_axis(np.broadcast_to(values, (*i.shape[:-1], values.shape[-1])), i, -1)
 
 
+def shape_preserving_slopes(x: Array, y: Array) -> Array:
+    """Slopes at the points of a curve that rises only where its values rise.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Ascending, at least two.
+    y : ndarray, shape (rows, n)
+        All finite.
+
+    Returns
+    -------
+    ndarray, shape (rows, n)
+        Inside, the weighted harmonic mean of the two slopes beside a point, zero where they differ
+        in sign; at the ends, three-point slopes, held back where they would overshoot.
+    """
+    h = np.diff(x)
+    chord = np.diff(y, axis=1) / h
+    if len(x) == 2:
+        return np.repeat(chord, 2, axis=1)
+    before, after = chord[:, :-1], chord[:, 1:]
+    first, second = 2 * h[1:] + h[:-1], h[1:] + 2 * h[:-1]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = (first + second) / (first / before + second / after)
+    inner = np.where(before * after > 0, mean, 0.0)
+    start = _end_slope(h[0], h[1], chord[:, 0], chord[:, 1])
+    end = _end_slope(h[-1], h[-2], chord[:, -1], chord[:, -2])
+    return np.concatenate([start[:, None], inner, end[:, None]], axis=1)
+
+
+def _end_slope(h0: float, h1: float, chord: Array, next_chord: Array) -> Array:
+    slope = ((2 * h0 + h1) * chord - h0 * next_chord) / (h0 + h1)
+    turns = np.sign(chord) != np.sign(next_chord)
+    slope = np.where(turns & (np.abs(slope) > 3 * np.abs(chord)), 3 * chord, slope)
+    return np.where(np.sign(slope) != np.sign(chord), 0.0, slope)
+
+
 def curves(x: ArrayLike, y: ArrayLike) -> Curves:
     """Shape-preserving curves through session values.
 
@@ -161,8 +199,6 @@ def curves(x: ArrayLike, y: ArrayLike) -> Curves:
         NaN where a session has no value: its curve passes over the gap, and ends where its values
         end.
     """
-    from scipy.interpolate import PchipInterpolator
-
     x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     flat = y.reshape(-1, len(x))
     value, slope = np.full(flat.shape, np.nan), np.full(flat.shape, np.nan)
@@ -171,11 +207,11 @@ def curves(x: ArrayLike, y: ArrayLike) -> Curves:
         if here.sum() < 2:
             continue
         rows = np.flatnonzero(group.reshape(-1) == number)
-        known = x[here]
-        curve = PchipInterpolator(known, flat[rows][:, here], axis=1)
+        known, measured = x[here], flat[rows][:, here]
+        curve = Curves(known, measured, shape_preserving_slopes(known, measured))
         inside = np.flatnonzero((x >= known[0]) & (x <= known[-1]))
-        value[np.ix_(rows, inside)] = curve(x[inside])
-        slope[np.ix_(rows, inside)] = curve.derivative()(x[inside])
+        value[np.ix_(rows, inside)] = curve.at(x[inside])
+        slope[np.ix_(rows, inside)] = curve.slope_at(x[inside])
     return Curves(x, value.reshape(y.shape), slope.reshape(y.shape))
 
 
