@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from slackwater.analysis.cli import main
+from slackwater.analysis.cli import command
 
 if __name__ == "__main__":
-    raise SystemExit(main())
+    raise SystemExit(command())

@@ -7,6 +7,7 @@ makes one t-test a set point on the same file.
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -35,6 +36,29 @@ for point, here in runs.groupby("set_point [rpm]"):
     a = here.loc[here["fitted"] == "A", "speed_over_ground [kn]"]
     b = here.loc[here["fitted"] == "B", "speed_over_ground [kn]"]
     print(point, pg.ttest(b, a).round(3).to_string())
+"""
+
+
+TRIAL = """
+trial: three-hundred-runs
+protocol:
+  protocol: speed-and-fuel
+  runs:
+    set_points:
+      of: engine_speed
+      values: [1000 rpm, 1400 rpm, 1800 rpm, 2000 rpm, 2200 rpm, 2500 rpm, 3000 rpm, 3500 rpm]
+  measures: {speed_over_ground: {unit: kn, shared: true}, fuel_flow: {unit: L/h, shared: true}}
+  sessions: {order: ABBAAB}
+  analysis: {worthwhile: {speed: 1 %, economy: 3 %}}
+configurations: {bare: {}, fitted: {}}
+sessions:
+  - {id: S1, configuration: bare}
+  - {id: S2, configuration: fitted}
+  - {id: S3, configuration: fitted}
+  - {id: S4, configuration: bare}
+  - {id: S5, configuration: bare}
+  - {id: S6, configuration: fitted}
+runs: runs.csv
 """
 
 
@@ -70,9 +94,12 @@ def _yardstick(tmp_path: Path) -> Callable[[], float]:
 def test_command_against_a_script(arguments: list[str], most: float, tmp_path: Path) -> None:
     from importlib.resources import as_file, files
 
+    trial = tmp_path / "trial.yaml"
+    trial.write_text(TRIAL, encoding="utf-8")
+    shutil.copy(EXAMPLE / "runs.csv", tmp_path)
     with as_file(files("slackwater.protocols") / "two-way-sweep.yaml") as protocol:
         command = [sys.executable, "-m", "slackwater"]
-        command += [part.format(protocol=protocol) for part in arguments]
+        command += [part.format(protocol=protocol, trial=trial) for part in arguments]
         ratio = _ratio(lambda: _seconds(command), _yardstick(tmp_path))
     assert ratio <= most, f"{arguments[0]} took {ratio:.2f} of the script's time"
 
