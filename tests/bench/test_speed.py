@@ -102,7 +102,7 @@ def test_command_against_a_script(arguments: list[str], most: float, tmp_path: P
         command = [sys.executable, "-m", "slackwater"]
         command += [part.format(protocol=protocol, trial=trial) for part in arguments]
         ratio = _ratio(lambda: _seconds(command), _yardstick(tmp_path))
-    print(arguments, ratio); assert ratio <= most, f"{arguments[0]} took {ratio:.2f} of the script's time"
+    assert ratio <= most, f"{arguments[0]} took {ratio:.2f} of the script's time"
 
 
 def test_comparison_against_a_mixed_model() -> None:
