@@ -84,7 +84,6 @@ def _yardstick(tmp_path: Path) -> Callable[[], float]:
 @pytest.mark.parametrize(
     ("arguments", "most"),
     [
-        # 288 runs; set points, equal speed and the whole sweep: scipy.interpolate alone is a fifth.
         (["analyse", "{trial}"], 0.7),  # 288 runs, the quantities of an ordinary sweep
         (["analyse", str(EXAMPLE / "trial.yaml")], 0.9),  # and with every figure that can be asked
         (["check", "{protocol}"], 0.25),
