@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.special import chdtri, fdtri, ndtri
 
-from slackwater.analysis.checking import check_method, deviations
+from slackwater.analysis.checking.applying import check_method, deviations
 from slackwater.analysis.cross_current import across_track
-from slackwater.analysis.looks import ESTABLISHED, look_at, look_findings
 from slackwater.analysis.method import method_text, sources
+from slackwater.analysis.planning.looks import ESTABLISHED, look_at, look_findings
 from slackwater.analysis.quantities import SweepAxis
 from slackwater.analysis.results import (
     InputFile,
@@ -20,7 +20,7 @@ from slackwater.analysis.results import (
     SealStamp,
     table,
 )
-from slackwater.analysis.sweep_facts import (
+from slackwater.analysis.sweep.facts import (
     correction_findings,
     correction_rows,
     figure_rows,

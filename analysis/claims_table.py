@@ -11,12 +11,12 @@ from slackwater.analysis.intake.files import read_grid
 from slackwater.analysis.intake.grid import Row, plain, quoted
 from slackwater.analysis.intake.headings import split_heading, squash
 from slackwater.analysis.intake.problems import Problems
-from slackwater.protocol.claim import Claims, build_claims
-from slackwater.protocol.figure import parse_figure
+from slackwater.protocol.claims.claim import Claims, build_claims
+from slackwater.protocol.claims.figure import parse_figure
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.measures import MEASURES
 from slackwater.protocol.quantity import QuantityError, normal_unit, parse_any, same_dimension
-from slackwater.protocol.source import Document
+from slackwater.protocol.reading.source import Document
 
 #: Headings that are known, without case, spaces and strokes.
 _KNOWN = {

@@ -21,10 +21,16 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.judgement import Judged
 from slackwater.analysis.reduction import SessionValues
-from slackwater.protocol.claim import Claims
+from slackwater.protocol.claims.claim import Claims
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.quantity import Quantity, QuantityError, parse_any
-from slackwater.protocol.seal import SealStatus, made_before, moment, seal_status, sealed_claims
+from slackwater.protocol.sealing.seal import (
+    SealStatus,
+    made_before,
+    moment,
+    seal_status,
+    sealed_claims,
+)
 from slackwater.protocol.trial import ComparisonPair, Trial
 
 if TYPE_CHECKING:

@@ -10,16 +10,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.checking import Broken, broken_limits, refused_positions
-from slackwater.analysis.corrections import corrected, differed
+from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
 from slackwater.analysis.declared import Part, Parting, Sealed, rejoined, sealed_of
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
-from slackwater.analysis.looks import Look, confidence_at, look_at, marked
 from slackwater.analysis.noise import PriorNoise
+from slackwater.analysis.planning.looks import Look, confidence_at, look_at, marked
 from slackwater.analysis.quantities import Drive, Instrument, SweepAxis, derived, measured
-from slackwater.analysis.questions import sweep_tables
 from slackwater.analysis.reduction import Reduction, SessionValues, reduce_runs
+from slackwater.analysis.sweep.corrections import corrected, differed
+from slackwater.analysis.sweep.questions import sweep_tables
 from slackwater.protocol.model import Protocol
 from slackwater.protocol.parts import PriorNoise as DeclaredNoise
 from slackwater.protocol.quantity import Quantity

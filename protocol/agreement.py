@@ -19,8 +19,8 @@ from slackwater.protocol.quantity import (
     parse_quantity,
     same_dimension,
 )
-from slackwater.protocol.source import Document, Loc
-from slackwater.protocol.wording import at
+from slackwater.protocol.reading.source import Document, Loc
+from slackwater.protocol.reading.wording import at
 
 
 def protocol_findings(document: Document) -> Iterator[Finding]:

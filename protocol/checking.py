@@ -17,9 +17,9 @@ from slackwater.protocol.findings import Finding
 from slackwater.protocol.model import Protocol
 from slackwater.protocol.parts import Waiver
 from slackwater.protocol.quantity import QuantityError
+from slackwater.protocol.reading.source import Document, Loc
 from slackwater.protocol.rules import PROTOCOL_RULES
 from slackwater.protocol.rules._rule import ProtocolRule, Rule
-from slackwater.protocol.source import Document, Loc
 
 MOST_REPAIRS = 20
 

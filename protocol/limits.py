@@ -12,7 +12,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError, core_schema
 
 from slackwater.protocol.measures import CONDITIONS, LOADING, nearest
 from slackwater.protocol.quantity import Quantity, QuantityError, same_dimension
-from slackwater.protocol.scalars import SNAKE, CountIn, FlagIn, QuantityIn, Scalar, refuse
+from slackwater.protocol.reading.scalars import SNAKE, CountIn, FlagIn, QuantityIn, Scalar, refuse
 
 _KNOWN = {**LOADING, **CONDITIONS}
 _LIKELY_SLIP = 0.85  # names closer than this are one name misspelt

@@ -22,9 +22,9 @@ from slackwater.protocol.parts import (
     Sessions,
     Waiver,
 )
-from slackwater.protocol.scalars import Kebab, Name, Snake, Text
-from slackwater.protocol.source import Document, document_of, scan_document
-from slackwater.protocol.wording import findings_of, in_order, shortened
+from slackwater.protocol.reading.scalars import Kebab, Name, Snake, Text
+from slackwater.protocol.reading.source import Document, document_of, scan_document
+from slackwater.protocol.reading.wording import findings_of, in_order, shortened
 
 
 class Protocol(Part):

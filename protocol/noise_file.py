@@ -8,9 +8,9 @@ from pydantic import Field, ValidationError
 
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.parts import Part, PriorNoise
-from slackwater.protocol.scalars import Snake
-from slackwater.protocol.source import read_document
-from slackwater.protocol.wording import findings_of
+from slackwater.protocol.reading.scalars import Snake
+from slackwater.protocol.reading.source import read_document
+from slackwater.protocol.reading.wording import findings_of
 
 
 class NoiseFile(Part):

@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from pydantic_core import InitErrorDetails
 
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.scalars import (
+from slackwater.protocol.reading.scalars import (
     AnyQuantity,
     Flag,
     Kebab,

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from slackwater.protocol.findings import Finding
 from slackwater.protocol.measures import nearest
 from slackwater.protocol.quantity import QuantityError, fitting, parse_any, same_dimension
-from slackwater.protocol.source import Document, Loc
-from slackwater.protocol.wording import at
+from slackwater.protocol.reading.source import Document, Loc
+from slackwater.protocol.reading.wording import at
 
 if TYPE_CHECKING:
     from slackwater.protocol.model import Protocol

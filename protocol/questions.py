@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from slackwater.protocol.parts import Part
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.scalars import (
+from slackwater.protocol.reading.scalars import (
     AnyQuantity,
     Name,
     Number,

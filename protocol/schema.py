@@ -11,7 +11,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from slackwater.protocol.claim import Claims
+from slackwater.protocol.claims.claim import Claims
 from slackwater.protocol.model import Protocol
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.trial import Trial

@@ -7,7 +7,7 @@ from typing import Annotated
 from pydantic import AfterValidator, Field
 
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.scalars import QuantityIn, refuse
+from slackwater.protocol.reading.scalars import QuantityIn, refuse
 
 Speed = Annotated[Quantity, QuantityIn(("kn",), "positive", "25 kn")]
 

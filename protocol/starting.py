@@ -13,13 +13,13 @@ from slackwater.protocol.library import shipped
 from slackwater.protocol.limits import Limit
 from slackwater.protocol.measures import CONDITIONS, LOADING
 from slackwater.protocol.model import Protocol, build_protocol
+from slackwater.protocol.reading.source import Document
+from slackwater.protocol.reading.yaml_edit import Edit, EditError, edited, scalar
+from slackwater.protocol.reading.yaml_tree import read_tree
 from slackwater.protocol.rules._orders import in_one_block
-from slackwater.protocol.session_order import LETTERS, extended_abba
-from slackwater.protocol.source import Document
+from slackwater.protocol.schedule.session_order import LETTERS, extended_abba
 from slackwater.protocol.trial import Session, Trial, build_trial
 from slackwater.protocol.trial_agreement import TABLE_COLUMNS
-from slackwater.protocol.yaml_edit import Edit, EditError, edited, scalar
-from slackwater.protocol.yaml_tree import read_tree
 
 BASE = "two-way-sweep"
 _SCHEMA_LINE = re.compile(r"# yaml-language-server:.*\n(#\s*\n)?")

@@ -9,13 +9,13 @@ from typing import Annotated, Any
 from pydantic import Field, PrivateAttr, ValidationError
 from pydantic_core import core_schema
 
-from slackwater.protocol.dates import Day, Moment
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.model import Protocol, build_protocol, find_protocol
 from slackwater.protocol.parts import Part, Waiver
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.questions import Correction, Duty, Price
-from slackwater.protocol.scalars import (
+from slackwater.protocol.reading.dates import Day, Moment
+from slackwater.protocol.reading.scalars import (
     AnyQuantity,
     Count,
     File,
@@ -28,10 +28,10 @@ from slackwater.protocol.scalars import (
     Text,
     Unit,
 )
-from slackwater.protocol.source import Document, document_of, scan_document
+from slackwater.protocol.reading.source import Document, document_of, scan_document
+from slackwater.protocol.reading.wording import at, findings_of, in_order, shortened
 from slackwater.protocol.speeds import Cruise, Speeds
 from slackwater.protocol.trial_agreement import trial_findings
-from slackwater.protocol.wording import at, findings_of, in_order, shortened
 
 Length = Annotated[Quantity, QuantityIn(("m",), "positive", "9.1 m")]
 Height = Annotated[Quantity, QuantityIn(("m",), "not negative", "0.2 m")]

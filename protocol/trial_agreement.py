@@ -10,7 +10,6 @@ from collections.abc import Iterator
 from datetime import datetime, time
 from typing import TYPE_CHECKING, Any
 
-from slackwater.protocol.dates import MomentIn
 from slackwater.protocol.findings import Finding
 from slackwater.protocol.measures import MEASURES, nearest
 from slackwater.protocol.quantity import (
@@ -21,8 +20,9 @@ from slackwater.protocol.quantity import (
     same_dimension,
 )
 from slackwater.protocol.question_agreement import correction_findings
-from slackwater.protocol.source import Document, Loc
-from slackwater.protocol.wording import at
+from slackwater.protocol.reading.dates import MomentIn
+from slackwater.protocol.reading.source import Document, Loc
+from slackwater.protocol.reading.wording import at
 
 if TYPE_CHECKING:
     from slackwater.protocol.limits import Limit

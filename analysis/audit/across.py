@@ -11,7 +11,7 @@ from slackwater.analysis.audit.explanations import explain_identity, explain_twi
 from slackwater.analysis.audit.identities import IDENTITIES, Book, Identity, Known, collect, unit_of
 from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, ROUNDING, Reason
 from slackwater.analysis.audit.rounding import coarseness, in_unit, span_of
-from slackwater.protocol.claim import Claims
+from slackwater.protocol.claims.claim import Claims
 
 #: Quantities of which a boat has one, wherever in the text it stands.
 _SINGLE = ("top_speed", "planing_threshold", "best_economy_speed")

@@ -16,8 +16,8 @@ from slackwater.analysis.audit.arithmetic import stated_change
 from slackwater.analysis.audit.consistency import figures_of, implied_difference
 from slackwater.analysis.audit.outcome import Reason
 from slackwater.analysis.audit.rounding import ENDLESS, Span, in_unit, span_of
-from slackwater.protocol.claim import Claim
-from slackwater.protocol.figure import Figure
+from slackwater.protocol.claims.claim import Claim
+from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.quantity import QuantityError, convert, parse_any, same_dimension
 
 Row = Mapping[str, Any]

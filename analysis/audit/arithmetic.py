@@ -29,8 +29,8 @@ from slackwater.analysis.audit.rounding import (
     nearest_counts,
     span_of,
 )
-from slackwater.protocol.claim import Claim, Claims
-from slackwater.protocol.figure import Figure
+from slackwater.protocol.claims.claim import Claim, Claims
+from slackwater.protocol.claims.figure import Figure
 
 _GRIM = "N. J. L. Brown and J. A. J. Heathers, The GRIM test (2017)"
 

@@ -16,12 +16,12 @@ from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
 from slackwater.analysis.audit.selection import check_selection
 from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of
 from slackwater.analysis.audit.without_data import Unproven, weigh
-from slackwater.protocol.claim import Claim, Claims, load_claims
-from slackwater.protocol.figure import Figure, parse_figure
+from slackwater.protocol.claims.claim import Claim, Claims, load_claims
+from slackwater.protocol.claims.figure import Figure, parse_figure
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.measures import MEASURES, Measure, nearest
 from slackwater.protocol.quantity import Quantity, QuantityError, same_dimension
-from slackwater.protocol.wording import at as finding_at
+from slackwater.protocol.reading.wording import at as finding_at
 
 if TYPE_CHECKING:
     from slackwater.protocol.parts import PriorNoise

@@ -12,8 +12,8 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.consistency import figures_of, implied_change
 from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import Span, bounded, in_unit
-from slackwater.protocol.claim import Claim
-from slackwater.protocol.figure import Figure
+from slackwater.protocol.claims.claim import Claim
+from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.measures import MEASURES
 from slackwater.protocol.quantity import Quantity, same_dimension
 

@@ -28,7 +28,7 @@ from slackwater.analysis.audit.slips import (
     shifted_point,
     swapped_digits,
 )
-from slackwater.protocol.figure import Figure
+from slackwater.protocol.claims.figure import Figure
 
 #: The order in which slips are named when the figures cannot tell between them: common practice.
 ORDER = (

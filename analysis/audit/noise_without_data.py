@@ -16,9 +16,9 @@ from scipy.special import stdtrit
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.outcome import FINDING, OPEN, Reason
 from slackwater.analysis.judgement import vanishing_noise
-from slackwater.analysis.t_power import t_sample_size
-from slackwater.protocol.claim import Behind, Claim
-from slackwater.protocol.figure import Figure
+from slackwater.analysis.planning.t_power import t_sample_size
+from slackwater.protocol.claims.claim import Behind, Claim
+from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.parts import PriorNoise
 from slackwater.protocol.quantity import Quantity, convert, same_dimension
 

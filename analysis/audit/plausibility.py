@@ -9,8 +9,8 @@ from slackwater.analysis.audit.arithmetic import stated_change
 from slackwater.analysis.audit.identities import Book, Known, collect, place_of
 from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import bounded
-from slackwater.protocol.claim import Claim, Claims
-from slackwater.protocol.figure import Figure
+from slackwater.protocol.claims.claim import Claim, Claims
+from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.quantity import convert
 
 GRAVITY = 9.80665  # [m/s^2]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from slackwater.protocol.claim import Claim, Claims
+from slackwater.protocol.claims.claim import Claim, Claims
 
 
 def questions(

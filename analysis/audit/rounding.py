@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
-from slackwater.protocol.figure import Figure
+from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.quantity import conversion, convert
 from slackwater.protocol.units import temperature_kind
 

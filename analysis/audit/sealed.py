@@ -7,7 +7,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason
-from slackwater.protocol.claim import Claim, Claims
+from slackwater.protocol.claims.claim import Claim, Claims
 
 if TYPE_CHECKING:
     from slackwater.analysis.audit.with_data import TrialBehind
@@ -27,7 +27,7 @@ def sealed_beforehand(claims: Claims, behind: TrialBehind) -> tuple[bool, list[R
     """
     if not claims.document.sha256:
         return False, []
-    from slackwater.protocol.seal import made_before, moment, seal_status
+    from slackwater.protocol.sealing.seal import made_before, moment, seal_status
 
     trial = behind.analysed.trial
     status = seal_status(claims.document, trial.folder)

@@ -13,7 +13,7 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.arithmetic import stated_change
 from slackwater.analysis.audit.outcome import DISAGREES, FINDING, Reason
 from slackwater.analysis.audit.rounding import bounded, span_of
-from slackwater.protocol.claim import Claim, Claims
+from slackwater.protocol.claims.claim import Claim, Claims
 
 _PRACTICE = "order statistics of normal noise; common practice"
 _COMPARE = "outcome switching: COMPare, compare-trials.org; common practice"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 
-from slackwater.protocol.figure import Figure
+from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units import QuantityError, normal_unit, same_dimension
 
 #: Units that are taken for each other, as they stand in a product such as nmi/L.

@@ -10,7 +10,7 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.against_data import Held, hold, hold_value, sentence
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
 from slackwater.analysis.audit.recomputed import recomputed_sheets
-from slackwater.protocol.claim import Claim
+from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.quantity import QuantityError, parse_any, same_dimension
 

@@ -46,7 +46,7 @@ def run(args: argparse.Namespace) -> int:
     check_output(args.output, inputs)
     check_output(args.to_claims, inputs)
     from slackwater.analysis.audit.auditing import audit
-    from slackwater.protocol.claim import load_claims
+    from slackwater.protocol.claims.claim import load_claims
 
     if Path(args.claims).suffix.lower() in _TABLES:
         from slackwater.analysis.claims_table import claims_yaml, read_claims_table

@@ -17,7 +17,7 @@ from slackwater.analysis.commands.output import (
 from slackwater.protocol.findings import Finding, Severity
 
 if TYPE_CHECKING:
-    from slackwater.analysis.examine import Examined
+    from slackwater.analysis.checking.examine import Examined
     from slackwater.protocol.checking import Checked
 
 FORMATS = ("text", "json", "sarif")
@@ -38,7 +38,7 @@ def run(args: argparse.Namespace) -> int:
         When the output cannot be written.
     """
     check_output(args.output, args.files)
-    from slackwater.analysis.examine import examine
+    from slackwater.analysis.checking.examine import examine
 
     seen = [examine(file) for file in dict.fromkeys(args.files)]
     checked = _together(seen)
@@ -99,9 +99,9 @@ def _json(checked: Checked, seen: list[Examined]) -> dict[str, Any]:
 
 
 def _sarif(checked: Checked) -> dict[str, Any]:
-    from slackwater.analysis.checking import all_rules
-    from slackwater.analysis.faults import ALL_FAULTS
-    from slackwater.analysis.sarif import sarif_log
+    from slackwater.analysis.checking.applying import all_rules
+    from slackwater.analysis.checking.faults import ALL_FAULTS
+    from slackwater.analysis.checking.sarif import sarif_log
 
     return sarif_log(checked, all_rules(), ALL_FAULTS)
 

@@ -156,7 +156,7 @@ def _refuse(message: str, fix: str) -> InputError:
 
 def _advise(made: Protocol | Trial) -> None:
     """What the check will say of it, when what was asked for does not go together."""
-    from slackwater.analysis.checking import check_method, check_protocol, deviations
+    from slackwater.analysis.checking.applying import check_method, check_protocol, deviations
     from slackwater.protocol.model import Protocol
 
     checked = (

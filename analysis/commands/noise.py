@@ -31,8 +31,8 @@ def run(args: argparse.Namespace) -> int:
         When a trial cannot be used, or gives nothing of the quantity.
     """
     check_output(args.output, args.trials)
-    from slackwater.analysis.noise_budget import budgets
     from slackwater.analysis.pipeline import compute
+    from slackwater.analysis.planning.noise_budget import budgets
     from slackwater.protocol.trial import load_trial
 
     wrong: list[Finding] = []

@@ -73,9 +73,9 @@ def run(args: argparse.Namespace) -> int:
     """
     inputs = [file for file in (args.protocol, args.noise, args.levels) if file is not None]
     check_output(args.output, inputs)
-    from slackwater.analysis.plan_question import Wanted, question_of
-    from slackwater.analysis.planning import make_plan
-    from slackwater.analysis.power import SEED
+    from slackwater.analysis.planning.planning import make_plan
+    from slackwater.analysis.planning.power import SEED
+    from slackwater.analysis.planning.question import Wanted, question_of
     from slackwater.protocol.model import load_protocol
 
     protocol = load_protocol(args.protocol)

@@ -64,9 +64,9 @@ def _make(args: argparse.Namespace) -> int:
     from datetime import datetime
 
     from slackwater import __version__
-    from slackwater.protocol.claim import load_claims
-    from slackwater.protocol.seal import load_seal, moment, seal_path, to_data
-    from slackwater.protocol.seal_making import seal_text
+    from slackwater.protocol.claims.claim import load_claims
+    from slackwater.protocol.sealing.seal import load_seal, moment, seal_path, to_data
+    from slackwater.protocol.sealing.seal_making import seal_text
 
     protocol = _protocol(args.protocol)
     claims = load_claims(args.claims) if args.claims else None
@@ -104,7 +104,7 @@ def _make(args: argparse.Namespace) -> int:
 
 def _protocol(reference: str) -> Protocol:
     from slackwater.protocol.model import load_protocol
-    from slackwater.protocol.source import scan_document
+    from slackwater.protocol.reading.source import scan_document
 
     path = Path(reference)
     document = scan_document(path)[0] if path.is_file() else None
@@ -119,7 +119,7 @@ def _protocol(reference: str) -> Protocol:
 
 
 def _exists(target: Path) -> InputError:
-    from slackwater.protocol.seal import load_seal, moment
+    from slackwater.protocol.sealing.seal import load_seal, moment
 
     try:
         when = f", made on {moment(load_seal(target).made)}"
@@ -135,7 +135,7 @@ def _exists(target: Path) -> InputError:
 
 def _advise(protocol: Protocol) -> None:
     """What whoever seals wants to know while it can still be mended."""
-    from slackwater.analysis.checking import check_protocol
+    from slackwater.analysis.checking.applying import check_protocol
 
     if not protocol.analysis.worthwhile:
         complain(
@@ -153,7 +153,7 @@ def _advise(protocol: Protocol) -> None:
 
 
 def _verify(args: argparse.Namespace) -> int:
-    from slackwater.protocol.seal import load_seal, moment, state_of, to_data
+    from slackwater.protocol.sealing.seal import load_seal, moment, state_of, to_data
 
     path = _seal_file(args.verify)
     check_output(args.output, [path])
@@ -179,7 +179,7 @@ def _verify(args: argparse.Namespace) -> int:
 
 def _seal_file(named: str) -> Path:
     """The seal named, or the one beside the file named."""
-    from slackwater.protocol.seal import ENDING, seal_path
+    from slackwater.protocol.sealing.seal import ENDING, seal_path
 
     path = Path(named)
     if path.name.endswith(ENDING) or not path.is_file():

@@ -21,12 +21,12 @@ from slackwater.analysis.commands.output import (
 from slackwater.protocol.findings import Finding, InputError, Severity
 
 if TYPE_CHECKING:
-    from slackwater.analysis.order_comparison import Row
+    from slackwater.analysis.planning.order_comparison import Row
     from slackwater.analysis.sheet.contents import SheetContents
-    from slackwater.protocol.fuel_stops import Fuel
     from slackwater.protocol.model import Protocol
-    from slackwater.protocol.planned import Circumstances, Seat
     from slackwater.protocol.quantity import Quantity
+    from slackwater.protocol.schedule.fuel_stops import Fuel
+    from slackwater.protocol.schedule.planned import Circumstances, Seat
     from slackwater.protocol.trial import Trial
 
 FORMATS = ("text", "html", "csv", "xlsx", "json")
@@ -122,7 +122,7 @@ def _text(contents: SheetContents, trial: Trial | None, chosen: str) -> str:
         from slackwater.analysis.sheet.page import render
 
         return render(contents)
-    from slackwater.analysis.order_comparison import compare_orders
+    from slackwater.analysis.planning.order_comparison import compare_orders
 
     compared: tuple[Row, ...] = ()
     if any(reading.name == "speed_over_ground" for reading in contents.readings):
@@ -162,9 +162,9 @@ def lay_out(protocol: Protocol, trial: Trial | None, args: argparse.Namespace) -
     InputError
     """
     from slackwater.analysis.sheet.contents import sheet_contents
-    from slackwater.protocol.fuel_stops import FuelError
-    from slackwater.protocol.planned import ScheduleError
-    from slackwater.protocol.schedule import make_schedule
+    from slackwater.protocol.schedule.fuel_stops import FuelError
+    from slackwater.protocol.schedule.making import make_schedule
+    from slackwater.protocol.schedule.planned import ScheduleError
 
     circumstances, assumed = _circumstances(args, protocol)
     id = trial.trial if trial else protocol.protocol
@@ -181,7 +181,7 @@ def lay_out(protocol: Protocol, trial: Trial | None, args: argparse.Namespace) -
 def _read(reference: str) -> _Source:
     from slackwater.protocol.library import shipped
     from slackwater.protocol.model import load_protocol
-    from slackwater.protocol.source import read_document
+    from slackwater.protocol.reading.source import read_document
     from slackwater.protocol.trial import load_trial
 
     if reference in shipped() or not Path(reference).exists():
@@ -197,9 +197,9 @@ def _seats(
     args: argparse.Namespace, protocol: Protocol, trial: Trial | None, seed: int
 ) -> list[Seat]:
     from slackwater.analysis.sheet.contents import configuration_letters, trial_seats
-    from slackwater.protocol.planned import ScheduleError
-    from slackwater.protocol.schedule import seats_of
-    from slackwater.protocol.session_order import extended_abba, random_blocks
+    from slackwater.protocol.schedule.making import seats_of
+    from slackwater.protocol.schedule.planned import ScheduleError
+    from slackwater.protocol.schedule.session_order import extended_abba, random_blocks
 
     if trial is not None and trial.sessions:
         if args.order != "declared":
@@ -248,15 +248,15 @@ def _option(name: str, text: str, read: Callable[[str], T]) -> T:
 
 
 def _seconds(name: str, text: str) -> float:
-    from slackwater.protocol.scalars import QuantityIn
+    from slackwater.protocol.reading.scalars import QuantityIn
 
     found: Quantity = _option(name, text, QuantityIn(("min",), "not negative").read)
     return found.to("s").value
 
 
 def _circumstances(args: argparse.Namespace, protocol: Protocol) -> tuple[Circumstances, list[str]]:
-    from slackwater.protocol.dates import DateIn
-    from slackwater.protocol.planned import Circumstances, hours
+    from slackwater.protocol.reading.dates import DateIn
+    from slackwater.protocol.schedule.planned import Circumstances, hours
 
     usual = Circumstances()
     given: dict[str, Any] = {}
@@ -290,7 +290,7 @@ def _course(text: str) -> float:
 
 
 def _daylight(text: str) -> tuple[time, time]:
-    from slackwater.protocol.dates import MomentIn
+    from slackwater.protocol.reading.dates import MomentIn
 
     opens, dash, closes = text.replace("–", "-").partition("-")
     clocks = (
@@ -307,8 +307,8 @@ def _daylight(text: str) -> tuple[time, time]:
 
 
 def _fuel(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> Fuel | None:
-    from slackwater.protocol.fuel_stops import Fuel, allowance
-    from slackwater.protocol.scalars import QuantityIn
+    from slackwater.protocol.reading.scalars import QuantityIn
+    from slackwater.protocol.schedule.fuel_stops import Fuel, allowance
 
     flow = QuantityIn(("L/h", "kg/h"), "not negative")
     boat = trial.boat if trial else None
@@ -333,8 +333,8 @@ def _fuel(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> 
 
 
 def _litres_an_hour(flow: Quantity, density: Quantity | None) -> float:
-    from slackwater.protocol.fuel_stops import USUAL_DENSITY
     from slackwater.protocol.quantity import same_dimension
+    from slackwater.protocol.schedule.fuel_stops import USUAL_DENSITY
 
     if same_dimension(flow.unit, "L/h"):
         return flow.to("L/h").value

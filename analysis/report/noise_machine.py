@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from slackwater import __version__
-from slackwater.analysis.noise_budget import Budget
+from slackwater.analysis.planning.noise_budget import Budget
 
 
 def noise_dict(budgets: Sequence[Budget], trials: Sequence[str]) -> dict[str, Any]:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from slackwater import __version__
-from slackwater.analysis.noise_budget import BETWEEN, Budget, Component
-from slackwater.analysis.noise_trend import Trend
+from slackwater.analysis.planning.noise_budget import BETWEEN, Budget, Component
+from slackwater.analysis.planning.noise_trend import Trend
 from slackwater.analysis.report.blocks import quantity_title
 from slackwater.analysis.report.noise_yaml import block
 from slackwater.analysis.report.numbers import (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from slackwater import __version__
-from slackwater.analysis.noise_budget import BETWEEN, SPECIFIC, Budget
+from slackwater.analysis.planning.noise_budget import BETWEEN, SPECIFIC, Budget
 from slackwater.analysis.report.numbers import uncertainty_text
 
 

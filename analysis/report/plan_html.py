@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from slackwater import __version__
-from slackwater.analysis.plan_model import CAUTION, Plan
+from slackwater.analysis.planning.plan_model import CAUTION, Plan
 from slackwater.analysis.report import plan_plot, plan_tables, plan_words
 from slackwater.analysis.report.html import environment
 from slackwater.analysis.report.svg import draw

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.plan_model import Plan
+from slackwater.analysis.planning.plan_model import Plan
 from slackwater.analysis.report.blocks import quantity_title
 from slackwater.analysis.report.plan_tables import thinned
 from slackwater.analysis.report.plan_words import scale_of

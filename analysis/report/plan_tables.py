@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from slackwater.analysis.plan_model import Option, Plan, cost
+from slackwater.analysis.planning.plan_model import Option, Plan, cost
 from slackwater.analysis.report.numbers import MISSING, fixed
 from slackwater.analysis.report.plan_words import detectable_text, scale_of
 from slackwater.analysis.report.sheets import Sheet

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from slackwater import __version__
-from slackwater.analysis.plan_model import CAUTION, Plan
+from slackwater.analysis.planning.plan_model import CAUTION, Plan
 from slackwater.analysis.report import plan_tables, plan_words
 from slackwater.analysis.report.characters import printable
 from slackwater.analysis.report.numbers import NBSP

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from slackwater.analysis.plan_model import SURE, Option, Plan, Question
+from slackwater.analysis.planning.plan_model import SURE, Option, Plan, Question
 from slackwater.analysis.report.blocks import quantity_title
 from slackwater.analysis.report.numbers import (
     MISSING,

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from slackwater.analysis.report.numbers import unit_text
 from slackwater.protocol.limits import Limit
-from slackwater.protocol.planned import Schedule, Seat
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.run_limits import RunLimits, limits_of
+from slackwater.protocol.schedule.planned import Schedule, Seat
+from slackwater.protocol.schedule.run_limits import RunLimits, limits_of
 
 if TYPE_CHECKING:
     from slackwater.protocol.model import Protocol

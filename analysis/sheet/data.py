@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from slackwater import __version__
-from slackwater.protocol.planned import PlannedRun, PlannedSession, Schedule
+from slackwater.protocol.schedule.planned import PlannedRun, PlannedSession, Schedule
 
 if TYPE_CHECKING:
-    from slackwater.analysis.order_comparison import Row
+    from slackwater.analysis.planning.order_comparison import Row
     from slackwater.analysis.sheet.contents import SheetContents
 
 

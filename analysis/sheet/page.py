@@ -10,8 +10,8 @@ from slackwater import __version__
 from slackwater.analysis.report.characters import printable
 from slackwater.analysis.report.numbers import unit_text
 from slackwater.analysis.sheet.text import day_text
-from slackwater.protocol.planned import PlannedRun, PlannedSession, hours
 from slackwater.protocol.quantity import show_number
+from slackwater.protocol.schedule.planned import PlannedRun, PlannedSession, hours
 
 if TYPE_CHECKING:
     from slackwater.analysis.sheet.contents import SheetContents

@@ -6,13 +6,13 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.order_comparison import as_text
-from slackwater.protocol.planned import PlannedSession, hours
+from slackwater.analysis.planning.order_comparison import as_text
 from slackwater.protocol.quantity import show_number
-from slackwater.protocol.session_order import drift_left
+from slackwater.protocol.schedule.planned import PlannedSession, hours
+from slackwater.protocol.schedule.session_order import drift_left
 
 if TYPE_CHECKING:
-    from slackwater.analysis.order_comparison import Row
+    from slackwater.analysis.planning.order_comparison import Row
     from slackwater.analysis.sheet.contents import SheetContents
 
 

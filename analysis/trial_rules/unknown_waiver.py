@@ -12,7 +12,7 @@ from slackwater.protocol.rules._rule import Example, ProtocolRule
 if TYPE_CHECKING:
     from slackwater.protocol.model import Protocol
     from slackwater.protocol.parts import Waiver
-    from slackwater.protocol.source import Document
+    from slackwater.protocol.reading.source import Document
 
 
 def unknown(document: Document, waivers: Sequence[Waiver]) -> Iterator[Finding]:
@@ -20,8 +20,8 @@ def unknown(document: Document, waivers: Sequence[Waiver]) -> Iterator[Finding]:
     if not waivers:
         return
     # Imported here: the list of all rules has this one in it.
-    from slackwater.analysis.checking import all_rules
-    from slackwater.analysis.faults import ALL_FAULTS
+    from slackwater.analysis.checking.applying import all_rules
+    from slackwater.analysis.checking.faults import ALL_FAULTS
 
     known = [*all_rules(), *ALL_FAULTS]
     for index, waiver in enumerate(waivers):

@@ -10,7 +10,7 @@ import sys
 import time
 from pathlib import Path
 
-from slackwater.analysis.examine import examine
+from slackwater.analysis.checking.examine import examine
 
 SHORT, LONG = 50, 1000  # lines
 HEAD = """\

@@ -14,9 +14,9 @@ import numpy as np
 from world import SPEEDS, World, analyse_runs, simulate
 
 from slackwater.analysis.audit.against_data import Held, hold
-from slackwater.analysis.power import Design, Noise, Setting, detectable_by, floors
-from slackwater.protocol.claim import Claim, build_claims
-from slackwater.protocol.source import document_of
+from slackwater.analysis.planning.power import Design, Noise, Setting, detectable_by, floors
+from slackwater.protocol.claims.claim import Claim, build_claims
+from slackwater.protocol.reading.source import document_of
 
 POINT = 5  # the set point that claims are made at
 

@@ -13,7 +13,7 @@ import pandas as pd
 
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.noise import PriorNoise
-from slackwater.analysis.power import Design, Noise, Setting
+from slackwater.analysis.planning.power import Design, Noise, Setting
 from slackwater.analysis.quantities import Instrument, SweepAxis, measured
 from slackwater.analysis.reduction import reduce_runs
 from slackwater.protocol.measures import MEASURES

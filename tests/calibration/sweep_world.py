@@ -12,11 +12,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.equal_speed import Target, equal_speed_tables
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.quantities import Drive, SweepAxis, derived
 from slackwater.analysis.reduction import SessionValues
-from slackwater.analysis.sweep_figures import best_economy, duty_tables, planing, top_speed
+from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
+from slackwater.analysis.sweep.figures import best_economy, duty_tables, planing, top_speed
 
 Array = NDArray[np.float64]
 Curve = Callable[[Array], Array]

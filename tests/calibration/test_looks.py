@@ -7,7 +7,7 @@ import pytest
 
 from slackwater.analysis.comparison import compare
 from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.sequential import look_confidences
+from slackwater.analysis.planning.sequential import look_confidences
 
 TRIALS = 6000
 

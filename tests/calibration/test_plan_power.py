@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from plan_world import CELLS, SAMPLE, STRAINED, PlanCell, found
 
-from slackwater.analysis.power import (
+from slackwater.analysis.planning.power import (
     Surface,
     detectable_by,
     power_of,

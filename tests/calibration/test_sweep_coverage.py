@@ -14,7 +14,7 @@ from sweep_cells import FULL, SAMPLE, faults
 from sweep_tally import tally
 from sweep_world import SweepWorld, figures, judge, simulate, truth
 
-from slackwater.analysis.curves import curves, spread
+from slackwater.analysis.sweep.curves import curves, spread
 
 TRIALS = 60
 

@@ -13,7 +13,7 @@ import trial_faults
 import yaml
 from mutant import Mutant, Subject, mutants
 
-from slackwater.analysis.examine import examine
+from slackwater.analysis.checking.examine import examine
 from slackwater.protocol.library import shipped
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -14,7 +14,7 @@ from types import ModuleType
 
 from score import EXAMPLES
 
-from slackwater.analysis.examine import examine
+from slackwater.analysis.checking.examine import examine
 
 TRIALS = 40
 SOURCE = EXAMPLES / "workboat-interceptors"

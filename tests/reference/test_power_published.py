@@ -14,14 +14,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.interlaboratory import critical_h, critical_k, interlaboratory
-from slackwater.analysis.power import Noise, Setting, Surface, power_of
-from slackwater.analysis.sequential import (
+from slackwater.analysis.planning.interlaboratory import critical_h, critical_k, interlaboratory
+from slackwater.analysis.planning.power import Noise, Setting, Surface, power_of
+from slackwater.analysis.planning.sequential import (
     boundary_constant,
     boundary_limits,
     crossing_probability,
 )
-from slackwater.analysis.t_power import (
+from slackwater.analysis.planning.t_power import (
     normal_sample_size,
     t_power,
     t_power_unequal,

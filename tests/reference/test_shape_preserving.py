@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.interpolate import PchipInterpolator
 
-from slackwater.analysis.curves import curves
+from slackwater.analysis.sweep.curves import curves
 
 SOME = st.lists(st.integers(-40, 40), min_size=2, max_size=12)
 

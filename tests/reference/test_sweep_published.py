@@ -13,17 +13,17 @@ import numpy as np
 import pint
 import pytest
 
-from slackwater.analysis.corrections import Differed, air_density, corrected, fuel_mass
-from slackwater.analysis.equal_speed import Target, equal_speed_tables
 from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.questions import usable_fuel
 from slackwater.analysis.reduction import SessionValues
-from slackwater.analysis.sweep_figures import (
+from slackwater.analysis.sweep.corrections import Differed, air_density, corrected, fuel_mass
+from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
+from slackwater.analysis.sweep.figures import (
     duty_tables,
     length_froude,
     planing_range,
     range_table,
 )
+from slackwater.analysis.sweep.questions import usable_fuel
 from slackwater.protocol.measures import MEASURES
 from slackwater.protocol.quantity import conversion
 from slackwater.protocol.questions import Correction

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from slackwater.protocol.model import Protocol, build_protocol
-from slackwater.protocol.source import document_of
+from slackwater.protocol.reading.source import document_of
 
 
 def protocol(

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from slackwater.protocol.claim import Claims, load_claims
+from slackwater.protocol.claims.claim import Claims, load_claims
 from slackwater.protocol.findings import Finding, InputError
 
 HEAD = "behind_each_figure: {sessions: 1, double_runs: 1}\nclaims:\n"

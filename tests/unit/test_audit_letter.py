@@ -17,8 +17,8 @@ from slackwater.analysis.audit.outcome import VERDICTS, AuditResult
 from slackwater.analysis.cli import main
 from slackwater.analysis.report.audit_csv import safe_cell
 from slackwater.analysis.report.audit_words import MARKS, MEANINGS
-from slackwater.protocol.claim import build_claims
-from slackwater.protocol.source import document_of
+from slackwater.protocol.claims.claim import build_claims
+from slackwater.protocol.reading.source import document_of
 
 ARTICLES = Path(__file__).parents[2] / "examples" / "published-article"
 MARKUP = '<img src=x onerror="alert(1)">&amp; {{ 7*7 }} </td><script>alert(2)</script>'

@@ -9,7 +9,7 @@ import pytest
 
 from slackwater.analysis.claims_table import claims_yaml, read_claims_table
 from slackwater.analysis.cli import main
-from slackwater.protocol.claim import Claims, load_claims
+from slackwater.protocol.claims.claim import Claims, load_claims
 from slackwater.protocol.findings import InputError
 
 TABLE = Path(__file__).parents[2] / "examples" / "published-article" / "table.csv"

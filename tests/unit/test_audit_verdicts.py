@@ -15,9 +15,9 @@ from slackwater.analysis.audit.noise_without_data import Budget, reckon
 from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit
 from slackwater.analysis.audit.rounding import Span
 from slackwater.analysis.audit.selection import best_of
-from slackwater.protocol.claim import Behind, build_claims
+from slackwater.protocol.claims.claim import Behind, build_claims
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.source import document_of
+from slackwater.protocol.reading.source import document_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 ARTICLES = EXAMPLES / "published-article"

@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from slackwater.analysis.checking import all_rules
+from slackwater.analysis.checking.applying import all_rules
+from slackwater.analysis.checking.faults import ALL_FAULTS, TABLE_FAULTS
 from slackwater.analysis.cli import main
-from slackwater.analysis.faults import ALL_FAULTS, TABLE_FAULTS
 
 BAD = """\
 protocol: usual
@@ -250,7 +250,7 @@ def test_explain_lists_all(capsys: pytest.CaptureFixture[str]) -> None:
 
 
 def _subject(rule: Any) -> str:
-    from slackwater.analysis.explaining import subject
+    from slackwater.analysis.checking.explaining import subject
 
     return subject(rule)
 

@@ -12,9 +12,9 @@ from numpy.testing import assert_allclose
 from sweep_tables import table
 
 from slackwater.analysis import analyse
-from slackwater.analysis.corrections import Differed, air_density, corrected, size_of
 from slackwater.analysis.judgement import Terms, judge_sweep
 from slackwater.analysis.results import Result
+from slackwater.analysis.sweep.corrections import Differed, air_density, corrected, size_of
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.questions import Correction
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.interpolate import PchipInterpolator
 
-from slackwater.analysis.curves import curves, left_out, spread
+from slackwater.analysis.sweep.curves import curves, left_out, spread
 
 X = np.array([1000.0, 1500.0, 1800.0, 2600.0, 3200.0])
 Y = np.array([5.0, 6.5, 9.0, 21.0, 24.0])

@@ -14,14 +14,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
-from slackwater.protocol.faults import FAULTS
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.library import shipped
 from slackwater.protocol.limits import Limit
 from slackwater.protocol.measures import MEASURES
 from slackwater.protocol.model import Protocol, build_protocol, load_protocol
 from slackwater.protocol.quantity import Quantity, QuantityError
-from slackwater.protocol.source import document_of
+from slackwater.protocol.reading.faults import FAULTS
+from slackwater.protocol.reading.source import document_of
 
 SMALL = """\
 protocol: example

@@ -12,8 +12,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slackwater.analysis.cli import main
-from slackwater.analysis.interlaboratory import TableError, interlaboratory
-from slackwater.analysis.noise_budget import (
+from slackwater.analysis.pipeline import compute
+from slackwater.analysis.planning.interlaboratory import TableError, interlaboratory
+from slackwater.analysis.planning.noise_budget import (
     BETWEEN,
     DOUBLE_RUNS,
     PASSES,
@@ -21,10 +22,9 @@ from slackwater.analysis.noise_budget import (
     Budget,
     budgets,
 )
-from slackwater.analysis.pipeline import compute
+from slackwater.analysis.planning.variance import difference_interval, mean_square_interval
 from slackwater.analysis.report.noise_text import render
 from slackwater.analysis.report.noise_yaml import block
-from slackwater.analysis.variance import difference_interval, mean_square_interval
 from slackwater.protocol.model import load_protocol
 from slackwater.protocol.noise_file import load_noise
 from slackwater.protocol.trial import load_trial

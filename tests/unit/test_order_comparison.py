@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from invented_protocols import protocol
 
-from slackwater.analysis.order_comparison import SIZE, Row, compare_orders, naive_order
-from slackwater.protocol.planned import Schedule
-from slackwater.protocol.schedule import make_schedule
+from slackwater.analysis.planning.order_comparison import SIZE, Row, compare_orders, naive_order
+from slackwater.protocol.schedule.making import make_schedule
+from slackwater.protocol.schedule.planned import Schedule
 
 
 def rows_of(schedule: Schedule, current: str = "tide_fit") -> dict[str, Row]:

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from slackwater.analysis.cli import main
-from slackwater.analysis.effort import effort_of
-from slackwater.analysis.plan_model import CAUTION, Plan, Question, cost
-from slackwater.analysis.planning import make_plan
-from slackwater.analysis.power import Noise, Setting
+from slackwater.analysis.planning.effort import effort_of
+from slackwater.analysis.planning.plan_model import CAUTION, Plan, Question, cost
+from slackwater.analysis.planning.planning import make_plan
+from slackwater.analysis.planning.power import Noise, Setting
 from slackwater.analysis.report import plan_html, plan_text
 from slackwater.protocol.model import load_protocol
 from slackwater.protocol.quantity import Quantity

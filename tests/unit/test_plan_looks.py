@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from slackwater.analysis.looks import Look, confidence_at, look_at
 from slackwater.analysis.pipeline import analyse
+from slackwater.analysis.planning.looks import Look, confidence_at, look_at
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.model import load_protocol
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.power import (
+from slackwater.analysis.planning.power import (
     Design,
     Noise,
     Setting,

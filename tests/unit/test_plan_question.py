@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.plan_question import Wanted, question_of
+from slackwater.analysis.planning.question import Wanted, question_of
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.model import Protocol, load_protocol
 
@@ -148,7 +148,7 @@ def test_blocks_by_day(tmp_path: Path) -> None:
 def test_effort_is_counted_by_hand(tmp_path: Path) -> None:
     wanted = Wanted(between="0.5 %", speed="18 kn", fuel_flow="40 L/h", turn="40 s", transit="1 h")
     effort = question_of(protocol(tmp_path), wanted).effort
-    from slackwater.analysis.power import Design
+    from slackwater.analysis.planning.power import Design
 
     design = Design(3, 2)
     # 3 set points, 2 double runs, 2 passes of 80 s and 40 s to turn: 24 min; 6 sessions.

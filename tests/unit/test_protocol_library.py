@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from slackwater.analysis.checking import check_protocol
+from slackwater.analysis.checking.applying import check_protocol
 from slackwater.analysis.cli import main
 from slackwater.protocol.library import shipped
 from slackwater.protocol.model import Protocol, load_protocol

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from slackwater.analysis import analyse
-from slackwater.analysis.questions import usable_fuel
 from slackwater.analysis.results import Result
+from slackwater.analysis.sweep.questions import usable_fuel
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.quantity import parse_quantity
 from slackwater.protocol.trial import Boat, load_trial

@@ -8,7 +8,7 @@ import pytest
 from invented_protocols import protocol
 
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.run_limits import RunMade, check_run, hold_band, limits_of
+from slackwater.protocol.schedule.run_limits import RunMade, check_run, hold_band, limits_of
 
 LIMITS = limits_of(protocol(), 2000.0, "out", 45.0)
 GOOD = RunMade(

@@ -12,9 +12,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 from invented_protocols import protocol
 
-from slackwater.protocol.planned import Circumstances, PlannedSession, Schedule, ScheduleError, Seat
-from slackwater.protocol.schedule import make_schedule, seats_of
-from slackwater.protocol.session_order import (
+from slackwater.protocol.schedule.making import make_schedule, seats_of
+from slackwater.protocol.schedule.planned import (
+    Circumstances,
+    PlannedSession,
+    Schedule,
+    ScheduleError,
+    Seat,
+)
+from slackwater.protocol.schedule.session_order import (
     balanced_blocks,
     drift_left,
     extended_abba,

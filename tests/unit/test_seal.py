@@ -14,11 +14,12 @@ import pytest
 from slackwater.analysis import analyse
 from slackwater.analysis.cli import main
 from slackwater.analysis.results import Result
-from slackwater.protocol.claim import load_claims
+from slackwater.protocol.claims.claim import load_claims
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.library import shipped
 from slackwater.protocol.model import load_protocol
-from slackwater.protocol.seal import (
+from slackwater.protocol.reading.source import document_of, read_document
+from slackwater.protocol.sealing.seal import (
     load_seal,
     made_before,
     moment,
@@ -26,8 +27,7 @@ from slackwater.protocol.seal import (
     seal_status,
     sealed_claims,
 )
-from slackwater.protocol.seal_making import seal_text
-from slackwater.protocol.source import document_of, read_document
+from slackwater.protocol.sealing.seal_making import seal_text
 from slackwater.protocol.trial import load_trial
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "workboat-interceptors"

@@ -7,9 +7,9 @@ import pytest
 from numpy.testing import assert_allclose
 from sweep_tables import table
 
-from slackwater.analysis.equal_speed import Target
 from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.sweep_figures import (
+from slackwater.analysis.sweep.equal_speed import Target
+from slackwater.analysis.sweep.figures import (
     best_economy,
     duty_tables,
     planing,

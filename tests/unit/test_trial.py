@@ -13,10 +13,10 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from slackwater.protocol.faults import FAULTS
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.source import document_of
+from slackwater.protocol.reading.faults import FAULTS
+from slackwater.protocol.reading.source import document_of
 from slackwater.protocol.trial import Trial, build_trial, load_trial
 
 # Invented.

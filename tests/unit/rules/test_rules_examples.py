@@ -8,8 +8,13 @@ from typing import Any
 
 import pytest
 
-from slackwater.analysis.checking import PROTOCOL_RULES, all_rules, check_protocol, deviations
-from slackwater.analysis.explaining import page, subject
+from slackwater.analysis.checking.applying import (
+    PROTOCOL_RULES,
+    all_rules,
+    check_protocol,
+    deviations,
+)
+from slackwater.analysis.checking.explaining import page, subject
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.trial_rules import _all
 from slackwater.protocol import rules
@@ -129,7 +134,7 @@ def test_the_page_of_rules_is_current() -> None:
     from importlib.resources import files
 
     written = (files("slackwater.protocol.rules") / "RULES.md").read_text(encoding="utf-8")
-    assert written == page(RULES.values()), "run: python -m slackwater.analysis.explaining"
+    assert written == page(RULES.values()), "run: python -m slackwater.analysis.checking.explaining"
 
 
 def test_limits_are_tested_at_their_limit() -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from slackwater.analysis.checking import broken_limits, check_method, deviations
+from slackwater.analysis.checking.applying import broken_limits, check_method, deviations
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.pipeline import analyse
 from slackwater.analysis.results import Result

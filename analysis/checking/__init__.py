@@ -1,0 +1,1 @@
+"""Rules applied to files and runs, and what they say as text, JSON and SARIF."""

@@ -1,0 +1,138 @@
+"""A file looked over: what kind it is, its faults, and what the rules find in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.checking.applying import (
+    PROTOCOL_RULES,
+    check_method,
+    check_protocol,
+    deviations,
+)
+from slackwater.protocol.checking import Checked, partial_findings, sift
+from slackwater.protocol.findings import Finding, InputError, Place, Severity
+from slackwater.protocol.reading.source import Document, scan_document
+
+if TYPE_CHECKING:
+    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.protocol.parts import Waiver
+    from slackwater.protocol.trial import Trial
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """What was found in a file.
+
+    Parameters
+    ----------
+    checked : Checked
+    waivers : tuple of (file, Waiver)
+        Every waiver declared, whether it silences anything or not.
+    usable : bool
+        False where the file cannot be read at all, or is of no kind known here.
+    """
+
+    checked: Checked
+    waivers: tuple[tuple[str, Waiver], ...] = ()
+    usable: bool = True
+
+
+def examine(file: str) -> Examined:
+    """Look a protocol, a trial, a file of claims or a seal over: its faults, and what the rules find."""
+    document, faults = scan_document(file)
+    if document is None:
+        return Examined(Checked(tuple(faults)), usable=False)
+    # A trial names its protocol too, claims may name both, and a seal has both.
+    if "seal" in document.data:
+        found = _seal(file)
+    elif "claims" in document.data:
+        found = _claims(file)
+    elif "trial" in document.data:
+        found = _trial(document)
+    elif "protocol" in document.data:
+        found = _protocol(document)
+    else:
+        found = Examined(Checked((_neither(file),) if not faults else ()), usable=False)
+    return Examined(
+        Checked(tuple(faults)) + found.checked, found.waivers, found.usable and not faults
+    )
+
+
+def _protocol(document: Document) -> Examined:
+    from slackwater.protocol.model import build_protocol
+
+    protocol, faults = build_protocol(document)
+    if protocol is None:
+        return Examined(Checked((*faults, *partial_findings(document, PROTOCOL_RULES))))
+    waivers = tuple((str(document.path), waiver) for waiver in protocol.waive)
+    return Examined(check_protocol(protocol), waivers)
+
+
+def _trial(document: Document) -> Examined:
+    from slackwater.protocol.trial import build_trial
+
+    trial, faults = build_trial(document)
+    if trial is None:
+        found = list(faults)
+        if isinstance(document.data.get("protocol"), dict):
+            found += partial_findings(document.part("protocol"), PROTOCOL_RULES)
+        return Examined(Checked(tuple(found)))
+    runs, unread = _runs(trial)
+    read = unread if runs is None else runs.findings
+    checked = check_method(trial) + deviations(trial, runs) + sift(read, trial.waivers)
+    own = str(trial.protocol.document.path)
+    waivers = [(own, waiver) for waiver in trial.protocol.waive]
+    waivers += [(str(document.path), waiver) for waiver in trial.waive]
+    return Examined(checked, tuple(waivers))
+
+
+def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
+    """The runs; or None and why, which before the trial is only that there are none yet."""
+    advice = Finding(
+        "no-runs-yet",
+        Severity.ADVICE,
+        f"there are no runs in '{trial.runs}' yet, so only what is declared was looked at",
+        "before the trial nothing; after it, check the name under 'runs:'",
+        trial.document.place(("runs",)),
+    )
+    if not (trial.folder / trial.runs).exists():
+        return None, (advice,)
+    from slackwater.analysis.intake.tables import read_runs
+
+    try:
+        return read_runs(trial), ()
+    except InputError as error:
+        begun = trial.sessions or any(each.rule != "no-runs" for each in error.findings)
+        return None, error.findings if begun else (advice,)
+
+
+def _claims(file: str) -> Examined:
+    from slackwater.protocol.claims.claim import load_claims
+
+    try:
+        load_claims(file)
+    except InputError as error:
+        return Examined(Checked(error.findings))
+    return Examined(Checked())
+
+
+def _seal(file: str) -> Examined:
+    from slackwater.protocol.sealing.seal import load_seal, seal_findings
+
+    try:
+        return Examined(Checked(tuple(seal_findings(load_seal(file)))))
+    except InputError as error:
+        return Examined(Checked(error.findings))
+
+
+def _neither(file: str) -> Finding:
+    return Finding(
+        "unknown-document",
+        Severity.ERROR,
+        "this is neither a protocol nor a trial nor claims: it has no key 'protocol', 'trial' or "
+        "'claims' at the top",
+        "begin the file with 'protocol: NAME' or with 'trial: NAME'",
+        Place(file, 1, 1),
+    )

@@ -1,0 +1,140 @@
+"""What a design costs on the water: hours, distance, fuel, changes of configuration."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+from math import fsum
+
+from slackwater.analysis.planning.power import Design
+from slackwater.protocol.model import Protocol
+from slackwater.protocol.quantity import Quantity, conversion, same_dimension
+from slackwater.protocol.schedule.session_order import extended_abba
+
+#: Taken where nothing is said; common practice, and marked as assumed wherever they show.
+TURN = Quantity(60.0, "s")
+TRANSIT = Quantity(30.0, "min")
+CHANGE = Quantity(60.0, "min")
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """What a protocol asks of a session, whatever the design.
+
+    Attributes
+    ----------
+    run, turn : float
+        Time of one run with its approach, and between two runs. [s]
+    transit : float
+        Out to the course, back, and getting ready, for each session. [s]
+    change : float
+        To change the configuration, ashore or afloat. [s]
+    runs_each : int
+        Runs of a double run: 2, or 1 where runs go one way.
+    set_points : int
+    letters : tuple of str
+        The configurations as the order names them.
+    declared : str
+        The order that the protocol declares.
+    speeds, flows : tuple of float or None
+        At the set points. [kn], [L/h]
+    assumed : tuple of str
+        What of this was not given but taken, in words.
+    """
+
+    run: float
+    turn: float
+    transit: float
+    change: float
+    runs_each: int
+    set_points: int
+    letters: tuple[str, ...] = ("A", "B")
+    declared: str = ""
+    speeds: tuple[float, ...] | None = None
+    flows: tuple[float, ...] | None = None
+    assumed: tuple[str, ...] = field(default=())
+
+    def order(self, design: Design) -> str:
+        """Order of the sessions: the declared one where it fits, else ABBA continued."""
+        if len(self.declared) == len(self.letters) * design.sessions:
+            return self.declared
+        return extended_abba(design.sessions, len(self.letters))
+
+    def changes(self, design: Design) -> int:
+        """Changes of configuration that the order asks for."""
+        order = self.order(design)
+        return sum(a != b for a, b in pairwise(order))
+
+    def session_hours(self, design: Design) -> float:
+        """Time on the water of one session. [h]"""
+        runs = self.set_points * design.double_runs * self.runs_each
+        return (self.transit + runs * (self.run + self.turn)) / 3600
+
+    def hours(self, design: Design) -> float:
+        """Time on the water of all sessions. [h]"""
+        return len(self.letters) * design.sessions * self.session_hours(design)
+
+    def hours_in_all(self, design: Design) -> float:
+        """Time on the water and for the changes of configuration. [h]"""
+        return self.hours(design) + self.changes(design) * self.change / 3600
+
+    def _over_runs(self, rates: tuple[float, ...] | None, design: Design) -> float | None:
+        if rates is None:
+            return None
+        each = design.double_runs * self.runs_each * (self.run + self.turn) / 3600
+        return len(self.letters) * design.sessions * each * fsum(rates)
+
+    def distance(self, design: Design) -> float | None:
+        """Distance of all runs and turns; None where the speeds are not known. [nmi]"""
+        return self._over_runs(self.speeds, design)
+
+    def fuel(self, design: Design) -> float | None:
+        """Fuel for all runs and turns; None where the flows are not known. [L]"""
+        return self._over_runs(self.flows, design)
+
+
+def effort_of(
+    protocol: Protocol,
+    *,
+    turn: Quantity | None = None,
+    transit: Quantity | None = None,
+    change: Quantity | None = None,
+    speeds: tuple[float, ...] | None = None,
+    flows: tuple[float, ...] | None = None,
+) -> Effort:
+    """What a protocol asks of a session, with what is not given assumed and named.
+
+    Parameters
+    ----------
+    protocol : Protocol
+    turn, transit, change : Quantity, optional
+        Times between runs, for getting to the course and back, to change the configuration.
+    speeds, flows : tuple of float, optional
+        At the set points. [kn], [L/h]
+    """
+    assumed = []
+    for name, given, taken in (
+        ("between runs", turn, TURN),
+        ("to the course and back, each session", transit, TRANSIT),
+        ("for each change of configuration", change, CHANGE),
+    ):
+        if given is None:
+            assumed.append(f"{taken} {name}")
+    points = protocol.runs.set_points
+    if speeds is None and same_dimension(protocol.set_point_unit, "kn"):
+        factor = conversion(protocol.set_point_unit, "kn")
+        speeds = tuple(value * factor for value in protocol.set_point_values)
+    steady = protocol.runs.steady
+    return Effort(
+        run=steady.settle.to("s").value + steady.record.to("s").value,
+        turn=(turn or TURN).to("s").value,
+        transit=(transit or TRANSIT).to("s").value,
+        change=(change or CHANGE).to("s").value,
+        runs_each=1 if protocol.runs.directions == "one_way" else 2,
+        set_points=len(points.values),
+        declared=protocol.sessions.order,
+        letters=tuple(dict.fromkeys(protocol.sessions.order)),
+        speeds=speeds,
+        flows=flows,
+        assumed=tuple(assumed),
+    )

@@ -1,0 +1,1 @@
+"""What is read off a whole sweep: equal speed, range, best economy, planing, corrections."""

@@ -1,0 +1,1 @@
+"""Published claims, declared for an audit."""

@@ -1,0 +1,1 @@
+"""Reading YAML strictly: positions, scalars, and faults in plain words."""

@@ -1,0 +1,1 @@
+"""Seals: what was declared beforehand, and what that proves."""
