@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.judgement import Judged
     from slackwater.analysis.noise import NoiseEstimate
     from slackwater.analysis.pipeline import Analysed
-    from slackwater.analysis.reduction import SessionValues
+    from slackwater.analysis.session_values import SessionValues
 
 CURVE_POINTS = 13  # of the current, for each session
 

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.judgement import Judged
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 from slackwater.protocol.claims.claim import Claims
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.quantity import Quantity, QuantityError, parse_any

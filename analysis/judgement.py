@@ -13,7 +13,7 @@ from slackwater.analysis.comparison import Differences, compare
 from slackwater.analysis.contrasts import Contrasts, contrasts
 from slackwater.analysis.multiplicity import holm
 from slackwater.analysis.noise import PriorNoise
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 from slackwater.analysis.verdict import Evidence, Verdict, judge, untestable
 
 Array = NDArray[np.float64]

@@ -17,7 +17,8 @@ from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.noise import PriorNoise
 from slackwater.analysis.planning.looks import Look, confidence_at, look_at, marked
 from slackwater.analysis.quantities import Drive, Instrument, SweepAxis, derived, measured
-from slackwater.analysis.reduction import Reduction, SessionValues, reduce_runs
+from slackwater.analysis.reduction import Reduction, reduce_runs
+from slackwater.analysis.session_values import SessionValues
 from slackwater.analysis.sweep.corrections import corrected, differed
 from slackwater.analysis.sweep.questions import sweep_tables
 from slackwater.protocol.model import Protocol

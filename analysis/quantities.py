@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.current import Cells
 from slackwater.analysis.noise import pool_run_noise
-from slackwater.analysis.reduction import Reduction, SessionValues, reduce_measure
+from slackwater.analysis.reduction import Reduction, reduce_measure
+from slackwater.analysis.session_values import SessionValues
 from slackwater.protocol.measures import MEASURES, Measure
 from slackwater.protocol.quantity import conversion
 

@@ -7,7 +7,6 @@ current.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
@@ -22,6 +21,7 @@ from slackwater.analysis.current import (
     by_single_runs,
     tide_fit,
 )
+from slackwater.analysis.selection import SetAside, select
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,113 +30,6 @@ Array = NDArray[np.float64]
 
 # Runs further apart than this do not share one smooth current.
 OUTING_GAP = 2 * 3600.0  # [s]
-
-
-@dataclass(frozen=True, slots=True)
-class SessionValues:
-    """The values of one quantity: a row a session, a column a position along the sweep.
-
-    Attributes
-    ----------
-    quantity, unit : str
-    scale : str
-        "ratio" (compared as a fraction of the baseline) or "difference".
-    better : str or None
-        "more", "less" or None.
-    sessions : tuple of str
-    positions : ndarray, shape (positions,)
-        Set points, or speeds for a comparison at equal speed. [unit of the axis]
-    labels : tuple of str
-        The positions as text with their unit.
-    values : ndarray, shape (sessions, positions)
-        NaN where missing. [unit]
-    run_variance : ndarray, shape (sessions, positions)
-        Variance of each value from its runs; 0 where unknown. [unit squared]
-    double_runs : ndarray of int, shape (sessions, positions)
-    instrument_variance : ndarray, shape (positions,)
-        Variance that instruments add to a difference on the scale of the analysis.
-    untestable : str
-        Why no comparison can be made, or empty.
-    kind : str
-        "set points" (as measured), "equal speed" (read off the curves at a speed) or "whole
-        sweep" (one figure for a session).
-    beyond : tuple of str
-        For each position, what is to be said where a session does not reach it, which forbids
-        the comparison there; empty where a missing value is merely missing.
-    curve_variance : ndarray or None, shape (sessions, positions)
-        Variance, on the scale of the analysis, that reading off curves adds to the mean of a
-        configuration and to a difference. The sessions of one configuration share it.
-    level_variance : ndarray or None, shape (sessions, positions)
-        The same for what adds to a mean and cancels in a difference.
-    loading : ndarray or None, shape (positions,)
-        How strongly what disturbs a whole session shows at each position, where that is known
-        to differ. [1]
-    covariates : ndarray or None, shape (sessions, n)
-        What else differed between the sessions, to be allowed for as the sessions themselves
-        show it.
-    """
-
-    quantity: str
-    unit: str
-    scale: str
-    better: str | None
-    sessions: tuple[str, ...]
-    positions: Array
-    labels: tuple[str, ...]
-    values: Array
-    run_variance: Array
-    double_runs: NDArray[np.int_]
-    instrument_variance: Array
-    untestable: str = ""
-    kind: str = "set points"
-    beyond: tuple[str, ...] = ()
-    curve_variance: Array | None = None
-    level_variance: Array | None = None
-    loading: Array | None = None
-    covariates: Array | None = None
-
-    @property
-    def key(self) -> str:
-        """What tells it from the other tables of a trial: the quantity, and where it was read."""
-        if self.kind == "set points":
-            return self.quantity
-        where = "at equal speed" if self.kind == "equal speed" else f"by {self.labels[0]}"
-        return f"{self.quantity} {where}"
-
-    def on_scale(self) -> Array:
-        """Values on the scale of the analysis: logarithms for ratios."""
-        if self.scale == "difference":
-            return self.values
-        with np.errstate(invalid="ignore", divide="ignore"):
-            return np.where(self.values > 0, np.log(self.values), np.nan)
-
-    def run_variance_on_scale(self) -> Array:
-        """Mean run variance at each position on the scale of the analysis, shape (positions,)."""
-        variance = self.run_variance
-        if self.scale == "ratio":
-            with np.errstate(invalid="ignore", divide="ignore"):
-                variance = variance / self.values**2
-        seen = np.isfinite(variance) & np.isfinite(self.values)
-        total = np.where(seen, variance, 0.0).sum(axis=0)
-        return np.asarray(total / np.maximum(seen.sum(axis=0), 1))
-
-    def curve_variance_of(self, mine: NDArray[np.bool_], *, level: bool = False) -> Array:
-        """Variance that some sessions share from reading off curves, shape (positions,).
-
-        Parameters
-        ----------
-        mine : ndarray of bool, shape (sessions,)
-            The sessions of one configuration.
-        level : bool
-            Of their mean; else of a difference from it.
-        """
-        parts = [self.curve_variance, self.level_variance if level else None]
-        total = np.zeros(len(self.positions))
-        for part in parts:
-            if part is not None and mine.any():
-                known = np.where(np.isfinite(part[mine]), part[mine], 0.0)
-                total = total + known.max(axis=0)
-        return total
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,18 +46,6 @@ class Outing:
 
     rows: NDArray[np.int_]
     curve: CurrentCurve | None
-
-
-@dataclass(frozen=True, slots=True)
-class SetAside:
-    """A run left out of the analysis, with its reason."""
-
-    row: int
-    session: str
-    set_point: float
-    double_run: int | None
-    direction: str
-    reason: str
 
 
 @dataclass(frozen=True)
@@ -195,135 +76,6 @@ class Reduction:
     current_of_run: Array
     method: str
     notes: tuple[str, ...] = field(default=())
-
-
-def select(
-    frame: pd.DataFrame, *, paired: bool, reciprocal_within: float
-) -> tuple[pd.DataFrame, list[SetAside]]:
-    """Sort the runs into those used and those set aside.
-
-    Parameters
-    ----------
-    frame : DataFrame
-        As read by the intake.
-    paired : bool
-        Only whole double runs are used.
-    reciprocal_within : float
-        How far from opposite the headings of a double run may be. [deg]
-
-    Returns
-    -------
-    used : DataFrame
-        With the columns `sign`, `middle`, `cell` and `pair` added, in the order of the table.
-    set_aside : list of SetAside
-    """
-    import pandas as pd
-
-    frame = frame.copy()
-    frame["sign"] = directions(frame)
-    half = pd.to_timedelta(frame["duration"].fillna(0.0) / 2, unit="s")
-    middle = (frame["start"] + half).astype("datetime64[ns]")
-    frame["middle"] = np.where(middle.isna(), np.nan, middle.astype("int64") / 1e9)
-
-    reasons = frame["set_aside"].astype(str).to_numpy(dtype=object)
-    if paired:
-        rows = np.flatnonzero(reasons == "")
-        keys = frame.iloc[rows]
-        pair = _codes(keys, ["session", "set_point", "double_run"])
-        heading = keys["heading"].to_numpy(dtype=float)
-        for members in _broken_pairs(pair, keys["sign"].to_numpy(dtype=float), heading):
-            number = str(keys["double_run"].iloc[members[0]])
-            sign, course = keys["sign"].to_numpy(dtype=float)[members], heading[members]
-            reasons[rows[members]] = _not_whole(sign, course, number, reciprocal_within)
-    left_out = frame[reasons != ""]
-    aside = [
-        SetAside(
-            row=int(run.row),
-            session=str(run.session),
-            set_point=float(run.set_point),
-            double_run=None if pd.isna(run.double_run) else int(run.double_run),
-            direction=str(run.direction) or _direction_word(run.sign),
-            reason=str(reason),
-        )
-        for run, reason in zip(
-            left_out.itertuples(index=False), reasons[reasons != ""], strict=True
-        )
-    ]
-    used = frame[reasons == ""].reset_index(drop=True)
-    used["cell"] = _codes(used, ["session", "set_point"])
-    used["pair"] = _codes(used, ["session", "set_point", "double_run"])
-    used["direction"] = np.where(used["sign"].isna(), "", np.where(used["sign"] > 0, "out", "back"))
-    return used, aside
-
-
-def _codes(frame: pd.DataFrame, columns: list[str]) -> NDArray[np.int_]:
-    """Rows numbered by what they have in common, from 0, in order of first appearance."""
-    import pandas as pd
-
-    code = np.zeros(len(frame), dtype=int)
-    for column in columns:
-        own = pd.factorize(frame[column])[0]
-        code = pd.factorize(code * (own.max(initial=0) + 1) + own)[0]
-    return code
-
-
-def _broken_pairs(
-    pair: NDArray[np.int_], sign: Array, heading: Array
-) -> Iterator[NDArray[np.int_]]:
-    """Rows of each double run that may not be whole: not one out and one back, or with headings."""
-    count = np.bincount(pair)
-    known = np.bincount(pair, np.isfinite(sign).astype(float))
-    balance = np.bincount(pair, np.nan_to_num(sign))
-    headed = np.bincount(pair, np.isfinite(heading).astype(float))
-    for number in np.flatnonzero((count != 2) | (known != 2) | (balance != 0) | (headed > 0)):
-        yield np.flatnonzero(pair == number)
-
-
-def _direction_word(sign: float) -> str:
-    if not np.isfinite(sign):
-        return ""
-    return "out" if sign > 0 else "back"
-
-
-def directions(frame: pd.DataFrame) -> Array:
-    """+1 for runs out, -1 for runs back, NaN where neither direction nor heading is known.
-
-    From headings, `out` is the way the first run of the table went. Headings are sorted by the
-    side of the course line they point to; the course line is the mean axis of all headings.
-    """
-    word = frame["direction"].astype(str)
-    sign = np.where(word == "out", 1.0, np.where(word == "back", -1.0, np.nan))
-    heading = np.radians(frame["heading"].to_numpy(dtype=float))
-    open_rows = np.isnan(sign) & np.isfinite(heading)
-    if open_rows.any():
-        known = heading[np.isfinite(heading)]
-        axis = 0.5 * np.angle(np.exp(2j * known).sum())
-        if np.cos(known[0] - axis) < 0:
-            axis += np.pi
-        sign[open_rows] = np.where(np.cos(heading[open_rows] - axis) >= 0, 1.0, -1.0)
-    return sign
-
-
-def _not_whole(sign: Array, heading: Array, number: str, reciprocal_within: float) -> str:
-    """Why the runs of one number are no whole double run, or nothing."""
-    if np.isnan(sign).any():
-        return f"double run {number} has a run without direction or heading"
-    if sign.size == 1:
-        lacking = "back" if sign[0] > 0 else "out"
-        return f"half a double run: double run {number} has no run {lacking}"
-    if abs(sign.sum()) == sign.size:
-        way = _direction_word(sign[0])
-        return f"half a double run: every run of double run {number} went {way}"
-    if sign.size != 2:
-        return f"double run {number} has {sign.size} runs; a double run is one out and one back"
-    if np.isfinite(heading).all():
-        off = abs(abs((heading[0] - heading[1]) % 360) - 180)
-        if off > reciprocal_within:
-            return (
-                f"headings {heading[0]:g} and {heading[1]:g} deg are {off:g} deg off opposite; "
-                f"the limit is {reciprocal_within:g} deg"
-            )
-    return ""
 
 
 def reduce_runs(

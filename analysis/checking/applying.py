@@ -16,7 +16,7 @@ from slackwater.protocol.rules._rule import ProtocolRule, Rule
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
-    from slackwater.analysis.reduction import SessionValues
+    from slackwater.analysis.session_values import SessionValues
     from slackwater.protocol.findings import Finding
     from slackwater.protocol.model import Protocol
     from slackwater.protocol.trial import ComparisonPair, Trial

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.reduction import Reduction, SessionValues
+from slackwater.analysis.reduction import Reduction
+from slackwater.analysis.session_values import SessionValues
 
 Array = NDArray[np.float64]
 

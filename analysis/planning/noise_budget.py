@@ -20,7 +20,7 @@ from slackwater.analysis.pipeline import Analysed
 from slackwater.analysis.planning.interlaboratory import LIMIT, reproducibility_variance
 from slackwater.analysis.planning.noise_trend import Trend, trends
 from slackwater.analysis.planning.variance import difference_interval, mean_square_interval
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 
 Array = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.special import stdtr, stdtrit
 
 from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 
 if TYPE_CHECKING:
     from slackwater.analysis.pipeline import Analysed

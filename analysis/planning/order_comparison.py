@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.judgement import Terms, judge_sweep
 from slackwater.analysis.quantities import Instrument, SweepAxis, measured
-from slackwater.analysis.reduction import SessionValues, reduce_runs
+from slackwater.analysis.reduction import reduce_runs
+from slackwater.analysis.session_values import SessionValues
 from slackwater.protocol.measures import MEASURES
 from slackwater.protocol.schedule.making import session_draft
 from slackwater.protocol.schedule.planned import PlannedSession, Schedule, Seat, seconds_of

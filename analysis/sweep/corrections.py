@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.reduction import Reduction, SessionValues
+from slackwater.analysis.reduction import Reduction
+from slackwater.analysis.session_values import SessionValues
 from slackwater.protocol.quantity import Quantity, conversion
 from slackwater.protocol.question_agreement import CORRECTED
 from slackwater.protocol.questions import Correction

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 from slackwater.analysis.sweep.curves import MIN_SET_POINTS, Curves, curves, spread
 from slackwater.protocol.measures import MEASURES, Measure
 from slackwater.protocol.quantity import conversion

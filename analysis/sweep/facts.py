@@ -9,7 +9,7 @@ import numpy as np
 from slackwater.analysis.sweep.bands import stretches
 from slackwater.analysis.sweep.corrections import Differed, differed, size_of
 from slackwater.analysis.sweep.equal_speed import sweeps_of
-from slackwater.analysis.sweep.figures import PLANING_LENGTH, length_froude, planing_range
+from slackwater.analysis.sweep.planing import PLANING_LENGTH, length_froude, planing_range
 from slackwater.analysis.sweep.questions import boat_length, usable_fuel
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.quantity import conversion

@@ -6,15 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables, round_speeds
-from slackwater.analysis.sweep.figures import (
-    best_economy,
-    duty_tables,
-    planing,
-    range_table,
-    top_speed,
-)
+from slackwater.analysis.sweep.figures import best_economy, range_table, top_speed
+from slackwater.analysis.sweep.planing import planing
 from slackwater.protocol.quantity import Quantity, conversion
 from slackwater.protocol.trial import Boat, Trial
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from sweep_world import TRIPS, SweepWorld, Truth, economy_of, figures, judge, simulate, truth
 
 from slackwater.analysis.assembly import mean_half_width
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 from slackwater.analysis.sweep.bands import band_of
 
 Array = NDArray[np.float64]

@@ -14,9 +14,11 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.judgement import Judged, Terms, judge_sweep
 from slackwater.analysis.quantities import Drive, SweepAxis, derived
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
-from slackwater.analysis.sweep.figures import best_economy, duty_tables, planing, top_speed
+from slackwater.analysis.sweep.figures import best_economy, top_speed
+from slackwater.analysis.sweep.planing import planing
 
 Array = NDArray[np.float64]
 Curve = Callable[[Array], Array]

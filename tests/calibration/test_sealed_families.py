@@ -11,7 +11,7 @@ import pytest
 from slackwater.analysis.comparison import compare
 from slackwater.analysis.contrasts import contrasts
 from slackwater.analysis.pipeline import terms_of
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 from slackwater.protocol.model import load_protocol
 
 TRIALS, SWEEPS, SET_POINTS = 4000, 8, 3

@@ -14,15 +14,12 @@ import pint
 import pytest
 
 from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 from slackwater.analysis.sweep.corrections import Differed, air_density, corrected, fuel_mass
+from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
-from slackwater.analysis.sweep.figures import (
-    duty_tables,
-    length_froude,
-    planing_range,
-    range_table,
-)
+from slackwater.analysis.sweep.figures import range_table
+from slackwater.analysis.sweep.planing import length_froude, planing_range
 from slackwater.analysis.sweep.questions import usable_fuel
 from slackwater.protocol.measures import MEASURES
 from slackwater.protocol.quantity import conversion

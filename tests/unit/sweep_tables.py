@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from slackwater.analysis.reduction import SessionValues
+from slackwater.analysis.session_values import SessionValues
 from slackwater.protocol.measures import MEASURES
 
 

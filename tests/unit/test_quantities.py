@@ -18,7 +18,8 @@ from slackwater.analysis.quantities import (
     derived,
     measured,
 )
-from slackwater.analysis.reduction import SessionValues, reduce_runs
+from slackwater.analysis.reduction import reduce_runs
+from slackwater.analysis.session_values import SessionValues
 from slackwater.protocol.measures import MEASURES
 
 RPM = SweepAxis("engine_speed", "rpm")

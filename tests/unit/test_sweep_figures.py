@@ -8,14 +8,10 @@ from numpy.testing import assert_allclose
 from sweep_tables import table
 
 from slackwater.analysis.quantities import SweepAxis
+from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target
-from slackwater.analysis.sweep.figures import (
-    best_economy,
-    duty_tables,
-    planing,
-    range_table,
-    top_speed,
-)
+from slackwater.analysis.sweep.figures import best_economy, range_table, top_speed
+from slackwater.analysis.sweep.planing import planing
 
 AXIS = SweepAxis("engine_speed", "rpm")
 FITTED = ["A", "B", "B", "A"]

@@ -1,0 +1,117 @@
+"""Session values: the one table that every quantity goes through."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class SessionValues:
+    """The values of one quantity: a row a session, a column a position along the sweep.
+
+    Attributes
+    ----------
+    quantity, unit : str
+    scale : str
+        "ratio" (compared as a fraction of the baseline) or "difference".
+    better : str or None
+        "more", "less" or None.
+    sessions : tuple of str
+    positions : ndarray, shape (positions,)
+        Set points, or speeds for a comparison at equal speed. [unit of the axis]
+    labels : tuple of str
+        The positions as text with their unit.
+    values : ndarray, shape (sessions, positions)
+        NaN where missing. [unit]
+    run_variance : ndarray, shape (sessions, positions)
+        Variance of each value from its runs; 0 where unknown. [unit squared]
+    double_runs : ndarray of int, shape (sessions, positions)
+    instrument_variance : ndarray, shape (positions,)
+        Variance that instruments add to a difference on the scale of the analysis.
+    untestable : str
+        Why no comparison can be made, or empty.
+    kind : str
+        "set points" (as measured), "equal speed" (read off the curves at a speed) or "whole
+        sweep" (one figure for a session).
+    beyond : tuple of str
+        For each position, what is to be said where a session does not reach it, which forbids
+        the comparison there; empty where a missing value is merely missing.
+    curve_variance : ndarray or None, shape (sessions, positions)
+        Variance, on the scale of the analysis, that reading off curves adds to the mean of a
+        configuration and to a difference. The sessions of one configuration share it.
+    level_variance : ndarray or None, shape (sessions, positions)
+        The same for what adds to a mean and cancels in a difference.
+    loading : ndarray or None, shape (positions,)
+        How strongly what disturbs a whole session shows at each position, where that is known
+        to differ. [1]
+    covariates : ndarray or None, shape (sessions, n)
+        What else differed between the sessions, to be allowed for as the sessions themselves
+        show it.
+    """
+
+    quantity: str
+    unit: str
+    scale: str
+    better: str | None
+    sessions: tuple[str, ...]
+    positions: Array
+    labels: tuple[str, ...]
+    values: Array
+    run_variance: Array
+    double_runs: NDArray[np.int_]
+    instrument_variance: Array
+    untestable: str = ""
+    kind: str = "set points"
+    beyond: tuple[str, ...] = ()
+    curve_variance: Array | None = None
+    level_variance: Array | None = None
+    loading: Array | None = None
+    covariates: Array | None = None
+
+    @property
+    def key(self) -> str:
+        """What tells it from the other tables of a trial: the quantity, and where it was read."""
+        if self.kind == "set points":
+            return self.quantity
+        where = "at equal speed" if self.kind == "equal speed" else f"by {self.labels[0]}"
+        return f"{self.quantity} {where}"
+
+    def on_scale(self) -> Array:
+        """Values on the scale of the analysis: logarithms for ratios."""
+        if self.scale == "difference":
+            return self.values
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return np.where(self.values > 0, np.log(self.values), np.nan)
+
+    def run_variance_on_scale(self) -> Array:
+        """Mean run variance at each position on the scale of the analysis, shape (positions,)."""
+        variance = self.run_variance
+        if self.scale == "ratio":
+            with np.errstate(invalid="ignore", divide="ignore"):
+                variance = variance / self.values**2
+        seen = np.isfinite(variance) & np.isfinite(self.values)
+        total = np.where(seen, variance, 0.0).sum(axis=0)
+        return np.asarray(total / np.maximum(seen.sum(axis=0), 1))
+
+    def curve_variance_of(self, mine: NDArray[np.bool_], *, level: bool = False) -> Array:
+        """Variance that some sessions share from reading off curves, shape (positions,).
+
+        Parameters
+        ----------
+        mine : ndarray of bool, shape (sessions,)
+            The sessions of one configuration.
+        level : bool
+            Of their mean; else of a difference from it.
+        """
+        parts = [self.curve_variance, self.level_variance if level else None]
+        total = np.zeros(len(self.positions))
+        for part in parts:
+            if part is not None and mine.any():
+                known = np.where(np.isfinite(part[mine]), part[mine], 0.0)
+                total = total + known.max(axis=0)
+        return total
