@@ -217,7 +217,7 @@ def render(result: Result) -> str:
             version=__version__,
             marks=sheets.MARKS,
             answers=_answers(result, found),
-            floor=wording.noise_floor_sentence(found) if found else "",
+            floor=wording.noise_floor_sentence(whole_sweep.headlined(found)) if found else "",
             cautions=wording.cautions(result),
             differences=_differences(result, found),
             uncompared=_not_compared(result, found),

@@ -180,7 +180,7 @@ def _answers(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
             page.text(detail, indent=2)
         if along := whole_sweep.along(result, answer.block):
             page.text(along, indent=2)
-    page.text(wording.noise_floor_sentence(found))
+    page.text(wording.noise_floor_sentence(whole_sweep.headlined(found)))
 
 
 def _whole_sweep(page: _Page, result: Result, found: tuple[Block, ...]) -> None:

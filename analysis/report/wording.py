@@ -210,9 +210,15 @@ def _floor(block: Block) -> str:
 
 
 def noise_floor_sentence(among: Iterable[Block]) -> str:
-    """One sentence on the smallest differences that the trial could have told from zero."""
+    """One sentence on the smallest differences that the trial could have told from zero.
+
+    Where worthwhile differences were declared, of the quantities they were declared for; the
+    tables give them all.
+    """
+    blocks = list(among)
+    declared = [b for b in blocks if any(row["worthwhile"] is not None for row in b.rows)]
     floors: dict[str, list[str]] = {}
-    for block in among:
+    for block in declared if any(_floor(b) for b in declared) else blocks:
         if text := _floor(block):
             floors.setdefault(block.title, []).append(text)
     if not floors:
