@@ -39,8 +39,13 @@ if TYPE_CHECKING:
 CURVE_POINTS = 13  # of the current, for each session
 
 
-def assemble(analysed: Analysed) -> Result:
+def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
     """Put everything computed from a trial into its result."""
+    checked = []
+    if cross_check:
+        from slackwater.analysis.cross_check import cross_check_rows
+
+        checked = cross_check_rows(analysed)
     trial, reduction = analysed.trial, analysed.reduction
     protocol = trial.protocol
     inputs = [InputFile(trial.document.path.name, trial.document.sha256, "trial")]
@@ -69,6 +74,7 @@ def assemble(analysed: Analysed) -> Result:
         set_points=table("set_points", _set_points(analysed)),
         comparisons=table("comparisons", [row for each in analysed.judged for row in each.rows]),
         stretches=table("stretches", stretch_rows(analysed)),
+        cross_check=table("cross_check", checked),
         figures=table("figures", figure_rows(analysed)),
         corrections=table("corrections", correction_rows(analysed)),
         current=table("current", _current(analysed)),

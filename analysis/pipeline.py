@@ -61,13 +61,15 @@ class Analysed:
     sealed: Sealed
 
 
-def analyse(path: str | Path) -> Result:
+def analyse(path: str | Path, *, cross_check: bool = False) -> Result:
     """Analyse a trial.
 
     Parameters
     ----------
     path : str or Path
         The trial's YAML file.
+    cross_check : bool
+        Also put the session values through a mixed model and t-tests of other libraries.
 
     Returns
     -------
@@ -81,7 +83,7 @@ def analyse(path: str | Path) -> Result:
     """
     from slackwater.analysis.assembly import assemble
 
-    return assemble(compute(load_trial(path)))
+    return assemble(compute(load_trial(path)), cross_check=cross_check)
 
 
 def compute(trial: Trial) -> Analysed:

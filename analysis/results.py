@@ -160,7 +160,7 @@ class Result:
         Id to title, in the order declared.
     inputs : tuple of InputFile
     runs : RunCount
-    set_points, comparisons, stretches, figures, corrections : DataFrame
+    set_points, comparisons, stretches, figures, corrections, cross_check : DataFrame
     current, current_runs, noise, session_values, set_aside : DataFrame
         Their columns, with units, are described in `result_fields.TABLES`. A table may be empty.
     deviations : tuple of Finding
@@ -191,6 +191,7 @@ class Result:
     set_points: pd.DataFrame = field(default_factory=partial(table, "set_points"))
     comparisons: pd.DataFrame = field(default_factory=partial(table, "comparisons"))
     stretches: pd.DataFrame = field(default_factory=partial(table, "stretches"))
+    cross_check: pd.DataFrame = field(default_factory=partial(table, "cross_check"))
     figures: pd.DataFrame = field(default_factory=partial(table, "figures"))
     corrections: pd.DataFrame = field(default_factory=partial(table, "corrections"))
     current: pd.DataFrame = field(default_factory=partial(table, "current"))

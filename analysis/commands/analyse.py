@@ -18,6 +18,11 @@ FORMATS = ("text", "json", "html")
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument("trial", metavar="TRIAL", help="the trial's YAML file")
+    parser.add_argument(
+        "--cross-check",
+        action="store_true",
+        help="also put the session values through statsmodels' mixed model and pingouin's t-test",
+    )
     add_output_arguments(parser, FORMATS)
 
 
@@ -32,7 +37,7 @@ def run(args: argparse.Namespace) -> int:
     check_output(args.output, [args.trial])
     from slackwater.analysis.pipeline import analyse
 
-    result = analyse(args.trial)
+    result = analyse(args.trial, cross_check=args.cross_check)
     check_output(args.output, [args.trial], [each.sha256 for each in result.inputs])
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":

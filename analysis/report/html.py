@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from slackwater import __version__
 from slackwater.analysis.report import (
+    cross_check,
     plots,
     plots_current,
     sealing,
@@ -218,6 +219,9 @@ def render(result: Result) -> str:
             marks=sheets.MARKS,
             answers=_answers(result, found),
             floor=wording.noise_floor_sentence(whole_sweep.headlined(found)) if found else "",
+            checked=sheets.cross_checked(result),
+            checked_note=cross_check.NOTE,
+            checked_title=cross_check.TITLE,
             cautions=wording.cautions(result),
             differences=_differences(result, found),
             uncompared=_not_compared(result, found),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from slackwater.analysis.report import sealing, wording
+from slackwater.analysis.report import cross_check, sealing, wording
 from slackwater.analysis.report.blocks import Block, Row, by_position, quantity_title
 from slackwater.analysis.report.numbers import (
     MISSING,
@@ -167,6 +167,13 @@ def noise(result: Result) -> Sheet | None:
         return None
     headings = ("quantity", "component", "standard deviation", "interval", "sessions")
     return Sheet("noise", headings, tuple(lines), frozenset((2, 3, 4)))
+
+
+def cross_checked(result: Result) -> Sheet | None:
+    lines = cross_check.rows(result)
+    if not lines:
+        return None
+    return Sheet("cross-check", cross_check.HEADINGS, tuple(lines), frozenset(range(2, 8)))
 
 
 def set_aside(result: Result) -> Sheet | None:

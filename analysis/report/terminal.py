@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, TextIO
 
 from slackwater import __version__
-from slackwater.analysis.report import sealing, whole_sweep, wording
+from slackwater.analysis.report import cross_check, sealing, whole_sweep, wording
 from slackwater.analysis.report.blocks import Block, Row, blocks, quantity_title, sweeps
 from slackwater.analysis.report.characters import printable
 from slackwater.analysis.report.numbers import (
@@ -252,6 +252,21 @@ def _noise(page: _Page, result: Result) -> None:
     page.table(table)
 
 
+def _cross_check(page: _Page, result: Result) -> None:
+    rows = cross_check.rows(result)
+    if not rows:
+        return
+    page.heading(cross_check.TITLE)
+    page.text(cross_check.NOTE, indent=2)
+    table = _table(
+        (name, "left" if number < 2 else "right")
+        for number, name in enumerate(cross_check.HEADINGS)
+    )
+    for cells in rows:
+        _add(table, cells)
+    page.table(table)
+
+
 def _shortened(lines: list[str], page: _Page) -> None:
     for line in lines[:_LIST_AT_MOST]:
         page.text(f"- {line}", indent=2)
@@ -332,6 +347,7 @@ def render(result: Result, *, width: int = PLAIN_WIDTH, color: bool = False) -> 
             _not_compared(page, result, rows)
     _current(page, result)
     _noise(page, result)
+    _cross_check(page, result)
     _record(page, result)
     _foot(page, result)
     return str(page)

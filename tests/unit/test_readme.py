@@ -17,7 +17,9 @@ DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
 def test_the_output_shown_is_what_the_command_prints(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    found = re.search(r"<!-- begin: slackwater (.*?) -->\n```\n(.*?)```\n<!-- end -->", README, re.S)
+    found = re.search(
+        r"<!-- begin: slackwater (.*?) -->\n```\n(.*?)```\n<!-- end -->", README, re.DOTALL
+    )
     assert found is not None
     monkeypatch.chdir(ROOT)
     words = [str(tmp_path / w) if w.endswith(".html") else w for w in found[1].split()]
@@ -26,7 +28,7 @@ def test_the_output_shown_is_what_the_command_prints(
 
 
 def test_every_command_is_in_the_table_and_none_besides() -> None:
-    named = re.findall(r"^\| `(\w+)", README, re.M)
+    named = re.findall(r"^\| `(\w+)", README, re.MULTILINE)
     assert sorted(named) == sorted(COMMANDS)
 
 
