@@ -20,7 +20,7 @@ HEADINGS = (
     "error",
     "mixed model",
     "its error",
-    "t-test by itself",
+    "t-test",
     "p",
 )
 

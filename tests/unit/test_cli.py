@@ -34,7 +34,7 @@ Fake = Callable[[Callable[[Any], Any]], None]
 def pipeline(monkeypatch: pytest.MonkeyPatch) -> Fake:
     def put(analyse: Callable[[Any], Any]) -> None:
         module = types.ModuleType("slackwater.analysis.pipeline")
-        module.__dict__["analyse"] = analyse
+        module.__dict__["analyse"] = lambda path, **asked: analyse(path)
         monkeypatch.setitem(sys.modules, "slackwater.analysis.pipeline", module)
 
     return put
