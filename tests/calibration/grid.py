@@ -25,6 +25,9 @@ def null_cells() -> Iterator[tuple[str, World]]:
             yield "uneven noise", World(order, 3, 1.0, between, uneven=3.0)
             yield "heavy tails", World(order, 2, 1.0, between, heavy=True)
             yield "double runs missing", World(order, 2, 1.0, between, missing=0.15)
+    for order in ("ABBABAAB", "ABBABAABABBA"):
+        for between in (0.0, 0.003):
+            yield "changed afloat", World(order, 1, 1.0, between, per_day=4, day=0.01)
 
 
 def effect_cells() -> Iterator[tuple[str, World]]:
@@ -53,4 +56,5 @@ SAMPLE = (
     World("ABBAAB", 2, 1.0, 0.006),
     World("ABBAAB", 2, 1.0, 0.006, heavy=True),
     World("AABBB", 2, 1.0, 0.006, missing=0.15),
+    World("ABBABAAB", 1, 1.0, 0.003, per_day=4, day=0.01),
 )

@@ -46,6 +46,10 @@ class World:
         Student's t with 3 degrees of freedom in place of every normal deviate, same variance.
     missing : float
         Chance that a double run is missing. [1]
+    per_day : int
+        Sessions a day; with more than one, sessions are compared within their day.
+    day : float
+        Standard deviation of what a day does to all its sessions. [1]
     effect : tuple of float
         True change at each set point. [1]
     """
@@ -59,6 +63,8 @@ class World:
     uneven: float = 1.0
     heavy: bool = False
     missing: float = 0.0
+    per_day: int = 1
+    day: float = 0.0
     effect: tuple[float, ...] = (0.0,) * 8
 
     @property
@@ -86,8 +92,14 @@ def simulate(world: World, rng: np.random.Generator) -> pd.DataFrame:
     columns: dict[str, list[Array]] = {
         name: [] for name in ("session", "point", "pair", "sign", "seconds", "speed")
     }
+    clock = phase = 0.0
+    days = np.zeros(len(world.order))
+    if world.day:
+        days = world.day * world.deviates(rng, len(world.order))
     for s, fitted in enumerate(world.order):
-        level = world.between * world.deviates(rng, 1)
+        if s % world.per_day == 0:
+            clock = 86400.0 * (s // world.per_day)
+        level = world.between * world.deviates(rng, 1) + days[s // world.per_day]
         own = world.by_set_point * world.noise_factor * world.deviates(rng, points)
         change = np.log1p(np.array(world.effect)) if fitted == "B" else np.zeros(points)
         through = SPEEDS * np.exp(level + own + change)
@@ -95,8 +107,10 @@ def simulate(world: World, rng: np.random.Generator) -> pd.DataFrame:
         pair = np.tile(np.repeat(np.arange(world.double_runs), 2), points)
         first = np.where(np.arange(points * world.double_runs) % 2 == 0, 1.0, -1.0)
         sign = np.stack([first, -first], axis=1).ravel()
-        seconds = RUN_EVERY * np.arange(point.size) + 86400.0 * s
-        phase = rng.uniform(0, 2 * np.pi)
+        seconds = RUN_EVERY * np.arange(point.size) + clock
+        clock = seconds[-1] + RUN_EVERY
+        if s % world.per_day == 0:
+            phase = rng.uniform(0, 2 * np.pi)
         current = world.tide * np.sin(2 * np.pi * seconds / TIDE_PERIOD + phase)
         noise = world.run * world.noise_factor[point] * world.deviates(rng, point.size)
         speed = through[point] + sign * current + noise
@@ -141,4 +155,6 @@ def analyse_runs(world: World, frame: pd.DataFrame, terms: Terms | None = None) 
         sessions,
     )
     fitted = [order[name] for name in sessions]
-    return judge_sweep(tables["speed"], fitted, "A", "B", terms or Terms())
+    days = [str(list(order).index(name) // world.per_day) for name in sessions]
+    blocks = days if world.per_day > 1 else None
+    return judge_sweep(tables["speed"], fitted, "A", "B", terms or Terms(), blocks)
