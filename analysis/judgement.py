@@ -230,10 +230,13 @@ def _rows(
             reason = refused.get(p) or _missing(sides, p)
             rows.append(row | _nothing(terms, p) | _worded(untestable(reason)))
             continue
-        change, low, high, floor = (
-            _natural(float(x[p]), table.scale)
-            for x in (found.difference, found.low, found.high, found.floor)
+        # The floor on the side of the change: a ratio is not as far below 1 as above it.
+        side = np.copysign(found.floor[p], found.difference[p])
+        change, low, high, reach = (
+            _natural(float(x), table.scale)
+            for x in (found.difference[p], found.low[p], found.high[p], side)
         )
+        floor = abs(reach)
         evidence = Evidence(
             change=change,
             low=low,

@@ -187,3 +187,10 @@ def test_a_worthwhile_difference_in_knots_is_a_fraction_of_the_speed_it_is_at() 
     assert on_scale(Quantity(2.0, "%"), values) == 0.02
     found = rows(speeds(0.05), terms=Terms(worthwhile=size))
     assert [row["worthwhile"] for row in found] == pytest.approx(size.tolist())
+
+
+@pytest.mark.parametrize("effect", [0.05, -0.05, 0.012, -0.012])
+def test_established_is_what_exceeds_the_noise_floor(effect: float) -> None:
+    for row in rows(speeds(effect)):
+        established = row["verdict"] in ("gain", "loss", "higher", "lower")
+        assert established == (abs(row["change"]) > row["noise_floor"])
