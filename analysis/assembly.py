@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from scipy.special import chdtri, fdtri, ndtri
+from scipy.special import chdtri, fdtri, stdtrit, ndtri
 
 from slackwater.analysis.checking.applying import check_method, deviations
 from slackwater.analysis.cross_current import across_track
@@ -220,8 +220,6 @@ def _current(analysed: Analysed) -> list[dict[str, Any]]:
         if outing.curve is None:
             continue
         part = reduction.frame.iloc[outing.rows]
-        from scipy.special import stdtrit
-
         df = outing.curve.residual_df
         factor = float(stdtrit(df, 0.975)) if df > 0 else np.nan
         for session, runs in part.groupby("session", sort=False):

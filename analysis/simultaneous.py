@@ -24,7 +24,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import chdtri, fdtri, gammaincinv, ndtr, stdtrit
+from scipy.special import chdtri, fdtri, gammaincinv, ndtr, stdtr, stdtrit
 
 Array = NDArray[np.float64]
 
@@ -285,8 +285,6 @@ class StudentValues:
 
     def tail(self, value: ArrayLike, ratio: ArrayLike, share: ArrayLike, sides: int = 2) -> Array:
         """p-value of one difference by itself, of `sides` sides. [1]"""
-        from scipy.special import stdtr
-
         return np.asarray(sides * stdtr(self.df, -np.asarray(value, dtype=float)))
 
 
