@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from scipy.special import chdtri, fdtri, stdtrit, ndtri
+from scipy.special import chdtri, fdtri, ndtri, stdtrit
 
 from slackwater.analysis.checking.applying import check_method, deviations
 from slackwater.analysis.cross_current import across_track
