@@ -39,6 +39,7 @@ _BOUND = np.linspace(0.0, 9.0, 91)
 _OWN = np.linspace(0.0, 1.0, 21)
 
 
+@lru_cache(maxsize=16)
 def _unit_nodes(n: int) -> tuple[Array, Array]:
     x, w = np.polynomial.legendre.leggauss(n)
     return np.asarray((x + 1) / 2, dtype=float), np.asarray(w / 2, dtype=float)
