@@ -69,7 +69,7 @@ def _seconds(command: list[str]) -> float:
     return time.perf_counter() - begin
 
 
-def _ratio(one: Callable[[], float], other: Callable[[], float], rounds: int = 5) -> float:
+def _ratio(one: Callable[[], float], other: Callable[[], float], rounds: int = 7) -> float:
     """Median of the ratios of pairs measured one after the other, after one warm-up each."""
     one(), other()
     return median(one() / other() for _ in range(rounds))
