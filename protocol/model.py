@@ -22,6 +22,7 @@ from slackwater.protocol.parts import (
     Sessions,
     Waiver,
 )
+from slackwater.protocol.reading.kinds import wrong_kind
 from slackwater.protocol.reading.scalars import Kebab, Name, Snake, Text
 from slackwater.protocol.reading.source import Document, document_of, scan_document
 from slackwater.protocol.reading.wording import findings_of, in_order, shortened
@@ -170,6 +171,8 @@ def find_protocol(
     document, findings = scan_document(path)
     if document is None:
         return None, findings
+    if other := wrong_kind(document, "protocol"):
+        return None, [other]
     protocol, more = build_protocol(document)
     return protocol, in_order([*findings, *more])
 

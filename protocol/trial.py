@@ -15,6 +15,7 @@ from slackwater.protocol.parts import Part, Waiver
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.questions import Correction, Duty, Price
 from slackwater.protocol.reading.dates import Day, Moment
+from slackwater.protocol.reading.kinds import wrong_kind
 from slackwater.protocol.reading.scalars import (
     AnyQuantity,
     Count,
@@ -246,6 +247,8 @@ def load_trial(path: str | Path) -> Trial:
     document, findings = scan_document(path)
     if document is None:
         raise InputError(findings)
+    if other := wrong_kind(document, "trial"):
+        raise InputError([other])
     trial, more = build_trial(document)
     findings = in_order([*findings, *more])
     if trial is None or findings:

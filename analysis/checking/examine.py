@@ -13,6 +13,7 @@ from slackwater.analysis.checking.applying import (
 )
 from slackwater.protocol.checking import Checked, partial_findings, sift
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
+from slackwater.protocol.reading.kinds import kind_of
 from slackwater.protocol.reading.source import Document, scan_document
 
 if TYPE_CHECKING:
@@ -44,14 +45,14 @@ def examine(file: str) -> Examined:
     document, faults = scan_document(file)
     if document is None:
         return Examined(Checked(tuple(faults)), usable=False)
-    # A trial names its protocol too, claims may name both, and a seal has both.
-    if "seal" in document.data:
+    kind = kind_of(document)
+    if kind == "seal":
         found = _seal(file)
-    elif "claims" in document.data:
+    elif kind == "claims":
         found = _claims(file)
-    elif "trial" in document.data:
+    elif kind == "trial":
         found = _trial(document)
-    elif "protocol" in document.data:
+    elif kind == "protocol":
         found = _protocol(document)
     else:
         found = Examined(Checked((_neither(file),) if not faults else ()), usable=False)

@@ -12,6 +12,7 @@ from slackwater.protocol.claims.figure import Figure, FigureIn
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.parts import Part, PriorNoise
 from slackwater.protocol.quantity import Quantity
+from slackwater.protocol.reading.kinds import wrong_kind
 from slackwater.protocol.reading.scalars import (
     AnyQuantity,
     File,
@@ -238,6 +239,8 @@ def load_claims(path: str | Path) -> Claims:
     document, findings = scan_document(path)
     if document is None:
         raise InputError(findings)
+    if other := wrong_kind(document, "claims"):
+        raise InputError([other])
     claims, more = build_claims(document)
     findings = in_order([*findings, *more])
     if claims is None or findings:

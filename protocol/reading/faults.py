@@ -22,6 +22,7 @@ FAULTS: dict[str, str] = {
     "yaml-tag": "A tag (!name) is not read here: each key knows what kind of value it needs.",
     "yaml-key": "A key has to be a plain word with a value after its colon.",
     "duplicate-key": "A key stands twice in one place. YAML would silently keep one of the two.",
+    "wrong-kind": "A file of another kind than the one needed: a protocol for a trial, or the like.",
     "unknown-key": "A key that means nothing here, most likely misspelt. It would be passed over.",
     "missing-key": "A key that has no sensible default is not there.",
     "unfit-value": "A value of the wrong kind: another dimension, no unit, out of bounds, no date.",
