@@ -210,7 +210,7 @@ def test_a_session_has_a_day_of_its_own() -> None:
 @given(
     st.sampled_from(["ABBA", "ABBAABBA", "ABCCBA", "ABABABAB"]),
     st.integers(6, 9),
-    st.integers(12, 20),
+    st.integers(14, 20),
     st.integers(0, 90),
 )
 def test_days_hold_whole_blocks_in_daylight(
