@@ -171,7 +171,10 @@ def _set_points(document: Document, units: dict[str, str | None]) -> Iterator[Fi
             f"did you mean '{near}'?" if near else "name a measure, or declare it under 'measures:'"
         )
         yield at(document, (*base, "of"), f"'{of}' is not a measure that can be held", fix)
-        return
+        if near is None:
+            return
+        # What is wrong with the values is told as for the measure most likely meant.
+        of, listed = near, MEASURES.get(near)
     unit = units.get(of) or (listed.unit if listed else None)
     values = points.get("values")
     if unit is None or not isinstance(values, (list, tuple)):

@@ -415,3 +415,17 @@ def test_any_file_is_a_protocol_or_findings_with_places(
         for finding in error.findings:
             assert finding.place is not None
             assert finding.place.line is not None, finding
+
+
+def test_values_are_looked_at_beside_a_misspelt_measure(tmp_path: Path) -> None:
+    path = tmp_path / "protocol.yaml"
+    path.write_text(
+        "protocol: p\n"
+        "runs: {set_points: {of: engine_sped, values: [1000 rpm, 2000]}}\n"
+        "measures: {speed_over_ground: {unit: kn}}\n"
+    )
+    with pytest.raises(InputError) as caught:
+        load_protocol(path)
+    said = [finding.message for finding in caught.value.findings]
+    assert any("'engine_sped' is not a measure" in message for message in said)
+    assert any("'2000' has no unit" in message for message in said)
