@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 # makes: a smooth curve is off by an eighth or less there, one with a kink in the gap by up to a
 # half and more, which two standard uncertainties have to reach. Chosen by simulation
 # (tests/calibration).
-LEFT_OUT_PART = 0.3
+LEFT_OUT_PART = 0.36
 
 # Fewer set points tell nothing of how the curve bends.
 MIN_SET_POINTS = 3
