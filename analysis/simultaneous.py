@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 # The tables' axes: log mean-square ratio, log share, and log critical value.
 _LOG_RATIO = np.linspace(-4.0, 9.0, 27)
 _LOG_SHARE = np.linspace(0.0, np.log(250.0), 6)
-_LOG_VALUE = np.concatenate([np.linspace(0.1, 1.7, 24), np.linspace(1.8, 7.0, 14)])
+_LOG_VALUE = np.concatenate([np.linspace(0.1, 1.7, 24), np.linspace(1.8, 10.0, 20)])
 _LEVEL_RISE = np.array([1.0, 1.15, 1.4, 1.8, 2.5, 4.0])
 
 # The axes of `_largest`: bound in standard deviations, and the part of the noise not shared.
@@ -124,6 +124,8 @@ class CriticalValues:
     Both arguments of a look-up are dimensionless. `ratio` is the mean square between sessions
     over the one within (their F). `share` is the noise of one set point alone, times the sum
     over all set points of one over that noise: the number of set points when all are alike.
+
+    The quadratures are good for confidences up to 99.9 %.
     """
 
     def __init__(

@@ -22,9 +22,9 @@ from slackwater.protocol.parts import (
     Sessions,
     Waiver,
 )
-from slackwater.protocol.reading.kinds import wrong_kind
+from slackwater.protocol.reading.kinds import read_as
 from slackwater.protocol.reading.scalars import Kebab, Name, Snake, Text
-from slackwater.protocol.reading.source import Document, document_of, scan_document
+from slackwater.protocol.reading.source import Document, document_of
 from slackwater.protocol.reading.wording import findings_of, in_order, shortened
 
 
@@ -168,13 +168,7 @@ def find_protocol(
                     place,
                 )
             ]
-    document, findings = scan_document(path)
-    if document is None:
-        return None, findings
-    if other := wrong_kind(document, "protocol"):
-        return None, [other]
-    protocol, more = build_protocol(document)
-    return protocol, in_order([*findings, *more])
+    return read_as(path, "protocol", build_protocol)
 
 
 def build_protocol(document: Document) -> tuple[Protocol | None, list[Finding]]:

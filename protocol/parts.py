@@ -200,7 +200,7 @@ class Analysis(Part):
         default="tide_fit", description="How the current is taken out."
     )
     confidence: Percentage = Field(
-        default=Quantity(95.0, "%"), description="Confidence of the intervals, from 50 to 99.99 %."
+        default=Quantity(95.0, "%"), description="Confidence of the intervals, from 50 to 99.9 %."
     )
     family: Literal["set_points", "all", "single"] = Field(
         default="set_points", description="What the simultaneous intervals cover."
@@ -224,14 +224,14 @@ class Analysis(Part):
 
     @model_validator(mode="after")
     def _confidence(self) -> Analysis:
-        if not 50 <= self.confidence.to("%").value <= 99.99:
+        if not 50 <= self.confidence.to("%").value <= 99.9:
             raise ValidationError.from_exception_data(
                 "analysis",
                 [
                     InitErrorDetails(
                         type=refuse(
                             "unfit-value",
-                            f"a confidence of {self.confidence}; 50 to 99.99 % is needed",
+                            f"a confidence of {self.confidence}; 50 to 99.9 % is needed",
                             "95 % is usual",
                         ),
                         loc=("confidence",),

@@ -21,7 +21,6 @@ from slackwater.protocol.schedule.session_order import LETTERS, extended_abba
 from slackwater.protocol.trial import Session, Trial, build_trial
 from slackwater.protocol.trial_agreement import TABLE_COLUMNS
 
-BASE = "two-way-sweep"
 _SCHEMA_LINE = re.compile(r"# yaml-language-server:.*\n(#\s*\n)?")
 
 

@@ -9,13 +9,13 @@ from typing import Annotated, Any
 from pydantic import Field, PrivateAttr, ValidationError
 from pydantic_core import core_schema
 
-from slackwater.protocol.findings import Finding, InputError
+from slackwater.protocol.findings import Finding
 from slackwater.protocol.model import Protocol, build_protocol, find_protocol
 from slackwater.protocol.parts import Part, Waiver
 from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.questions import Correction, Duty, Price
 from slackwater.protocol.reading.dates import Day, Moment
-from slackwater.protocol.reading.kinds import wrong_kind
+from slackwater.protocol.reading.kinds import load_as
 from slackwater.protocol.reading.scalars import (
     AnyQuantity,
     Count,
@@ -29,8 +29,8 @@ from slackwater.protocol.reading.scalars import (
     Text,
     Unit,
 )
-from slackwater.protocol.reading.source import Document, document_of, scan_document
-from slackwater.protocol.reading.wording import at, findings_of, in_order, shortened
+from slackwater.protocol.reading.source import Document, document_of
+from slackwater.protocol.reading.wording import at, findings_of, in_order
 from slackwater.protocol.speeds import Cruise, Speeds
 from slackwater.protocol.trial_agreement import trial_findings
 
@@ -244,16 +244,7 @@ def load_trial(path: str | Path) -> Trial:
     InputError
         With everything that is wrong with either.
     """
-    document, findings = scan_document(path)
-    if document is None:
-        raise InputError(findings)
-    if other := wrong_kind(document, "trial"):
-        raise InputError([other])
-    trial, more = build_trial(document)
-    findings = in_order([*findings, *more])
-    if trial is None or findings:
-        raise InputError(shortened(findings))
-    return trial
+    return load_as(path, "trial", build_trial)
 
 
 def build_trial(document: Document) -> tuple[Trial | None, list[Finding]]:

@@ -20,7 +20,6 @@ from slackwater.protocol.quantity import (
     same_dimension,
 )
 
-TEXT_COLUMNS = ("session", "direction", "start", "set_aside", "note", "configuration")
 COLUMNS = ("session", "set_point", "double_run", "direction", "heading", "start", "duration")
 CONTRACT = (*COLUMNS, "set_aside", "note", "configuration")
 HARMLESS = ("note",)  # a near miss of these loses nothing that counts

@@ -9,10 +9,10 @@ from pydantic import Field, PrivateAttr, ValidationError
 
 from slackwater.protocol.claims.claim_agreement import claim_findings
 from slackwater.protocol.claims.figure import Figure, FigureIn
-from slackwater.protocol.findings import Finding, InputError
+from slackwater.protocol.findings import Finding
 from slackwater.protocol.parts import Part, PriorNoise
 from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.reading.kinds import wrong_kind
+from slackwater.protocol.reading.kinds import load_as
 from slackwater.protocol.reading.scalars import (
     AnyQuantity,
     File,
@@ -24,7 +24,7 @@ from slackwater.protocol.reading.scalars import (
     Text,
     WholeIn,
 )
-from slackwater.protocol.reading.source import Document, document_of, scan_document
+from slackwater.protocol.reading.source import Document, document_of
 from slackwater.protocol.reading.wording import findings_of, in_order
 
 AnyFigure = Annotated[Figure, FigureIn()]
@@ -236,16 +236,7 @@ def load_claims(path: str | Path) -> Claims:
     InputError
         With everything that is wrong with it.
     """
-    document, findings = scan_document(path)
-    if document is None:
-        raise InputError(findings)
-    if other := wrong_kind(document, "claims"):
-        raise InputError([other])
-    claims, more = build_claims(document)
-    findings = in_order([*findings, *more])
-    if claims is None or findings:
-        raise InputError(findings)
-    return claims
+    return load_as(path, "claims", build_claims)
 
 
 def build_claims(document: Document) -> tuple[Claims | None, list[Finding]]:

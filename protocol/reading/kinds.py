@@ -1,9 +1,17 @@
-"""Which kind of file a document is: a protocol, a trial, claims or a seal."""
+"""Reading a file as the kind that is wanted: a protocol, a trial, claims or a seal."""
 
 from __future__ import annotations
 
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.reading.source import Document
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from slackwater.protocol.findings import Finding, InputError, Severity
+from slackwater.protocol.reading.source import Document, scan_document
+from slackwater.protocol.reading.wording import in_order, shortened
+
+Made = TypeVar("Made")
+Build = Callable[[Document], tuple[Made | None, list[Finding]]]
 
 KINDS = {
     "seal": ("a seal", "slackwater seal --verify FILE"),
@@ -33,3 +41,28 @@ def wrong_kind(document: Document, wanted: str) -> Finding | None:
         f"name {KINDS[wanted][0]}, or use '{KINDS[found][1]}' for this one",
         document.place((found,), key=True),
     )
+
+
+def read_as(path: str | Path, kind: str, build: Build[Made]) -> tuple[Made | None, list[Finding]]:
+    """What a file of one kind makes, and everything that is wrong with it."""
+    document, findings = scan_document(path)
+    if document is None:
+        return None, findings
+    if other := wrong_kind(document, kind):
+        return None, [other]
+    made, more = build(document)
+    return made, in_order([*findings, *more])
+
+
+def load_as(path: str | Path, kind: str, build: Build[Made]) -> Made:
+    """What a file of one kind makes.
+
+    Raises
+    ------
+    InputError
+        With everything that is wrong with it.
+    """
+    made, findings = read_as(path, kind, build)
+    if made is None or findings:
+        raise InputError(shortened(findings))
+    return made

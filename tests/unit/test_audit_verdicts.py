@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from slackwater.analysis.audit.against_data import judge_stated
@@ -15,6 +16,9 @@ from slackwater.analysis.audit.noise_without_data import Budget, reckon
 from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit
 from slackwater.analysis.audit.rounding import Span
 from slackwater.analysis.audit.selection import best_of
+from slackwater.analysis.comparison import compare
+from slackwater.analysis.contrasts import contrasts
+from slackwater.analysis.noise import PriorNoise
 from slackwater.protocol.claims.claim import Behind, build_claims
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.reading.source import document_of
@@ -293,3 +297,23 @@ def test_findings_on_digits_and_plausibility_are_no_verdict() -> None:
 def test_the_example_articles(article: str, verdicts: list[str]) -> None:
     found = audit(ARTICLES / f"{article}.yaml")
     assert [c.verdict for c in found.claims] == verdicts
+
+
+@pytest.mark.parametrize("change", [0.055, -0.02])
+def test_the_interval_without_data_is_that_of_one_session_each_and_prior_noise(
+    change: float,
+) -> None:
+    """A claim's noise is reckoned as a trial's: the comparison itself, told the same noise."""
+    budget = Budget(0.006, 0.006, within=0.004, df=11.0, told="earlier trials")
+    behind = Behind.model_validate({"sessions": "1", "double_runs": "2"})
+    told = reckon(change, "ratio", "", behind, budget)
+    values = np.log([[20.0], [20.0 * (1 + change)]])
+    found = compare(
+        values,
+        np.zeros(1),
+        contrasts(["A", "B"], "A", "B", np.ones((2, 1), dtype=bool)),
+        prior=PriorNoise(0.006**2, 0.0, 0.004**2 / 2, 11.0),
+    )
+    assert found is not None
+    assert told.low == pytest.approx(float(np.expm1(found.low[0])), rel=1e-9)
+    assert told.high == pytest.approx(float(np.expm1(found.high[0])), rel=1e-9)

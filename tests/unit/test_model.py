@@ -226,7 +226,7 @@ def test_one_error(
          "did you mean 'tide_fit'?"),
         ("analysis: {confidence: 0.95}", "'0.95' has no unit; a percentage (%) is needed",
          "write '95 %' if a fraction is meant, else '0.95 %'"),
-        ("analysis: {confidence: 0.95 %}", "a confidence of 0.95 %; 50 to 99.99 % is needed",
+        ("analysis: {confidence: 0.95 %}", "a confidence of 0.95 %; 50 to 99.9 % is needed",
          "95 % is usual"),
         ("analysis: {worthwhile: {sped: 1 %}}", "'sped' is not a quantity known here",
          "did you mean 'speed'?"),
