@@ -11,24 +11,24 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
-from slackwater.analysis.declared import Part, Parting, Sealed, rejoined, sealed_of
 from slackwater.analysis.intake.tables import read_runs
-from slackwater.analysis.judgement import Judged, Terms, judge_sweep
-from slackwater.analysis.noise import PriorNoise
-from slackwater.analysis.planning.looks import Look, confidence_at, look_at, marked
-from slackwater.analysis.quantities import Drive, Instrument, SweepAxis, derived, measured
-from slackwater.analysis.reduction import Reduction, reduce_runs
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.making import Drive, Instrument, SweepAxis, derived, measured
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.reduction.reduction import Reduction, reduce_runs
+from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.sweep.asked_tables import sweep_tables
 from slackwater.analysis.sweep.corrections import corrected, differed
-from slackwater.analysis.sweep.questions import sweep_tables
-from slackwater.protocol.model import Protocol
-from slackwater.protocol.parts import PriorNoise as DeclaredNoise
-from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.trial import ComparisonPair, Trial, load_trial
+from slackwater.analysis.verdict.judgement import Judged, Terms, judge_sweep
+from slackwater.analysis.verdict.looks import Look, confidence_at, look_at, marked
+from slackwater.analysis.verdict.sealed_families import Part, Parting, Sealed, rejoined, sealed_of
+from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.declared.protocol_parts import PriorNoise as DeclaredNoise
+from slackwater.protocol.declared.trial import ComparisonPair, Trial, load_trial
+from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
-    from slackwater.analysis.results import Result
+    from slackwater.analysis.result.result import Result
 
 Array = NDArray[np.float64]
 
@@ -81,7 +81,7 @@ def analyse(path: str | Path, *, cross_check: bool = False) -> Result:
     InputError
         With everything that keeps the input from being used.
     """
-    from slackwater.analysis.assembly import assemble
+    from slackwater.analysis.result.assembly import assemble
 
     return assemble(compute(load_trial(path)), cross_check=cross_check)
 

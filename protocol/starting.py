@@ -8,18 +8,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING
+from slackwater.protocol.declared.limits import Limit
+from slackwater.protocol.declared.protocol import Protocol, build_protocol
+from slackwater.protocol.declared.trial import Session, Trial, build_trial
+from slackwater.protocol.declared.trial_agreement import TABLE_COLUMNS
+from slackwater.protocol.files.source import Document
+from slackwater.protocol.files.yaml_edit import Edit, EditError, edited, scalar
+from slackwater.protocol.files.yaml_tree import read_tree
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.library import shipped
-from slackwater.protocol.limits import Limit
-from slackwater.protocol.measures import CONDITIONS, LOADING
-from slackwater.protocol.model import Protocol, build_protocol
-from slackwater.protocol.reading.source import Document
-from slackwater.protocol.reading.yaml_edit import Edit, EditError, edited, scalar
-from slackwater.protocol.reading.yaml_tree import read_tree
 from slackwater.protocol.rules._orders import in_one_block
 from slackwater.protocol.schedule.session_order import LETTERS, extended_abba
-from slackwater.protocol.trial import Session, Trial, build_trial
-from slackwater.protocol.trial_agreement import TABLE_COLUMNS
 
 _SCHEMA_LINE = re.compile(r"# yaml-language-server:.*\n(#\s*\n)?")
 

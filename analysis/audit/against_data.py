@@ -18,7 +18,7 @@ from slackwater.analysis.audit.outcome import Reason
 from slackwater.analysis.audit.rounding import ENDLESS, Span, in_unit, span_of
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.quantity import QuantityError, convert, parse_any, same_dimension
+from slackwater.protocol.units.quantity import QuantityError, convert, parse_any, same_dimension
 
 Row = Mapping[str, Any]
 ESTABLISHED = ("gain", "loss", "higher", "lower")

@@ -8,24 +8,24 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit.arithmetic import check_arithmetic
+from slackwater.analysis.audit.best_of_many import check_selection
 from slackwater.analysis.audit.digits import check_digits
 from slackwater.analysis.audit.outcome import DISAGREES, AuditResult, ClaimAudit, Reason
 from slackwater.analysis.audit.plausibility import check_plausibility
-from slackwater.analysis.audit.questions import questions
 from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
-from slackwater.analysis.audit.selection import check_selection
+from slackwater.analysis.audit.to_the_author import questions
 from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of
 from slackwater.analysis.audit.without_data import Unproven, weigh
+from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
 from slackwater.protocol.claims.claim import Claim, Claims, load_claims
 from slackwater.protocol.claims.figure import Figure, parse_figure
+from slackwater.protocol.files.model_faults import at as finding_at
 from slackwater.protocol.findings import Finding, InputError, Severity
-from slackwater.protocol.measures import MEASURES, Measure, nearest
-from slackwater.protocol.quantity import Quantity, QuantityError, same_dimension
-from slackwater.protocol.reading.wording import at as finding_at
+from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
 
 if TYPE_CHECKING:
-    from slackwater.protocol.parts import PriorNoise
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.declared.protocol_parts import PriorNoise
+    from slackwater.protocol.declared.trial import Trial
 
 
 def audit(
@@ -83,14 +83,14 @@ def _unfit(message: str, fix: str) -> Finding:
 def _noise(claims: Claims, path: str | Path | None) -> tuple[dict[str, PriorNoise], str]:
     if path is None:
         return dict(claims.noise), "as the claims declare it" if claims.noise else ""
-    from slackwater.protocol.noise_file import load_noise
+    from slackwater.protocol.declared.noise_file import load_noise
 
     return {**claims.noise, **load_noise(path)}, f"from {Path(path).name}"
 
 
 def _behind(claims: Claims, path: Path) -> TrialBehind:
     """The trial behind the claims, computed."""
-    from slackwater.protocol.trial import load_trial
+    from slackwater.protocol.declared.trial import load_trial
 
     trial = load_trial(path)
     wrong = list(_disagreements(claims, trial))

@@ -21,9 +21,9 @@ from slackwater.analysis.audit.rounding import (
     nominal,
     span_of,
 )
+from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.measures import MEASURES
 
 _FAR = Decimal("1e14")  # beyond any value of a figure that can be read
 _HUNDRED = Decimal(100)

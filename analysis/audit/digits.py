@@ -12,10 +12,10 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.consistency import figures_of, implied_change
 from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import Span, bounded, in_unit
+from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.measures import MEASURES
-from slackwater.protocol.quantity import Quantity, same_dimension
+from slackwater.protocol.units.quantity import Quantity, same_dimension
 
 _SPACING = Decimal("0.05")  # of a standard uncertainty; a finer step says nothing more
 _E29 = "ASTM E29: results are reported in steps of 0.05 to 0.5 standard deviations"

@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from slackwater.analysis.audit.rounding import Span, exact, span_of
+from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.claims.claim import Claim, Claims
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.measures import MEASURES
 
 Spans = Mapping[str, Span]
 Rule = Callable[[Spans], Span]

@@ -15,12 +15,12 @@ from scipy.special import stdtrit
 
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.outcome import FINDING, OPEN, Reason
-from slackwater.analysis.judgement import vanishing_noise
-from slackwater.analysis.planning.t_power import t_sample_size
+from slackwater.analysis.statistics.t_power import t_sample_size
+from slackwater.analysis.verdict.judgement import vanishing_noise
 from slackwater.protocol.claims.claim import Behind, Claim
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.parts import PriorNoise
-from slackwater.protocol.quantity import Quantity, convert, same_dimension
+from slackwater.protocol.declared.protocol_parts import PriorNoise
+from slackwater.protocol.units.quantity import Quantity, convert, same_dimension
 
 CONFIDENCE, POWER = 0.95, 0.90
 _NORMAL = 1.959963984540054

@@ -219,23 +219,23 @@ class AuditResult:
 
     def to_json(self) -> str:
         """The same as JSON text."""
-        from slackwater.analysis.report.machine import to_json
+        from slackwater.analysis.result.json_text import to_json
 
         return to_json(self.to_dict())
 
     def to_html(self) -> str:
         """The letter as one self-contained page."""
-        from slackwater.analysis.report.audit_html import render
+        from slackwater.analysis.report.audit.html import render
 
         return render(self)
 
     def to_csv(self) -> str:
         """A row a claim, for a spreadsheet; no cell becomes a formula."""
-        from slackwater.analysis.report.audit_csv import render
+        from slackwater.analysis.report.audit.csv import render
 
         return render(self)
 
     def __str__(self) -> str:
-        from slackwater.analysis.report.audit_text import render
+        from slackwater.analysis.report.audit.text import render
 
         return render(self)

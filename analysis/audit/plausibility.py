@@ -11,7 +11,7 @@ from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import bounded
 from slackwater.protocol.claims.claim import Claim, Claims
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.quantity import convert
+from slackwater.protocol.units.quantity import convert
 
 GRAVITY = 9.80665  # [m/s^2]
 _PRACTICE = "common practice"

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from slackwater.analysis.pipeline import Analysed
-    from slackwater.analysis.session_values import SessionValues
+    from slackwater.analysis.quantities.session_values import SessionValues
 
 #: What a derived quantity is worked out from, beside the speed over ground.
 _FROM = {

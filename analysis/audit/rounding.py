@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
 
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.quantity import conversion, convert
-from slackwater.protocol.units import temperature_kind
+from slackwater.protocol.units.quantity import conversion, convert
+from slackwater.protocol.units.units import temperature_kind
 
 ENDLESS = Decimal("1e30")  # stands for no bound
 _PAD = Decimal("1e-12")  # relative; factors between units come as binary floats

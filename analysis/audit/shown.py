@@ -6,7 +6,7 @@ import math
 from decimal import Decimal
 
 from slackwater.analysis.audit.rounding import ENDLESS, Span, would_print
-from slackwater.analysis.report.numbers import MINUS, NBSP, unit_text
+from slackwater.analysis.wording.numbers import MINUS, NBSP, unit_text
 
 _KEPT = 4  # significant digits of an end of a span
 

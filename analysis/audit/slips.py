@@ -8,7 +8,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.units import QuantityError, normal_unit, same_dimension
+from slackwater.protocol.units.units import QuantityError, normal_unit, same_dimension
 
 #: Units that are taken for each other, as they stand in a product such as nmi/L.
 _CONFUSED: tuple[tuple[str, ...], ...] = (

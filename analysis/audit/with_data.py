@@ -12,11 +12,11 @@ from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
 from slackwater.analysis.audit.recomputed import recomputed_sheets
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.quantity import QuantityError, parse_any, same_dimension
+from slackwater.protocol.units.quantity import QuantityError, parse_any, same_dimension
 
 if TYPE_CHECKING:
     from slackwater.analysis.pipeline import Analysed
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 
 @dataclass(frozen=True)
@@ -42,7 +42,7 @@ class TrialBehind:
     @classmethod
     def of(cls, analysed: Analysed) -> TrialBehind:
         """The trial's result, by the way that every analysis goes."""
-        from slackwater.analysis.assembly import assemble
+        from slackwater.analysis.result.assembly import assemble
 
         result = assemble(analysed)
         return cls(

@@ -17,13 +17,13 @@ from slackwater.analysis.audit.consistency import (
 from slackwater.analysis.audit.noise_without_data import Budget, budget_of, one_way, reckon
 from slackwater.analysis.audit.outcome import Reason
 from slackwater.analysis.audit.rounding import Span, bounded
+from slackwater.protocol.catalogue.measures import Measure
 from slackwater.protocol.claims.claim import Behind, Claim, Claims
-from slackwater.protocol.measures import Measure
 
 if TYPE_CHECKING:
     from slackwater.analysis.audit.with_data import Evidence
     from slackwater.protocol.claims.figure import Figure
-    from slackwater.protocol.parts import PriorNoise
+    from slackwater.protocol.declared.protocol_parts import PriorNoise
 
 _NOTHING = Behind()
 

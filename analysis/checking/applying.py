@@ -8,18 +8,18 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.trial_rules import underpowered, unknown_waiver
+from slackwater.analysis.checking.run_rules import underpowered, unknown_waiver
 from slackwater.protocol import rules
-from slackwater.protocol.checking import Checked, protocol_rule_findings, sift
 from slackwater.protocol.rules._breaches import pair_breaches, session_breaches
 from slackwater.protocol.rules._rule import ProtocolRule, Rule
+from slackwater.protocol.rules._applied import Checked, protocol_rule_findings, sift
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
-    from slackwater.analysis.session_values import SessionValues
+    from slackwater.analysis.quantities.session_values import SessionValues
+    from slackwater.protocol.declared.protocol import Protocol
+    from slackwater.protocol.declared.trial import ComparisonPair, Trial
     from slackwater.protocol.findings import Finding
-    from slackwater.protocol.model import Protocol
-    from slackwater.protocol.trial import ComparisonPair, Trial
 
 PROTOCOL_RULES: tuple[ProtocolRule, ...] = (
     *rules.PROTOCOL_RULES,
@@ -32,7 +32,7 @@ PROTOCOL_RULES: tuple[ProtocolRule, ...] = (
 def all_rules() -> dict[str, Rule]:
     """All rules by id, in the order of the alphabet."""
     # Imported here: a protocol is checked without the rules on runs.
-    from slackwater.analysis.trial_rules import _all
+    from slackwater.analysis.checking.run_rules import _all
 
     every = sorted([*rules.RULES, *_all.RULES], key=lambda rule: rule.id)
     return {rule.id: rule for rule in every}
@@ -54,7 +54,7 @@ def deviations(trial: Trial, runs: RunTable | None = None) -> Checked:
     for rule in rules.TRIAL_RULES:
         found += rule.check(trial)
     if runs is not None:
-        from slackwater.analysis.trial_rules._all import RUN_RULES
+        from slackwater.analysis.checking.run_rules._all import RUN_RULES
 
         for runs_rule in RUN_RULES:
             found += runs_rule.check(trial, runs)
@@ -97,7 +97,7 @@ def broken_limits(trial: Trial, runs: RunTable) -> tuple[Broken, ...]:
 
 
 def _broken(trial: Trial, runs: RunTable) -> Iterator[Broken]:
-    from slackwater.analysis.trial_rules._conditions import current_breaches, run_breaches
+    from slackwater.analysis.checking.run_rules._conditions import current_breaches, run_breaches
 
     fitted = {session.id: session.configuration for session in trial.sessions}
     for breach in session_breaches(trial):

@@ -11,15 +11,15 @@ from slackwater.analysis.checking.applying import (
     check_protocol,
     deviations,
 )
-from slackwater.protocol.checking import Checked, partial_findings, sift
+from slackwater.protocol.files.kinds import kind_of
+from slackwater.protocol.files.source import Document, scan_document
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
-from slackwater.protocol.reading.kinds import kind_of
-from slackwater.protocol.reading.source import Document, scan_document
+from slackwater.protocol.rules._applied import Checked, partial_findings, sift
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.parts import Waiver
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.declared.protocol_parts import Waiver
+    from slackwater.protocol.declared.trial import Trial
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,7 @@ def examine(file: str) -> Examined:
 
 
 def _protocol(document: Document) -> Examined:
-    from slackwater.protocol.model import build_protocol
+    from slackwater.protocol.declared.protocol import build_protocol
 
     protocol, faults = build_protocol(document)
     if protocol is None:
@@ -72,7 +72,7 @@ def _protocol(document: Document) -> Examined:
 
 
 def _trial(document: Document) -> Examined:
-    from slackwater.protocol.trial import build_trial
+    from slackwater.protocol.declared.trial import build_trial
 
     trial, faults = build_trial(document)
     if trial is None:

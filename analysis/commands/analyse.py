@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     elif chosen == "html":
         text = result.to_html()
     elif args.output is None:
-        from slackwater.analysis.report.terminal import render_for
+        from slackwater.analysis.report.trial.terminal import render_for
 
         text = render_for(result, sys.stdout)
     else:
@@ -53,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
     write(text, args.output)
     if args.output is not None:
         # The report is in the file; the answer is what whoever typed the command waits for.
-        from slackwater.analysis.report.terminal import render_answer
+        from slackwater.analysis.report.trial.terminal import render_answer
 
         write(render_answer(result), None)
     return 0

@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     from slackwater.protocol.claims.claim import load_claims
 
     if Path(args.claims).suffix.lower() in _TABLES:
-        from slackwater.analysis.claims_table import claims_yaml, read_claims_table
+        from slackwater.analysis.intake.claims_table import claims_yaml, read_claims_table
 
         claims = read_claims_table(
             args.claims, quantity=args.quantity, baseline=args.baseline, modified=args.modified
@@ -73,7 +73,7 @@ def run(args: argparse.Namespace) -> int:
         text = str(result)
     write(text, args.output)
     if args.output is not None:
-        from slackwater.analysis.report.audit_words import summary
+        from slackwater.analysis.report.audit.words import summary
 
         write(summary(result) + "\n", None)
     return 0 if result.upheld else 1

@@ -18,7 +18,7 @@ from slackwater.protocol.findings import Finding, Severity
 
 if TYPE_CHECKING:
     from slackwater.analysis.checking.examine import Examined
-    from slackwater.protocol.checking import Checked
+    from slackwater.protocol.rules._applied import Checked
 
 FORMATS = ("text", "json", "sarif")
 
@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
         if args.output is not None:
             complain(_count(checked, len(seen)))
     else:
-        from slackwater.analysis.report.machine import to_json
+        from slackwater.analysis.result.json_text import to_json
 
         data = _sarif(checked) if chosen == "sarif" else _json(checked, seen)
         write(to_json(data), args.output)
@@ -63,7 +63,7 @@ def _is_sarif(args: argparse.Namespace) -> bool:
 
 def _together(seen: list[Examined]) -> Checked:
     """All findings by file and line; one that two trials share by their protocol is told once."""
-    from slackwater.protocol.checking import Checked
+    from slackwater.protocol.rules._applied import Checked
 
     findings = dict.fromkeys(one for each in seen for one in each.checked.findings)
     waived = dict.fromkeys(one for each in seen for one in each.checked.waived)
@@ -100,7 +100,7 @@ def _json(checked: Checked, seen: list[Examined]) -> dict[str, Any]:
 
 def _sarif(checked: Checked) -> dict[str, Any]:
     from slackwater.analysis.checking.applying import all_rules
-    from slackwater.analysis.checking.faults import ALL_FAULTS
+    from slackwater.analysis.checking.fault_words import ALL_FAULTS
     from slackwater.analysis.checking.sarif import sarif_log
 
     return sarif_log(checked, all_rules(), ALL_FAULTS)

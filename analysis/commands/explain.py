@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         When there is no such rule, or the output cannot be written.
     """
     check_output(args.output)
-    from slackwater.analysis.report.machine import to_json
+    from slackwater.analysis.result.json_text import to_json
 
     as_json = chosen_format(args, FORMATS) == "json"
     text, data = _all() if args.rule is None else _one(args.rule.strip().strip("[]").lower())
@@ -60,7 +60,7 @@ def _all() -> tuple[str, object]:
 def _one(id: str) -> tuple[str, object]:
     from slackwater.analysis.checking.applying import all_rules
     from slackwater.analysis.checking.explaining import as_dict, as_text
-    from slackwater.analysis.checking.faults import ALL_FAULTS
+    from slackwater.analysis.checking.fault_words import ALL_FAULTS
 
     rules = all_rules()
     if id in rules:
@@ -68,7 +68,7 @@ def _one(id: str) -> tuple[str, object]:
     if id in ALL_FAULTS:
         text = f"{id}\n\n  {ALL_FAULTS[id]}\n\n  Told while reading or analysing; the finding says what to do.\n"
         return text, {"schema": 1, "rules": [{"rule": id, "title": ALL_FAULTS[id]}]}
-    from slackwater.protocol.measures import nearest
+    from slackwater.protocol.catalogue.measures import nearest
 
     near = nearest(id, [*rules, *ALL_FAULTS], 0.5)
     fix = f"did you mean '{near}'?" if near else "'slackwater explain' lists all rules"

@@ -17,9 +17,9 @@ from slackwater.analysis.commands.output import (
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
+    from slackwater.protocol.declared.trial import Trial
     from slackwater.protocol.starting import Wanted
-    from slackwater.protocol.trial import Trial
 
 FORMATS = ("yaml", "json")
 _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
@@ -69,7 +69,7 @@ def run(args: argparse.Namespace) -> int:
     InputError
         When something asked for does not fit, or a file would be overwritten.
     """
-    from slackwater.protocol.model import load_protocol
+    from slackwater.protocol.declared.protocol import load_protocol
     from slackwater.protocol.starting import headings, new_protocol, new_trial
 
     wanted = _wanted(args)
@@ -84,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
         made = new_trial(base, wanted, path)
     text = made.document.text
     if chosen_format(args, FORMATS) == "json":
-        from slackwater.analysis.report.machine import to_json
+        from slackwater.analysis.result.json_text import to_json
 
         text = to_json(made.document.data)
     write(text, args.output)
@@ -157,7 +157,7 @@ def _refuse(message: str, fix: str) -> InputError:
 def _advise(made: Protocol | Trial) -> None:
     """What the check will say of it, when what was asked for does not go together."""
     from slackwater.analysis.checking.applying import check_method, check_protocol, deviations
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
     checked = (
         check_protocol(made)

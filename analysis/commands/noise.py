@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
     check_output(args.output, args.trials)
     from slackwater.analysis.pipeline import compute
     from slackwater.analysis.planning.noise_budget import budgets
-    from slackwater.protocol.trial import load_trial
+    from slackwater.protocol.declared.trial import load_trial
 
     wrong: list[Finding] = []
     trials = []
@@ -61,16 +61,16 @@ def run(args: argparse.Namespace) -> int:
     names = [each.trial.trial for each in trials]
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
-        from slackwater.analysis.report.machine import to_json
-        from slackwater.analysis.report.noise_machine import noise_dict
+        from slackwater.analysis.report.noise.data import noise_dict
+        from slackwater.analysis.result.json_text import to_json
 
         text = to_json(noise_dict(found, names))
     elif chosen == "yaml":
-        from slackwater.analysis.report.noise_yaml import block
+        from slackwater.analysis.report.noise.yaml_block import block
 
         text = block(found, names)
     else:
-        from slackwater.analysis.report.noise_text import render
+        from slackwater.analysis.report.noise.text import render
 
         text = render(found, names)
     write(text, args.output)

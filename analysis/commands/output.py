@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from slackwater.analysis.report.characters import encodable, printable
+from slackwater.analysis.wording.characters import encodable, printable
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 _SUFFIXES = {
@@ -151,6 +151,6 @@ def shown(text: str) -> str:
 
 def summary(findings: Sequence[Finding]) -> str:
     """The line that counts: "2 errors, 1 warning"."""
-    from slackwater.analysis.report.wording import severities
+    from slackwater.analysis.report.trial.sentences import severities
 
     return severities(findings) or "nothing found"

@@ -76,7 +76,7 @@ def run(args: argparse.Namespace) -> int:
     from slackwater.analysis.planning.planning import make_plan
     from slackwater.analysis.planning.power import SEED
     from slackwater.analysis.planning.question import Wanted, question_of
-    from slackwater.protocol.model import load_protocol
+    from slackwater.protocol.declared.protocol import load_protocol
 
     protocol = load_protocol(args.protocol)
     wanted = Wanted(
@@ -102,15 +102,15 @@ def run(args: argparse.Namespace) -> int:
     plan = make_plan(question_of(protocol, wanted), SEED if args.seed is None else args.seed)
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
-        from slackwater.analysis.report.machine import to_json
+        from slackwater.analysis.result.json_text import to_json
 
         text = to_json(plan.to_dict())
     elif chosen == "html":
-        from slackwater.analysis.report.plan_html import render as as_page
+        from slackwater.analysis.report.plan.html import render as as_page
 
         text = as_page(plan, f"{protocol.protocol} {protocol.version}")
     else:
-        from slackwater.analysis.report.plan_text import render
+        from slackwater.analysis.report.plan.text import render
 
         text = render(plan)
     write(text, args.output)

@@ -23,11 +23,11 @@ from slackwater.protocol.findings import Finding, InputError, Severity
 if TYPE_CHECKING:
     from slackwater.analysis.planning.order_comparison import Row
     from slackwater.analysis.sheet.contents import SheetContents
-    from slackwater.protocol.model import Protocol
-    from slackwater.protocol.quantity import Quantity
+    from slackwater.protocol.declared.protocol import Protocol
+    from slackwater.protocol.declared.trial import Trial
     from slackwater.protocol.schedule.fuel_stops import Fuel
     from slackwater.protocol.schedule.planned import Circumstances, Seat
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.units.quantity import Quantity
 
 FORMATS = ("text", "html", "csv", "xlsx", "json")
 ORDERS = ("declared", "abba", "shuffled")
@@ -119,7 +119,7 @@ def run(args: argparse.Namespace) -> int:
 
 def _text(contents: SheetContents, trial: Trial | None, chosen: str) -> str:
     if chosen == "html":
-        from slackwater.analysis.sheet.page import render
+        from slackwater.analysis.report.sheet.page import render
 
         return render(contents)
     from slackwater.analysis.planning.order_comparison import compare_orders
@@ -128,11 +128,11 @@ def _text(contents: SheetContents, trial: Trial | None, chosen: str) -> str:
     if any(reading.name == "speed_over_ground" for reading in contents.readings):
         compared = compare_orders(contents.schedule, contents.current)
     if chosen == "json":
-        from slackwater.analysis.report.machine import to_json
-        from slackwater.analysis.sheet.data import to_data
+        from slackwater.analysis.report.sheet.data import to_data
+        from slackwater.analysis.result.json_text import to_json
 
         return to_json(to_data(contents, compared))
-    from slackwater.analysis.sheet.text import to_text
+    from slackwater.analysis.report.sheet.text import to_text
 
     return to_text(contents, compared, give_sessions=trial is None or not trial.sessions)
 
@@ -140,7 +140,7 @@ def _text(contents: SheetContents, trial: Trial | None, chosen: str) -> str:
 def _write_table(
     contents: SheetContents, trial: Trial | None, chosen: str, output: str | None
 ) -> None:
-    from slackwater.analysis.sheet import rows
+    from slackwater.analysis.sheet import run_table as rows
 
     if output is not None and Path(output).exists():
         raise _refuse(
@@ -179,10 +179,10 @@ def lay_out(protocol: Protocol, trial: Trial | None, args: argparse.Namespace) -
 
 
 def _read(reference: str) -> _Source:
+    from slackwater.protocol.declared.protocol import load_protocol
+    from slackwater.protocol.declared.trial import load_trial
+    from slackwater.protocol.files.source import read_document
     from slackwater.protocol.library import shipped
-    from slackwater.protocol.model import load_protocol
-    from slackwater.protocol.reading.source import read_document
-    from slackwater.protocol.trial import load_trial
 
     if reference in shipped() or not Path(reference).exists():
         return _Source(load_protocol(reference), None)
@@ -238,7 +238,7 @@ def _refuse(message: str, fix: str) -> InputError:
 
 
 def _option(name: str, text: str, read: Callable[[str], T]) -> T:
-    from slackwater.protocol.quantity import QuantityError
+    from slackwater.protocol.units.quantity import QuantityError
 
     try:
         return read(text)
@@ -248,14 +248,14 @@ def _option(name: str, text: str, read: Callable[[str], T]) -> T:
 
 
 def _seconds(name: str, text: str) -> float:
-    from slackwater.protocol.reading.scalars import QuantityIn
+    from slackwater.protocol.files.scalars import QuantityIn
 
     found: Quantity = _option(name, text, QuantityIn(("min",), "not negative").read)
     return found.to("s").value
 
 
 def _circumstances(args: argparse.Namespace, protocol: Protocol) -> tuple[Circumstances, list[str]]:
-    from slackwater.protocol.reading.dates import DateIn
+    from slackwater.protocol.files.dates import DateIn
     from slackwater.protocol.schedule.planned import Circumstances, hours
 
     usual = Circumstances()
@@ -281,7 +281,7 @@ def _circumstances(args: argparse.Namespace, protocol: Protocol) -> tuple[Circum
 
 
 def _course(text: str) -> float:
-    from slackwater.protocol.quantity import QuantityError, parse_number
+    from slackwater.protocol.units.quantity import QuantityError, parse_number
 
     value = parse_number(text.removesuffix("°").removesuffix("deg"))
     if not 0 <= value <= 360:
@@ -290,7 +290,7 @@ def _course(text: str) -> float:
 
 
 def _daylight(text: str) -> tuple[time, time]:
-    from slackwater.protocol.reading.dates import MomentIn
+    from slackwater.protocol.files.dates import MomentIn
 
     opens, dash, closes = text.replace("–", "-").partition("-")
     clocks = (
@@ -307,7 +307,7 @@ def _daylight(text: str) -> tuple[time, time]:
 
 
 def _fuel(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> Fuel | None:
-    from slackwater.protocol.reading.scalars import QuantityIn
+    from slackwater.protocol.files.scalars import QuantityIn
     from slackwater.protocol.schedule.fuel_stops import Fuel, allowance
 
     flow = QuantityIn(("L/h", "kg/h"), "not negative")
@@ -333,8 +333,8 @@ def _fuel(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> 
 
 
 def _litres_an_hour(flow: Quantity, density: Quantity | None) -> float:
-    from slackwater.protocol.quantity import same_dimension
     from slackwater.protocol.schedule.fuel_stops import USUAL_DENSITY
+    from slackwater.protocol.units.quantity import same_dimension
 
     if same_dimension(flow.unit, "L/h"):
         return flow.to("L/h").value

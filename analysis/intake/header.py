@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from slackwater.analysis.intake.grid import Row, clean, plain, quoted
 from slackwater.analysis.intake.headings import Column, Wanted, close_name
 from slackwater.analysis.intake.problems import Problems
-from slackwater.protocol.quantity import QuantityError, normal_unit
+from slackwater.protocol.units.quantity import QuantityError, normal_unit
 
 
 def find_header(rows: Sequence[Row], wanted: Wanted, problems: Problems) -> Row:

@@ -11,8 +11,8 @@ from functools import lru_cache
 
 from slackwater.analysis.intake.grid import Row, clean, is_blank, plain, quoted
 from slackwater.analysis.intake.problems import Problems
-from slackwater.protocol.measures import MEASURES
-from slackwater.protocol.quantity import (
+from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.units.quantity import (
     QuantityError,
     convert,
     needed,

@@ -29,17 +29,17 @@ from slackwater.analysis.intake.pairing import (
     number_double_runs,
 )
 from slackwater.analysis.intake.problems import Problems
-from slackwater.analysis.intake.rows import RowReader
+from slackwater.analysis.intake.row_reading import RowReader
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
 from slackwater.analysis.intake.unmade import tell_unmade
+from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.findings import Finding
-from slackwater.protocol.measures import MEASURES
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.declared.trial import Trial
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,9 @@ from itertools import pairwise
 from math import fsum
 
 from slackwater.analysis.planning.power import Design
-from slackwater.protocol.model import Protocol
-from slackwater.protocol.quantity import Quantity, conversion, same_dimension
+from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.schedule.session_order import extended_abba
+from slackwater.protocol.units.quantity import Quantity, conversion, same_dimension
 
 #: Taken where nothing is said; common practice, and marked as assumed wherever they show.
 TURN = Quantity(60.0, "s")

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from slackwater.protocol.model import Protocol
-from slackwater.protocol.quantity import conversion, same_dimension
+from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.units.quantity import conversion, same_dimension
 
 Levels = tuple[float, ...] | None
 
@@ -31,7 +31,7 @@ def levels_from(protocol: Protocol, trial: str | Path, notes: list[str]) -> tupl
         When the trial cannot be used.
     """
     from slackwater.analysis.pipeline import compute
-    from slackwater.protocol.trial import load_trial
+    from slackwater.protocol.declared.trial import load_trial
 
     earlier = compute(load_trial(trial))
     name, held = Path(trial).name, earlier.trial.protocol

@@ -14,13 +14,13 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.checking.run_deviations import Scatter, scatter_of
-from slackwater.analysis.contrasts import contrasts
 from slackwater.analysis.pipeline import Analysed
-from slackwater.analysis.planning.interlaboratory import LIMIT, reproducibility_variance
 from slackwater.analysis.planning.noise_trend import Trend, trends
-from slackwater.analysis.planning.variance import difference_interval, mean_square_interval
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.planning.run_deviations import Scatter, scatter_of
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.interlaboratory import LIMIT, reproducibility_variance
+from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval
 
 Array = NDArray[np.float64]
 

@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import stdtr, stdtrit
 
-from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.statistics.contrasts import contrasts
 
 if TYPE_CHECKING:
     from slackwater.analysis.pipeline import Analysed

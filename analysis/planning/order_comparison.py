@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.judgement import Terms, judge_sweep
-from slackwater.analysis.quantities import Instrument, SweepAxis, measured
-from slackwater.analysis.reduction import reduce_runs
-from slackwater.analysis.session_values import SessionValues
-from slackwater.protocol.measures import MEASURES
+from slackwater.analysis.quantities.making import Instrument, SweepAxis, measured
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.reduction.reduction import reduce_runs
+from slackwater.analysis.verdict.judgement import Terms, judge_sweep
+from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.schedule.making import session_draft
 from slackwater.protocol.schedule.planned import PlannedSession, Schedule, Seat, seconds_of
 

@@ -31,7 +31,7 @@ from slackwater.analysis.planning.power import (
     power_of,
     realised_power,
 )
-from slackwater.analysis.planning.t_power import t_sample_size
+from slackwater.analysis.statistics.t_power import t_sample_size
 
 CHECK_TRIALS = 4000
 

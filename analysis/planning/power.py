@@ -17,9 +17,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
-from slackwater.analysis.comparison import compare
-from slackwater.analysis.contrasts import Contrasts, contrasts
-from slackwater.analysis.noise import PriorNoise, pool_run_noise
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
+from slackwater.analysis.statistics.noise import PriorNoise, pool_run_noise
 
 Array = NDArray[np.float64]
 

@@ -10,13 +10,18 @@ from pathlib import Path
 from slackwater.analysis.planning.effort import effort_of
 from slackwater.analysis.planning.plan_model import USUAL_DOUBLE_RUNS, USUAL_SESSIONS, Question
 from slackwater.analysis.planning.power import Noise, Setting
-from slackwater.analysis.planning.sequential import look_confidences
+from slackwater.analysis.statistics.sequential import look_confidences
+from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
+from slackwater.protocol.declared.noise_file import load_noise
+from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.declared.protocol_parts import PriorNoise
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
-from slackwater.protocol.measures import MEASURES, Measure, nearest
-from slackwater.protocol.model import Protocol
-from slackwater.protocol.noise_file import load_noise
-from slackwater.protocol.parts import PriorNoise
-from slackwater.protocol.quantity import Quantity, QuantityError, parse_quantity, same_dimension
+from slackwater.protocol.units.quantity import (
+    Quantity,
+    QuantityError,
+    parse_quantity,
+    same_dimension,
+)
 
 #: Quantities that carry the speed through the water, and so the current, in them.
 _OF_SPEED = ("speed", "economy", "fuel_per_distance", "advance", "slip", "range", "top_speed")

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.report.numbers import unit_text
-from slackwater.protocol.limits import Limit
-from slackwater.protocol.quantity import Quantity
+from slackwater.analysis.wording.numbers import unit_text
+from slackwater.protocol.declared.limits import Limit
 from slackwater.protocol.schedule.planned import Schedule, Seat
 from slackwater.protocol.schedule.run_limits import RunLimits, limits_of
+from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.declared.protocol import Protocol
+    from slackwater.protocol.declared.trial import Trial
 
 #: Said on every sheet, whatever the protocol says.
 FIRST_CAUTION = (

@@ -13,12 +13,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.reduction import Reduction
-from slackwater.analysis.session_values import SessionValues
-from slackwater.protocol.quantity import Quantity, conversion
-from slackwater.protocol.question_agreement import CORRECTED
-from slackwater.protocol.questions import Correction
-from slackwater.protocol.trial import Session, Trial
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.reduction.reduction import Reduction
+from slackwater.protocol.declared.asked import Correction
+from slackwater.protocol.declared.asked_agreement import CORRECTED
+from slackwater.protocol.declared.trial import Session, Trial
+from slackwater.protocol.units.quantity import Quantity, conversion
 
 Array = NDArray[np.float64]
 

@@ -8,11 +8,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.curves import curves
 from slackwater.analysis.sweep.equal_speed import Target, carried, read, sweeps_of
 from slackwater.analysis.sweep.figures import figure
-from slackwater.protocol.quantity import conversion
+from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
 

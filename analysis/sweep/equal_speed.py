@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.curves import MIN_SET_POINTS, Curves, curves, spread
-from slackwater.protocol.measures import MEASURES, Measure
-from slackwater.protocol.quantity import conversion
+from slackwater.protocol.catalogue.measures import MEASURES, Measure
+from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
 

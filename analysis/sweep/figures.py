@@ -11,11 +11,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.equal_speed import carried, sweeps_of
 from slackwater.analysis.sweep.optimum import Tops, tops
-from slackwater.protocol.measures import MEASURES
-from slackwater.protocol.quantity import conversion
+from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
 

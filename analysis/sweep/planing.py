@@ -7,13 +7,13 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.curves import curves, spread
 from slackwater.analysis.sweep.equal_speed import Sweeps, carried, read, sweeps_of
 from slackwater.analysis.sweep.figures import figure
 from slackwater.analysis.sweep.optimum import Tops, tops
-from slackwater.protocol.quantity import conversion
+from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
 

@@ -9,11 +9,10 @@ from pydantic import Field, PrivateAttr, ValidationError
 
 from slackwater.protocol.claims.claim_agreement import claim_findings
 from slackwater.protocol.claims.figure import Figure, FigureIn
-from slackwater.protocol.findings import Finding
-from slackwater.protocol.parts import Part, PriorNoise
-from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.reading.kinds import load_as
-from slackwater.protocol.reading.scalars import (
+from slackwater.protocol.declared.protocol_parts import Part, PriorNoise
+from slackwater.protocol.files.kinds import load_as
+from slackwater.protocol.files.model_faults import findings_of, in_order
+from slackwater.protocol.files.scalars import (
     AnyQuantity,
     File,
     Name,
@@ -24,8 +23,9 @@ from slackwater.protocol.reading.scalars import (
     Text,
     WholeIn,
 )
-from slackwater.protocol.reading.source import Document, document_of
-from slackwater.protocol.reading.wording import findings_of, in_order
+from slackwater.protocol.files.source import Document, document_of
+from slackwater.protocol.findings import Finding
+from slackwater.protocol.units.quantity import Quantity
 
 AnyFigure = Annotated[Figure, FigureIn()]
 Change = Annotated[Figure, FigureIn(example="+5.6 %")]

@@ -10,14 +10,14 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
 from slackwater.protocol.claims.figure import Figure, parse_figure
+from slackwater.protocol.files.model_faults import at
+from slackwater.protocol.files.scalars import SNAKE
+from slackwater.protocol.files.source import Document, Loc
 from slackwater.protocol.findings import Finding
-from slackwater.protocol.measures import MEASURES, Measure, nearest
-from slackwater.protocol.quantity import QuantityError, fitting, parse_any, same_dimension
-from slackwater.protocol.reading.scalars import SNAKE
-from slackwater.protocol.reading.source import Document, Loc
-from slackwater.protocol.reading.wording import at
-from slackwater.protocol.units import temperature_kind
+from slackwater.protocol.units.quantity import QuantityError, fitting, parse_any, same_dimension
+from slackwater.protocol.units.units import temperature_kind
 
 LARGEST_CHANGE = 1000  # per cent
 _LIKELY_SLIP = 0.85  # names closer than this are one name misspelt

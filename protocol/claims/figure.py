@@ -11,14 +11,14 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
-from slackwater.protocol.quantity import (
+from slackwater.protocol.files.scalars import Scalar
+from slackwater.protocol.units.quantity import (
     QuantityError,
     normal_unit,
     parse_any,
     same_dimension,
     show_number,
 )
-from slackwater.protocol.reading.scalars import Scalar
 
 LARGEST = 10  # powers of ten on either side of 1; nothing measured on a boat comes near
 _LONGEST = 120  # characters

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from slackwater.protocol.quantity import Quantity, QuantityError
+from slackwater.protocol.units.quantity import Quantity, QuantityError
 
 if TYPE_CHECKING:
-    from slackwater.protocol.limits import Limit
-    from slackwater.protocol.trial import ComparisonPair, Session, Trial
+    from slackwater.protocol.declared.limits import Limit
+    from slackwater.protocol.declared.trial import ComparisonPair, Session, Trial
 
 _CLOSE = 1e-9  # of the value; a value at its limit keeps it
 DIESEL = Quantity(0.84, "kg/L")  # middle of EN 590, 820 to 845 kg/m^3 at 15 degC (from memory)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from slackwater.protocol.findings import Finding
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.rules._rule import ProtocolRule
 
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 from slackwater.protocol.findings import Finding, Place, Severity
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.declared.protocol import Protocol
+    from slackwater.protocol.declared.trial import Trial
 
 
 @dataclass(frozen=True, slots=True)

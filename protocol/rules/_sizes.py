@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from slackwater.protocol.quantity import Quantity, QuantityError, same_dimension
+from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 #: Taken for a boat whose speed a protocol does not tell; an assumption, common practice. [kn]
 ORDINARY_SPEED = 10.0

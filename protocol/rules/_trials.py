@@ -7,8 +7,8 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from slackwater.protocol.declared.trial import Session, Trial
     from slackwater.protocol.findings import Place
-    from slackwater.protocol.trial import Session, Trial
 
 
 def listed(items: Sequence[str], most: int = 4) -> str:

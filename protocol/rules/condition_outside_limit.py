@@ -11,7 +11,7 @@ from slackwater.protocol.rules._rule import Example, TrialRule
 from slackwater.protocol.rules._trials import session_place, touched
 
 if TYPE_CHECKING:
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.declared.trial import Trial
 
 
 def check(trial: Trial) -> Iterator[Finding]:

@@ -10,8 +10,8 @@ from slackwater.protocol.rules._rule import Example, ProtocolRule
 from slackwater.protocol.rules._sizes import percent, worthwhile
 
 if TYPE_CHECKING:
-    from slackwater.protocol.limits import Limit
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.limits import Limit
+    from slackwater.protocol.declared.protocol import Protocol
 
 WIDEST = 0.02  # of displacement
 SPEEDS = ("speed", "top_speed")

@@ -10,7 +10,7 @@ from slackwater.protocol.rules._orders import alternative, in_one_block, positio
 from slackwater.protocol.rules._rule import Example, ProtocolRule
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 
 def _spread(means: dict[str, float]) -> float:

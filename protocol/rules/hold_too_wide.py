@@ -10,7 +10,7 @@ from slackwater.protocol.rules._rule import Example, ProtocolRule
 from slackwater.protocol.rules._sizes import hold, percent, worthwhile
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 ROTATION = {
     "speed": 1.0,

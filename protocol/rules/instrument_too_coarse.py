@@ -7,12 +7,12 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.rules._rule import Example, ProtocolRule
 from slackwater.protocol.rules._sizes import fraction, percent, slowest, worthwhile
+from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 SPEED = ("speed_over_ground", "speed_through_water")
 FUEL = ("fuel_flow", "fuel_mass_flow")

@@ -9,7 +9,7 @@ from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._rule import Example, ProtocolRule
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 SPEED = ("speed", "speed_over_ground", "speed_through_water", "top_speed")
 FUEL = ("economy", "fuel_per_distance", "fuel_flow", "fuel_mass_flow", "range")

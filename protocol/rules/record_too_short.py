@@ -11,7 +11,7 @@ from slackwater.protocol.rules._rule import Example, ProtocolRule
 from slackwater.protocol.rules._sizes import percent, slowest, worthwhile
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 RECEIVER = 0.2 / 1.959964 / 0.514444  # [kn], standard error of one reading
 CORRELATION = 0.9  # of readings one second apart

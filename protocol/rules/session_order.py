@@ -10,7 +10,7 @@ from slackwater.protocol.rules._rule import Example, TrialRule
 from slackwater.protocol.rules._trials import compared, in_order_of_time, letters, listed, touched
 
 if TYPE_CHECKING:
-    from slackwater.protocol.trial import Trial
+    from slackwater.protocol.declared.trial import Trial
 
 
 def subsequence(part: str, whole: str) -> bool:

@@ -9,7 +9,7 @@ from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._rule import Example, ProtocolRule
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 
 def check(protocol: Protocol) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from slackwater.protocol.rules._rule import Example, ProtocolRule
 from slackwater.protocol.rules._sizes import speed_set_points
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 
 def check(protocol: Protocol) -> Iterator[Finding]:

@@ -18,7 +18,7 @@ from slackwater.protocol.rules._sizes import (
 )
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 QUARTER = TIDE_PERIOD / 4  # [h]
 ORDINARY_CURRENT = 1.0  # [kn], where the protocol sets no limit

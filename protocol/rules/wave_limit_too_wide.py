@@ -10,7 +10,7 @@ from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._rule import Example, ProtocolRule
 
 if TYPE_CHECKING:
-    from slackwater.protocol.model import Protocol
+    from slackwater.protocol.declared.protocol import Protocol
 
 LONGEST = 24.0  # [m], hull length of small craft
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slackwater.protocol.limits import Limit
-from slackwater.protocol.quantity import Quantity
+from slackwater.protocol.declared.limits import Limit
+from slackwater.protocol.units.quantity import Quantity
 
 USUAL_DENSITY = 0.84  # [kg/L]; middle of EN 590 for diesel, 0.820 to 0.845 at 15 degC (from memory)
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from random import Random
 
-from slackwater.protocol.model import Protocol
+from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.schedule.fuel_stops import Fuel
 from slackwater.protocol.schedule.planned import (
     Circumstances,

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from typing import Literal
 
-from slackwater.protocol.model import Protocol
+from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.schedule.fuel_stops import Fuel
 
 SetPointOrder = Literal["shuffled", "ascending", "descending"]

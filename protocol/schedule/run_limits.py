@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.model import Protocol
-from slackwater.protocol.quantity import Quantity, show_number
+from slackwater.protocol.units.quantity import Quantity, show_number
 
 STRAY = 1e-9  # of the limit; what arithmetic in binary may add to a value that sits on it
 

@@ -28,14 +28,14 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, PrivateAttr, ValidationError
 
 from slackwater.protocol.claims.claim import Claims
+from slackwater.protocol.declared.protocol_parts import Part
+from slackwater.protocol.files.dates import MomentIn
+from slackwater.protocol.files.model_faults import findings_of
+from slackwater.protocol.files.scalars import File, Name, Text, TextIn
+from slackwater.protocol.files.source import Document, document_of, scan_document
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.library import shipped
-from slackwater.protocol.parts import Part
-from slackwater.protocol.quantity import QuantityError
-from slackwater.protocol.reading.dates import MomentIn
-from slackwater.protocol.reading.scalars import File, Name, Text, TextIn
-from slackwater.protocol.reading.source import Document, document_of, scan_document
-from slackwater.protocol.reading.wording import findings_of
+from slackwater.protocol.units.quantity import QuantityError
 
 ENDING = ".seal.yaml"
 

@@ -7,10 +7,10 @@ from datetime import datetime
 from pathlib import Path
 
 from slackwater.protocol.claims.claim import Claims
+from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.files.source import Document
+from slackwater.protocol.files.yaml_edit import quoted
 from slackwater.protocol.findings import Finding, InputError, Severity
-from slackwater.protocol.model import Protocol
-from slackwater.protocol.reading.source import Document
-from slackwater.protocol.reading.yaml_edit import quoted
 
 HEAD = """\
 # A seal. Keep it with the files it names, and change neither it nor them.

@@ -18,8 +18,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from slackwater.analysis.comparison import compare
-from slackwater.analysis.contrasts import contrasts
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import contrasts
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors"
 

@@ -22,11 +22,11 @@ from grid import GAIN
 from tally import oracle_bound
 from world import SPEEDS, Array, World
 
-from slackwater.analysis import noise as noise_module
-from slackwater.analysis.comparison import Differences, compare
-from slackwater.analysis.contrasts import Contrasts, contrasts
-from slackwater.analysis.noise import pool_run_noise
-from slackwater.analysis.simultaneous import _crowded_nodes, _Spot
+from slackwater.analysis.statistics import noise as noise_module
+from slackwater.analysis.statistics.comparison import Differences, compare
+from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
+from slackwater.analysis.statistics.noise import pool_run_noise
+from slackwater.analysis.statistics.simultaneous import _crowded_nodes, _Spot
 
 CELLS = (
     ("ABBA", 0.006, 1.0),

@@ -16,7 +16,7 @@ from world import SPEEDS, World, analyse_runs, simulate
 from slackwater.analysis.audit.against_data import Held, hold
 from slackwater.analysis.planning.power import Design, Noise, Setting, detectable_by, floors
 from slackwater.protocol.claims.claim import Claim, build_claims
-from slackwater.protocol.reading.source import document_of
+from slackwater.protocol.files.source import document_of
 
 POINT = 5  # the set point that claims are made at
 

@@ -18,7 +18,7 @@ from claims_generator import KINDS, Case, consistent, faulty
 from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.outcome import DISAGREES
 from slackwater.protocol.claims.claim import build_claims
-from slackwater.protocol.reading.source import document_of
+from slackwater.protocol.files.source import document_of
 
 
 @dataclass

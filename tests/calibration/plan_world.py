@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from slackwater.analysis.judgement import Judged, Terms, judge_sweep
-from slackwater.analysis.noise import PriorNoise
 from slackwater.analysis.planning.power import Design, Noise, Setting
-from slackwater.analysis.quantities import Instrument, SweepAxis, measured
-from slackwater.analysis.reduction import reduce_runs
-from slackwater.protocol.measures import MEASURES
+from slackwater.analysis.quantities.making import Instrument, SweepAxis, measured
+from slackwater.analysis.reduction.reduction import reduce_runs
+from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.verdict.judgement import Judged, Terms, judge_sweep
+from slackwater.protocol.catalogue.measures import MEASURES
 
 TIDE_PERIOD = 12.42 * 3600  # [s]
 RUN_EVERY = 150.0  # [s]

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from sweep_world import TRIPS, SweepWorld, Truth, economy_of, figures, judge, simulate, truth
 
-from slackwater.analysis.assembly import mean_half_width
-from slackwater.analysis.session_values import SessionValues
-from slackwater.analysis.sweep.bands import band_of
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.result.assembly import mean_half_width
+from slackwater.analysis.result.bands import band_of
 
 Array = NDArray[np.float64]
 

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.judgement import Judged, Terms, judge_sweep
-from slackwater.analysis.quantities import Drive, SweepAxis, derived
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.making import Drive, SweepAxis, derived
+from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
 from slackwater.analysis.sweep.figures import best_economy, top_speed
 from slackwater.analysis.sweep.planing import planing
+from slackwater.analysis.verdict.judgement import Judged, Terms, judge_sweep
 
 Array = NDArray[np.float64]
 Curve = Callable[[Array], Array]

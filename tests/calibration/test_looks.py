@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slackwater.analysis.comparison import compare
-from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.planning.sequential import look_confidences
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.sequential import look_confidences
 
 TRIALS = 6000
 

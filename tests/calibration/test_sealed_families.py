@@ -8,11 +8,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slackwater.analysis.comparison import compare
-from slackwater.analysis.contrasts import contrasts
 from slackwater.analysis.pipeline import terms_of
-from slackwater.analysis.session_values import SessionValues
-from slackwater.protocol.model import load_protocol
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.protocol.declared.protocol import load_protocol
 
 TRIALS, SWEEPS, SET_POINTS = 4000, 8, 3
 FITTED = list("ABBAAB")

@@ -12,10 +12,10 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from slackwater.analysis.judgement import Judged, Terms, judge_sweep
-from slackwater.analysis.quantities import Instrument, SweepAxis, measured
-from slackwater.analysis.reduction import reduce_runs
-from slackwater.protocol.measures import MEASURES
+from slackwater.analysis.quantities.making import Instrument, SweepAxis, measured
+from slackwater.analysis.reduction.reduction import reduce_runs
+from slackwater.analysis.verdict.judgement import Judged, Terms, judge_sweep
+from slackwater.protocol.catalogue.measures import MEASURES
 
 Array = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from slackwater.analysis.audit.noise_without_data import Budget, reckon
 from slackwater.analysis.audit.rounding import Span, can_be_counted, exact, rounded, span_of
 from slackwater.protocol.claims.claim import Behind, build_claims
 from slackwater.protocol.claims.figure import parse_figure
-from slackwater.protocol.reading.source import document_of
+from slackwater.protocol.files.source import document_of
 
 
 # N. J. L. Brown and J. A. J. Heathers, "The GRIM test", Social Psychological and Personality

@@ -14,10 +14,10 @@ import pandas as pd
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.current import binomial_weights, mean_of_means, tide_fit
-from slackwater.analysis.quantities import Drive, SweepAxis, derived, measured
-from slackwater.analysis.reduction import reduce_runs
-from slackwater.protocol.measures import MEASURES
+from slackwater.analysis.quantities.making import Drive, SweepAxis, derived, measured
+from slackwater.analysis.reduction.current import binomial_weights, mean_of_means, tide_fit
+from slackwater.analysis.reduction.reduction import reduce_runs
+from slackwater.protocol.catalogue.measures import MEASURES
 
 EXACT = 1e-11
 V = 20.0  # [kn]

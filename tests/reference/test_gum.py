@@ -13,11 +13,11 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
 
-from slackwater.analysis.comparison import compare
-from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.current import by_single_runs
-from slackwater.analysis.noise import NoiseEstimate, estimate_noise
-from slackwater.analysis.simultaneous import critical_values
+from slackwater.analysis.reduction.current import by_single_runs
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.noise import NoiseEstimate, estimate_noise
+from slackwater.analysis.statistics.simultaneous import critical_values
 
 # p [%]: degrees of freedom and t as printed
 G2 = {
@@ -132,7 +132,9 @@ def test_h5_readings_laid_out_as_set_points(voltages, monkeypatch):
     Each day's spread is dealt to its readings so that no reading differs from another over the
     days (a rotated pattern, days in two rounds); F is the ratio that the look-up is entered with.
     """
-    monkeypatch.setattr("slackwater.analysis.noise.POOLING_DF", 1e12)  # readings are all alike
+    monkeypatch.setattr(
+        "slackwater.analysis.statistics.noise.POOLING_DF", 1e12
+    )  # readings are all alike
     pattern = np.array([-2, -1, 0, 1, 2]) / np.sqrt(2.5)
     turned = np.array([np.roll(pattern, day) for day in range(10)])
     values = DAY_MEANS[:, None] + DAY_SPREADS[:, None] * turned

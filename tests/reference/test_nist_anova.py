@@ -19,9 +19,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.current import by_single_runs
-from slackwater.analysis.noise import estimate_noise
+from slackwater.analysis.reduction.current import by_single_runs
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.noise import estimate_noise
 
 EPS = np.finfo(float).eps
 NAMES = ("SiRstv", "AtmWtAg", *(f"SmLs0{k}" for k in range(1, 10)))
@@ -77,7 +77,7 @@ def test_the_part_of_the_runs_is_told_apart():
 @pytest.fixture
 def all_alike(monkeypatch):
     """Take every set point to be as noisy as the others, which an analysis of variance assumes."""
-    monkeypatch.setattr("slackwater.analysis.noise.POOLING_DF", 1e12)
+    monkeypatch.setattr("slackwater.analysis.statistics.noise.POOLING_DF", 1e12)
 
 
 def layout_of(order, points):

@@ -13,9 +13,9 @@ from numpy.testing import assert_allclose
 from scipy import stats
 
 from slackwater.analysis import analyse
-from slackwater.analysis.comparison import compare
-from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.multiplicity import holm
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.multiplicity import holm
 
 # Student, "The probable error of a mean", Biometrika 6 (1908), p. 20: sleep gained by ten patients
 # with two drugs [h].
@@ -271,7 +271,7 @@ def test_session_values_agree_with_a_mixed_model(order, points, seed, monkeypatc
     """
     import statsmodels.formula.api as smf
 
-    monkeypatch.setattr("slackwater.analysis.noise.POOLING_DF", 1e12)
+    monkeypatch.setattr("slackwater.analysis.statistics.noise.POOLING_DF", 1e12)
     rng = np.random.default_rng(seed)
     n = len(order)
     values = rng.normal(0, 0.5, (n, 1)) + rng.normal(0, 0.3, (n, points))

@@ -14,14 +14,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.planning.interlaboratory import critical_h, critical_k, interlaboratory
 from slackwater.analysis.planning.power import Noise, Setting, Surface, power_of
-from slackwater.analysis.planning.sequential import (
+from slackwater.analysis.statistics.interlaboratory import critical_h, critical_k, interlaboratory
+from slackwater.analysis.statistics.sequential import (
     boundary_constant,
     boundary_limits,
     crossing_probability,
 )
-from slackwater.analysis.planning.t_power import (
+from slackwater.analysis.statistics.t_power import (
     normal_sample_size,
     t_power,
     t_power_unequal,

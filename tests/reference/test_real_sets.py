@@ -16,7 +16,7 @@ from numpy.testing import assert_allclose
 from scipy import stats
 
 from slackwater.analysis import analyse
-from slackwater.analysis.current import by_single_runs
+from slackwater.analysis.reduction.current import by_single_runs
 
 TRUE = 299792.5  # [km/s]
 SETS = range(1, 25)

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from slackwater.analysis.simultaneous import CriticalValues, critical_values
+from slackwater.analysis.statistics.simultaneous import CriticalValues, critical_values
 
 CONFIDENCE = 0.95
 

@@ -14,10 +14,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from slackwater.analysis.quantities import Drive, SweepAxis, derived, measured
-from slackwater.analysis.reduction import reduce_runs
-from slackwater.protocol.measures import MEASURES
-from slackwater.protocol.quantity import conversion, convert
+from slackwater.analysis.quantities.making import Drive, SweepAxis, derived, measured
+from slackwater.analysis.reduction.reduction import reduce_runs
+from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.units.quantity import conversion, convert
 
 INCH, FOOT = 0.0254, 0.3048
 

@@ -13,18 +13,18 @@ import numpy as np
 import pint
 import pytest
 
-from slackwater.analysis.quantities import SweepAxis
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.sweep.asked_tables import usable_fuel
 from slackwater.analysis.sweep.corrections import Differed, air_density, corrected, fuel_mass
 from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
 from slackwater.analysis.sweep.figures import range_table
 from slackwater.analysis.sweep.planing import length_froude, planing_range
-from slackwater.analysis.sweep.questions import usable_fuel
-from slackwater.protocol.measures import MEASURES
-from slackwater.protocol.quantity import conversion
-from slackwater.protocol.questions import Correction
-from slackwater.protocol.trial import Boat
+from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.declared.asked import Correction
+from slackwater.protocol.declared.trial import Boat
+from slackwater.protocol.units.quantity import conversion
 
 RPM = np.array([1000.0, 2000.0, 3000.0, 4000.0, 5000.0])
 GALLON, POUND = 3.785411784, 0.45359237  # [L], [kg]: exact

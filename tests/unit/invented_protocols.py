@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from slackwater.protocol.model import Protocol, build_protocol
-from slackwater.protocol.reading.source import document_of
+from slackwater.protocol.declared.protocol import Protocol, build_protocol
+from slackwater.protocol.files.source import document_of
 
 
 def protocol(

@@ -9,13 +9,7 @@ from typing import Any
 import numpy as np
 from scipy import stats
 
-from slackwater.analysis.results import (
-    InputFile,
-    ProtocolStamp,
-    Result,
-    RunCount,
-    table,
-)
+from slackwater.analysis.result.result import InputFile, ProtocolStamp, Result, RunCount, table
 from slackwater.protocol.findings import Finding, Place, Severity
 
 ORDER = "ABBAAB"

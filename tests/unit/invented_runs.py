@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from slackwater.analysis.session_values import SessionValues
+from slackwater.analysis.quantities.session_values import SessionValues
 
 START = datetime(2026, 5, 4, 8, 0)
 

@@ -10,9 +10,9 @@ from typing import Any
 
 import yaml
 
-from slackwater.protocol.model import Protocol, load_protocol
+from slackwater.protocol.declared.protocol import Protocol, load_protocol
+from slackwater.protocol.declared.trial import Trial, load_trial
 from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.trial import Trial, load_trial
 
 PROTOCOL = """
 protocol: sound

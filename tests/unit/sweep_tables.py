@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from slackwater.analysis.session_values import SessionValues
-from slackwater.protocol.measures import MEASURES
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.protocol.catalogue.measures import MEASURES
 
 
 def table(

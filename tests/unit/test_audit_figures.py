@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from slackwater.analysis.audit.rounding import Span, coarseness, span_of, would_print
 from slackwater.protocol.claims.figure import parse_figure
-from slackwater.protocol.quantity import QuantityError
+from slackwater.protocol.units.quantity import QuantityError
 
 
 @pytest.mark.parametrize(

@@ -15,10 +15,10 @@ import pytest
 from slackwater.analysis.audit.auditing import audit
 from slackwater.analysis.audit.outcome import VERDICTS, AuditResult
 from slackwater.analysis.cli import main
-from slackwater.analysis.report.audit_csv import safe_cell
-from slackwater.analysis.report.audit_words import MARKS, MEANINGS
+from slackwater.analysis.report.audit.csv import safe_cell
+from slackwater.analysis.report.audit.words import MARKS, MEANINGS
 from slackwater.protocol.claims.claim import build_claims
-from slackwater.protocol.reading.source import document_of
+from slackwater.protocol.files.source import document_of
 
 ARTICLES = Path(__file__).parents[2] / "examples" / "published-article"
 MARKUP = '<img src=x onerror="alert(1)">&amp; {{ 7*7 }} </td><script>alert(2)</script>'

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from slackwater.analysis.claims_table import claims_yaml, read_claims_table
 from slackwater.analysis.cli import main
+from slackwater.analysis.intake.claims_table import claims_yaml, read_claims_table
 from slackwater.protocol.claims.claim import Claims, load_claims
 from slackwater.protocol.findings import InputError
 

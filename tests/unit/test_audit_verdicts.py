@@ -12,16 +12,16 @@ import pytest
 
 from slackwater.analysis.audit.against_data import judge_stated
 from slackwater.analysis.audit.auditing import audit
+from slackwater.analysis.audit.best_of_many import best_of
 from slackwater.analysis.audit.noise_without_data import Budget, reckon
 from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit
 from slackwater.analysis.audit.rounding import Span
-from slackwater.analysis.audit.selection import best_of
-from slackwater.analysis.comparison import compare
-from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.noise import PriorNoise
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.noise import PriorNoise
 from slackwater.protocol.claims.claim import Behind, build_claims
+from slackwater.protocol.files.source import document_of
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.reading.source import document_of
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 ARTICLES = EXAMPLES / "published-article"

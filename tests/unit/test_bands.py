@@ -6,8 +6,8 @@ import numpy as np
 from numpy.testing import assert_allclose
 from sweep_tables import table
 
-from slackwater.analysis.judgement import Terms, judge_sweep
-from slackwater.analysis.sweep.bands import band, band_of, stretches
+from slackwater.analysis.result.bands import band, band_of, stretches
+from slackwater.analysis.verdict.judgement import Terms, judge_sweep
 
 X = np.linspace(1000, 3000, 9)
 FITTED = ["A", "B", "B", "A", "A", "B"]

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from slackwater.analysis.checking.applying import all_rules
-from slackwater.analysis.checking.faults import ALL_FAULTS, TABLE_FAULTS
+from slackwater.analysis.checking.fault_words import ALL_FAULTS, CLAIMS_TABLE_FAULTS, TABLE_FAULTS
 from slackwater.analysis.cli import main
 
 BAD = """\
@@ -279,7 +279,7 @@ def test_every_id_of_the_table_reader_is_explained() -> None:
         for id in call.findall(entry.read_text(encoding="utf-8"))
     }
     assert len(used) > 50
-    assert used <= set(TABLE_FAULTS)
+    assert used <= {*TABLE_FAULTS, *CLAIMS_TABLE_FAULTS}
 
 
 def test_ids_of_rules_and_faults_do_not_meet() -> None:
@@ -299,4 +299,4 @@ def test_a_protocol_is_checked_without_heavy_libraries(bad: Path) -> None:
     assert "slackwater.protocol.rules.one_block" in loaded
     heavy = {"pandas", "scipy.special", "scipy.stats", "matplotlib", "rich", "jinja2"}
     assert not heavy & loaded
-    assert "slackwater.analysis.trial_rules.clock_jump" not in loaded
+    assert "slackwater.analysis.checking.run_rules.clock_jump" not in loaded

@@ -86,7 +86,7 @@ def test_never_over_an_input(
     from dataclasses import replace
     from hashlib import sha256
 
-    from slackwater.analysis.results import InputFile
+    from slackwater.analysis.result.result import InputFile
 
     assert main(["analyse", str(trial), "--output", str(trial)]) == 2
     assert "would overwrite a file that is read" in capsys.readouterr().err

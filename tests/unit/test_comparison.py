@@ -9,9 +9,9 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
 
-from slackwater.analysis.comparison import Differences, compare
-from slackwater.analysis.contrasts import contrasts
-from slackwater.analysis.noise import PriorNoise
+from slackwater.analysis.statistics.comparison import Differences, compare
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.noise import PriorNoise
 
 
 def layout(order: str, points: int, present: Any = None):

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.contrasts import Contrasts, contrasts
+from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 
 
 def layout(order: str, present: object = None, blocks: str | None = None, **pair: str) -> Contrasts:

@@ -12,11 +12,11 @@ from numpy.testing import assert_allclose
 from sweep_tables import table
 
 from slackwater.analysis import analyse
-from slackwater.analysis.judgement import Terms, judge_sweep
-from slackwater.analysis.results import Result
+from slackwater.analysis.result.result import Result
 from slackwater.analysis.sweep.corrections import Differed, air_density, corrected, size_of
+from slackwater.analysis.verdict.judgement import Terms, judge_sweep
+from slackwater.protocol.declared.asked import Correction
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.questions import Correction
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "finer-pitch-propeller"
 FITTED = ["A", "B", "B", "A"]

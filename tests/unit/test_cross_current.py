@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 from invented_runs import runs, sweep
 
-from slackwater.analysis.cross_current import CRAB_LIMIT, across_track, crab_angles
-from slackwater.analysis.reduction import reduce_runs
+from slackwater.analysis.checking.cross_current import CRAB_LIMIT, across_track, crab_angles
+from slackwater.analysis.reduction.reduction import reduce_runs
 from slackwater.protocol.findings import Finding
 
 UNITS = {"speed_over_ground": "kn", "speed_through_water": "kn", "course_over_ground": "deg"}

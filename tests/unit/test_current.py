@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.current import (
+from slackwater.analysis.reduction.current import (
     ReductionError,
     by_double_runs,
     by_mean_of_means,

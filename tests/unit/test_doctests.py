@@ -33,5 +33,5 @@ def test_examples_hold(name: str) -> None:
 
 def test_there_are_examples() -> None:
     with_examples = [n for n in modules() if examples(importlib.import_module(n))]
-    assert "slackwater.analysis.current" in with_examples
-    assert "slackwater.analysis.multiplicity" in with_examples
+    assert "slackwater.analysis.reduction.current" in with_examples
+    assert "slackwater.analysis.statistics.multiplicity" in with_examples

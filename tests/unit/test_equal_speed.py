@@ -9,14 +9,14 @@ import pytest
 from numpy.testing import assert_allclose
 from sweep_tables import table
 
-from slackwater.analysis.judgement import Terms, judge_sweep
-from slackwater.analysis.quantities import SweepAxis
+from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.sweep.equal_speed import (
     Target,
     equal_speed_tables,
     reach,
     round_speeds,
 )
+from slackwater.analysis.verdict.judgement import Terms, judge_sweep
 
 AXIS = SweepAxis("engine_speed", "rpm")
 POINTS = np.array([1000.0, 1500.0, 2000.0, 2500.0, 3000.0])

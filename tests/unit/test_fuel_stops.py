@@ -9,11 +9,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from invented_protocols import protocol
 
-from slackwater.protocol.limits import Limit
-from slackwater.protocol.quantity import Quantity
+from slackwater.protocol.declared.limits import Limit
 from slackwater.protocol.schedule.fuel_stops import Fuel, FuelError, allowance
 from slackwater.protocol.schedule.making import make_schedule
 from slackwater.protocol.schedule.planned import Circumstances
+from slackwater.protocol.units.quantity import Quantity
 
 ALL_DAY = Circumstances(opens=time(0, 0), closes=time(23, 59))
 

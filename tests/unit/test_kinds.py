@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from slackwater.protocol.claims.claim import load_claims
+from slackwater.protocol.declared.protocol import load_protocol
+from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.library import shipped
-from slackwater.protocol.model import load_protocol
-from slackwater.protocol.trial import load_trial
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 TRIAL = EXAMPLES / "workboat-interceptors" / "trial.yaml"

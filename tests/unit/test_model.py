@@ -14,14 +14,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
 
+from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.declared.limits import Limit
+from slackwater.protocol.declared.protocol import Protocol, build_protocol, load_protocol
+from slackwater.protocol.files.fault_ids import FAULTS
+from slackwater.protocol.files.source import document_of
 from slackwater.protocol.findings import Finding, InputError
 from slackwater.protocol.library import shipped
-from slackwater.protocol.limits import Limit
-from slackwater.protocol.measures import MEASURES
-from slackwater.protocol.model import Protocol, build_protocol, load_protocol
-from slackwater.protocol.quantity import Quantity, QuantityError
-from slackwater.protocol.reading.faults import FAULTS
-from slackwater.protocol.reading.source import document_of
+from slackwater.protocol.units.quantity import Quantity, QuantityError
 
 SMALL = """\
 protocol: example
@@ -313,7 +313,7 @@ def test_models_are_frozen(tmp_path: Path) -> None:
 
 def test_heavy_libraries_wait_until_they_are_wanted() -> None:
     code = (
-        "import sys; from slackwater.protocol.model import load_protocol;"
+        "import sys; from slackwater.protocol.declared.protocol import load_protocol;"
         "early = {'pint', 'numpy', 'pandas', 'scipy'} & set(sys.modules);"
         "load_protocol('two-way-sweep');"
         "late = {'pandas', 'scipy.stats', 'matplotlib', 'rich'} & set(sys.modules);"

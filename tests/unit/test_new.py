@@ -10,11 +10,11 @@ import pytest
 
 from slackwater.analysis.checking.applying import check_protocol
 from slackwater.analysis.cli import main
+from slackwater.protocol.declared.protocol import build_protocol, load_protocol
+from slackwater.protocol.declared.trial import load_trial
+from slackwater.protocol.files.yaml_edit import Edit, EditError, edited, scalar
 from slackwater.protocol.library import shipped
-from slackwater.protocol.model import build_protocol, load_protocol
-from slackwater.protocol.reading.yaml_edit import Edit, EditError, edited, scalar
 from slackwater.protocol.starting import Wanted, document_from, headings, new_protocol, new_trial
-from slackwater.protocol.trial import load_trial
 
 EACH = pytest.mark.parametrize("base", list(shipped()))
 

@@ -13,7 +13,6 @@ from numpy.testing import assert_allclose
 
 from slackwater.analysis.cli import main
 from slackwater.analysis.pipeline import compute
-from slackwater.analysis.planning.interlaboratory import TableError, interlaboratory
 from slackwater.analysis.planning.noise_budget import (
     BETWEEN,
     DOUBLE_RUNS,
@@ -22,12 +21,13 @@ from slackwater.analysis.planning.noise_budget import (
     Budget,
     budgets,
 )
-from slackwater.analysis.planning.variance import difference_interval, mean_square_interval
-from slackwater.analysis.report.noise_text import render
-from slackwater.analysis.report.noise_yaml import block
-from slackwater.protocol.model import load_protocol
-from slackwater.protocol.noise_file import load_noise
-from slackwater.protocol.trial import load_trial
+from slackwater.analysis.report.noise.text import render
+from slackwater.analysis.report.noise.yaml_block import block
+from slackwater.analysis.statistics.interlaboratory import TableError, interlaboratory
+from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval
+from slackwater.protocol.declared.noise_file import load_noise
+from slackwater.protocol.declared.protocol import load_protocol
+from slackwater.protocol.declared.trial import load_trial
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors" / "trial.yaml"
 

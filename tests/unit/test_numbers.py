@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from slackwater.analysis.report.numbers import (
+from slackwater.analysis.wording.numbers import (
     MISSING,
     change_scale,
     common_decimals,

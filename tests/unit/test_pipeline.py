@@ -12,8 +12,8 @@ import pytest
 
 from slackwater.analysis import analyse
 from slackwater.analysis.pipeline import compute, terms_of
-from slackwater.analysis.results import Result
-from slackwater.protocol.trial import load_trial
+from slackwater.analysis.result.result import Result
+from slackwater.protocol.declared.trial import load_trial
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
 NAMES = ("workboat-interceptors", "one-morning-each")

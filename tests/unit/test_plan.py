@@ -13,9 +13,10 @@ from slackwater.analysis.planning.effort import effort_of
 from slackwater.analysis.planning.plan_model import CAUTION, Plan, Question, cost
 from slackwater.analysis.planning.planning import make_plan
 from slackwater.analysis.planning.power import Noise, Setting
-from slackwater.analysis.report import plan_html, plan_text
-from slackwater.protocol.model import load_protocol
-from slackwater.protocol.quantity import Quantity
+from slackwater.analysis.report.plan import html as plan_html
+from slackwater.analysis.report.plan import text as plan_text
+from slackwater.protocol.declared.protocol import load_protocol
+from slackwater.protocol.units.quantity import Quantity
 
 EFFORT = effort_of(
     load_protocol("two-way-sweep"),

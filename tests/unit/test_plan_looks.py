@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from slackwater.analysis.pipeline import analyse
-from slackwater.analysis.planning.looks import Look, confidence_at, look_at
+from slackwater.analysis.verdict.looks import Look, confidence_at, look_at
+from slackwater.protocol.declared.protocol import load_protocol
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.model import load_protocol
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors"
 

@@ -9,8 +9,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slackwater.analysis.planning.question import Wanted, question_of
+from slackwater.protocol.declared.protocol import Protocol, load_protocol
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.model import Protocol, load_protocol
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors" / "trial.yaml"
 

@@ -9,8 +9,8 @@ import pytest
 
 from slackwater.analysis.checking.applying import check_protocol
 from slackwater.analysis.cli import main
+from slackwater.protocol.declared.protocol import Protocol, load_protocol
 from slackwater.protocol.library import shipped
-from slackwater.protocol.model import Protocol, load_protocol
 
 NAMES = (
     "change-made-afloat",

@@ -10,7 +10,7 @@ import pytest
 from invented_runs import sweep, table
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.quantities import (
+from slackwater.analysis.quantities.making import (
     ONE_WAY,
     Drive,
     Instrument,
@@ -18,9 +18,9 @@ from slackwater.analysis.quantities import (
     derived,
     measured,
 )
-from slackwater.analysis.reduction import reduce_runs
-from slackwater.analysis.session_values import SessionValues
-from slackwater.protocol.measures import MEASURES
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.reduction.reduction import reduce_runs
+from slackwater.protocol.catalogue.measures import MEASURES
 
 RPM = SweepAxis("engine_speed", "rpm")
 NAMES = ("engine_speed", "fuel_flow", "speed_over_ground", "trim")

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from slackwater.protocol.quantity import (
+from slackwater.protocol.units.quantity import (
     Quantity,
     QuantityError,
     conversion,
@@ -21,7 +21,7 @@ from slackwater.protocol.quantity import (
     parse_quantity,
     same_dimension,
 )
-from slackwater.protocol.unit_table import SPELLINGS
+from slackwater.protocol.units.unit_table import SPELLINGS
 
 # NIST Special Publication 811 (2008), appendix B.8, factors to SI as printed; exact ones in full.
 # The tolerance is half the last printed digit, none beyond rounding for the exact ones.
@@ -286,6 +286,6 @@ def test_any_text_is_a_quantity_or_an_error(text: str, like: str) -> None:
 
 
 def test_the_table_of_units_is_what_pint_makes_of_their_definitions() -> None:
-    from slackwater.protocol import unit_making, unit_table
+    from slackwater.protocol.units import unit_making, unit_table
 
     assert Path(unit_table.__file__).read_text("utf-8") == unit_making.render()

@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from slackwater.analysis import analyse
-from slackwater.analysis.results import Result
-from slackwater.analysis.sweep.questions import usable_fuel
+from slackwater.analysis.result.result import Result
+from slackwater.analysis.sweep.asked_tables import usable_fuel
+from slackwater.protocol.declared.trial import Boat, load_trial
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.quantity import parse_quantity
-from slackwater.protocol.trial import Boat, load_trial
+from slackwater.protocol.units.quantity import parse_quantity
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 

@@ -8,7 +8,12 @@ import pytest
 from invented_runs import runs, sweep, table
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.reduction import Reduction, reduce_measure, reduce_runs, split_outings
+from slackwater.analysis.reduction.reduction import (
+    Reduction,
+    reduce_measure,
+    reduce_runs,
+    split_outings,
+)
 
 
 def reduced(frame: pd.DataFrame, method: str = "double_run", **options: bool) -> Reduction:

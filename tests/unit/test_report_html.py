@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from invented_result import invented, untestable, without_tables
 
-from slackwater.analysis.results import Result, table
+from slackwater.analysis.result.result import Result, table
 
 EVIL = "<script>alert(1)</script> & \"q\" $x_1$ 'a'"
 FETCHING = {"src", "srcset", "data", "action", "poster", "background", "xlink:href"}

@@ -10,15 +10,17 @@ from typing import Any
 import pytest
 from invented_result import invented, untestable, without_tables
 
-from slackwater.analysis.report import wording
-from slackwater.analysis.report.blocks import blocks, places
-from slackwater.analysis.report.characters import encodable, printable
-from slackwater.analysis.report.terminal import render, render_for
-from slackwater.analysis.results import table
+from slackwater.analysis.report.trial import sentences as wording
+from slackwater.analysis.report.trial.blocks import blocks, places
+from slackwater.analysis.report.trial.terminal import render, render_for
+from slackwater.analysis.result.result import table
+from slackwater.analysis.wording.characters import encodable, printable
 
 NOT_A_NUMBER = re.compile(r"\b(nan|NaN|inf|None|NaT)\b")
 ALL = pytest.mark.parametrize(
-    "make", [invented, untestable, without_tables, lambda: invented(20)], ids=str
+    "make",
+    [invented, untestable, without_tables, lambda: invented(20)],
+    ids=["invented", "untestable", "without tables", "twenty set points"],
 )
 
 

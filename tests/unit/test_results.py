@@ -12,8 +12,8 @@ import pandas as pd
 import pytest
 from invented_result import invented, untestable, without_tables
 
-from slackwater.analysis.result_fields import SCHEMA_FILE, TABLES, result_schema
-from slackwater.analysis.results import Result, ResultError, plain, table
+from slackwater.analysis.result.fields import SCHEMA_FILE, TABLES, result_schema
+from slackwater.analysis.result.result import Result, ResultError, plain, table
 
 # The keys that users' programs rely on; a result may carry more.
 CONTRACT: dict[str, list[str]] = {
@@ -47,7 +47,7 @@ def test_contract(make: Any) -> None:
 @ALL
 def test_json_is_valid_against_the_shipped_schema(make: Any) -> None:
     schema = json.loads((files("slackwater.protocol.schemas") / SCHEMA_FILE).read_text("utf-8"))
-    assert schema == result_schema(), "run: python -m slackwater.analysis.results"
+    assert schema == result_schema(), "run: python -m slackwater.analysis.result.result"
     jsonschema.Draft202012Validator.check_schema(schema)
     jsonschema.validate(json.loads(make().to_json()), schema)
 

@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 from invented_protocols import protocol
 
-from slackwater.protocol.quantity import Quantity
 from slackwater.protocol.schedule.run_limits import RunMade, check_run, hold_band, limits_of
+from slackwater.protocol.units.quantity import Quantity
 
 LIMITS = limits_of(protocol(), 2000.0, "out", 45.0)
 GOOD = RunMade(

@@ -12,7 +12,7 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from slackwater.protocol.library import shipped
-from slackwater.protocol.schema import SCHEMAS, render
+from slackwater.protocol.schemas.making import SCHEMAS, render
 
 # Invented.
 TRIAL: dict[str, Any] = {
@@ -45,7 +45,7 @@ def shipped_data(name: str) -> Any:
 @pytest.mark.parametrize("name", SCHEMAS)
 def test_the_files_are_those_the_models_make(name: str) -> None:
     stored = (files("slackwater.protocol.schemas") / name).read_text("utf-8")
-    assert stored == render(name), "run: python -m slackwater.protocol.schema"
+    assert stored == render(name), "run: python -m slackwater.protocol.schemas.making"
 
 
 @pytest.mark.parametrize("name", ["protocol", "trial"])

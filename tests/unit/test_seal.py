@@ -13,12 +13,13 @@ import pytest
 
 from slackwater.analysis import analyse
 from slackwater.analysis.cli import main
-from slackwater.analysis.results import Result
+from slackwater.analysis.result.result import Result
 from slackwater.protocol.claims.claim import load_claims
+from slackwater.protocol.declared.protocol import load_protocol
+from slackwater.protocol.declared.trial import load_trial
+from slackwater.protocol.files.source import document_of, read_document
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.library import shipped
-from slackwater.protocol.model import load_protocol
-from slackwater.protocol.reading.source import document_of, read_document
 from slackwater.protocol.sealing.seal import (
     load_seal,
     made_before,
@@ -28,7 +29,6 @@ from slackwater.protocol.sealing.seal import (
     sealed_claims,
 )
 from slackwater.protocol.sealing.seal_making import seal_text
-from slackwater.protocol.trial import load_trial
 
 EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "workboat-interceptors"
 BEFORE = "2026-05-01T18:30:12+02:00"  # the example's first run is of 2026-05-04

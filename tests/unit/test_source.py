@@ -11,10 +11,10 @@ import yaml
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from slackwater.protocol.files import yaml_tree
+from slackwater.protocol.files.fault_ids import FAULTS
+from slackwater.protocol.files.source import Document, document_of, read_document, scan_document
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.reading import yaml_tree
-from slackwater.protocol.reading.faults import FAULTS
-from slackwater.protocol.reading.source import Document, document_of, read_document, scan_document
 
 
 @pytest.fixture(params=["C", "Python"], autouse=True)

@@ -7,7 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 from sweep_tables import table
 
-from slackwater.analysis.quantities import SweepAxis
+from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target
 from slackwater.analysis.sweep.figures import best_economy, range_table, top_speed

@@ -13,11 +13,11 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slackwater.protocol.declared.trial import Trial, build_trial, load_trial
+from slackwater.protocol.files.fault_ids import FAULTS
+from slackwater.protocol.files.source import document_of
 from slackwater.protocol.findings import Finding, InputError
-from slackwater.protocol.quantity import Quantity
-from slackwater.protocol.reading.faults import FAULTS
-from slackwater.protocol.reading.source import document_of
-from slackwater.protocol.trial import Trial, build_trial, load_trial
+from slackwater.protocol.units.quantity import Quantity
 
 # Invented.
 TRIAL = """\

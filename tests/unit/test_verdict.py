@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from slackwater.analysis.verdict import Evidence, judge, untestable
+from slackwater.analysis.verdict.verdicts import Evidence, judge, untestable
 
 
 def evidence(change: float, half: float, **more: Any) -> Evidence:

@@ -11,8 +11,8 @@ from typing import Any
 import pytest
 
 from slackwater.analysis.intake.tables import read_runs
+from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.trial import load_trial
 
 # An invented trial.
 TRIAL = """

@@ -10,8 +10,7 @@ from typing import Any
 import pytest
 from laid_examples import base_runs
 
-from slackwater.analysis.intake.tables import read_runs
-from slackwater.analysis.trial_rules import (
+from slackwater.analysis.checking.run_rules import (
     clock_jump,
     current_above_limit,
     fuel_burned,
@@ -22,9 +21,10 @@ from slackwater.analysis.trial_rules import (
     units_mixed,
     value_outlier,
 )
-from slackwater.analysis.trial_rules._conditions import CLEARLY
-from slackwater.analysis.trial_rules._outliers import CUTOFF, NORMAL_QUARTER
-from slackwater.analysis.trial_rules._powered import detectable
+from slackwater.analysis.checking.run_rules._conditions import CLEARLY
+from slackwater.analysis.checking.run_rules._outliers import CUTOFF, NORMAL_QUARTER
+from slackwater.analysis.checking.run_rules._powered import detectable
+from slackwater.analysis.intake.tables import read_runs
 from slackwater.protocol.rules import no_family, tide_may_turn
 from slackwater.protocol.rules._depth import least_depth, least_depth_for_hull
 from slackwater.protocol.rules._rule import Example

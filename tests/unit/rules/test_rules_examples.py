@@ -15,8 +15,8 @@ from slackwater.analysis.checking.applying import (
     deviations,
 )
 from slackwater.analysis.checking.explaining import page, subject
+from slackwater.analysis.checking.run_rules import _all
 from slackwater.analysis.intake.tables import read_runs
-from slackwater.analysis.trial_rules import _all
 from slackwater.protocol import rules
 from slackwater.protocol.findings import Finding
 from slackwater.protocol.rules._rule import Example, ProtocolRule, Rule, TrialRule
@@ -117,7 +117,7 @@ def test_rules_are_the_files_of_their_folders() -> None:
 
     for package, listed in (
         ("slackwater.protocol.rules", rules.RULES),
-        ("slackwater.analysis.trial_rules", _all.RULES),
+        ("slackwater.analysis.checking.run_rules", _all.RULES),
     ):
         names = {
             entry.name.removesuffix(".py")

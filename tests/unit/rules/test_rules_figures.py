@@ -10,16 +10,15 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.stats import norm, t
 
-from slackwater.analysis.trial_rules import slip_impossible, units_mixed
-from slackwater.analysis.trial_rules._outliers import (
+from slackwater.analysis.checking.run_rules import slip_impossible, units_mixed
+from slackwater.analysis.checking.run_rules._outliers import (
     CUTOFF,
     NORMAL_QUARTER,
     cutoff,
     modified_z,
     z_scores,
 )
-from slackwater.analysis.trial_rules._powered import detectable
-from slackwater.protocol.quantity import Quantity, conversion
+from slackwater.analysis.checking.run_rules._powered import detectable
 from slackwater.protocol.rules import (
     displacement_too_loose,
     few_sessions,
@@ -39,6 +38,7 @@ from slackwater.protocol.rules._depth import (
 )
 from slackwater.protocol.rules._orders import alternative, in_one_block, positions
 from slackwater.protocol.rules._sizes import TIDE_PERIOD
+from slackwater.protocol.units.quantity import Quantity, conversion
 
 KNOT = 1852 / 3600
 

@@ -10,7 +10,7 @@ import pytest
 from slackwater.analysis.checking.applying import broken_limits, check_method, deviations
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.pipeline import analyse
-from slackwater.analysis.results import Result
+from slackwater.analysis.result.result import Result
 from slackwater.protocol.rules._rule import Example
 
 Lay = Callable[[Example], Any]

@@ -1,0 +1,216 @@
+"""What the rules on runs share: runs in the order made, double runs, and the place of a row."""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from slackwater.analysis.intake.grid import excerpt
+from slackwater.analysis.intake.problems import cell_column
+from slackwater.protocol.findings import Place
+from slackwater.protocol.units.quantity import Quantity, show_number
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.protocol.declared.trial import Trial
+
+_DELIMITERS = ",;\t|"
+
+
+@dataclass(frozen=True, slots=True)
+class RunMade:
+    """A run, in plain Python: rules are quicker to read without frames.
+
+    `start` is in seconds of the table's clock, NaN when absent; `values` holds what was measured.
+    """
+
+    row: int
+    session: str
+    configuration: str
+    set_point: float
+    double_run: int
+    direction: str
+    heading: float
+    start: float
+    duration: float
+    used: bool
+    values: dict[str, float]
+
+    @property
+    def end(self) -> float:
+        """When it ended. [s]"""
+        return self.start + (self.duration if math.isfinite(self.duration) else 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class DoubleRun:
+    """The runs of one number at one set point in one session."""
+
+    session: str
+    configuration: str
+    set_point: float
+    number: int
+    runs: tuple[RunMade, ...]
+
+    @property
+    def row(self) -> int:
+        """The row of its first run."""
+        return self.runs[0].row
+
+    @property
+    def used(self) -> bool:
+        """Whether both directions are there and in use."""
+        return self.pair() is not None
+
+    def pair(self) -> tuple[RunMade, RunMade] | None:
+        """Its runs out and back; None unless there is one of each in use."""
+        out = [run for run in self.runs if run.used and run.direction == "out"]
+        back = [run for run in self.runs if run.used and run.direction == "back"]
+        return (out[0], back[0]) if len(out) == 1 == len(back) else None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Of:
+    """A table by its identity: frames have no hash, and every rule asks for the same table."""
+
+    table: RunTable
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Of) and self.table is other.table
+
+    def __hash__(self) -> int:
+        return id(self.table)
+
+
+def runs_of(table: RunTable) -> tuple[RunMade, ...]:
+    """All runs of a table in the order of its rows."""
+    return _runs_of(_Of(table))
+
+
+@lru_cache(maxsize=1)
+def _runs_of(key: _Of) -> tuple[RunMade, ...]:
+    table = key.table
+    measures = [name for name in table.units if name not in ("set_point", "heading", "duration")]
+    frame: Any = table.frame
+    seconds = _seconds(frame)
+    columns = {name: frame[name].tolist() for name in measures if name in frame.columns}
+    return tuple(
+        RunMade(
+            row=int(run.row),
+            session=str(run.session),
+            configuration=str(run.configuration),
+            set_point=float(run.set_point),
+            double_run=int(run.double_run),
+            direction=str(run.direction),
+            heading=float(run.heading),
+            start=seconds[i],
+            duration=float(run.duration),
+            used=run.set_aside == "",
+            values={name: float(values[i]) for name, values in columns.items()},
+        )
+        for i, run in enumerate(frame.itertuples(index=False))
+    )
+
+
+def _seconds(frame: pd.DataFrame) -> list[float]:
+    start = frame["start"]
+    whole = start.astype("datetime64[ns]").astype("int64") / 1e9
+    return [
+        float("nan") if empty else float(s) for s, empty in zip(whole, start.isna(), strict=True)
+    ]
+
+
+def by_session(runs: Sequence[RunMade]) -> dict[str, list[RunMade]]:
+    """The runs of each session in the order made: by the clock where every run has a start."""
+    sessions: dict[str, list[RunMade]] = {}
+    for run in runs:
+        sessions.setdefault(run.session, []).append(run)
+    for group in sessions.values():
+        if all(math.isfinite(run.start) for run in group):
+            group.sort(key=lambda run: run.start)
+    return sessions
+
+
+def double_runs(group: Sequence[RunMade]) -> list[DoubleRun]:
+    """The double runs of one session, in the order in which they began."""
+    found: dict[tuple[float, int], list[RunMade]] = {}
+    for run in group:
+        if run.double_run and math.isfinite(run.set_point):
+            found.setdefault((run.set_point, run.double_run), []).append(run)
+    return [
+        DoubleRun(runs[0].session, runs[0].configuration, set_point, number, tuple(runs))
+        for (set_point, number), runs in found.items()
+    ]
+
+
+def all_double_runs(table: RunTable) -> dict[str, list[DoubleRun]]:
+    """The double runs of every session."""
+    return {name: double_runs(group) for name, group in by_session(runs_of(table)).items()}
+
+
+def set_point_text(trial: Trial, value: float) -> str:
+    """A set point with its unit."""
+    return str(Quantity(value, trial.protocol.set_point_unit))
+
+
+def at_set_points(trial: Trial, values: Iterator[float] | Sequence[float]) -> list[str]:
+    """Set points with their unit, each once, in ascending order."""
+    return [set_point_text(trial, value) for value in sorted(set(values))]
+
+
+def nearest_declared(trial: Trial, value: float) -> float | None:
+    """The declared set point that a run's set point is, to rounding; None when it is none."""
+    for declared in trial.protocol.set_point_values:
+        if abs(declared - value) <= 1e-6 * max(abs(declared), abs(value)):
+            return declared
+    return None
+
+
+def speed_measure(trial: Trial) -> str:
+    """The measure that tells the speed; empty when none does."""
+    names = ("speed_over_ground", "speed_through_water")
+    return next((name for name in names if name in trial.protocol.measures), "")
+
+
+def row_place(trial: Trial, table: RunTable, row: int, name: str = "") -> Place:
+    """The place of a row, and of one of its cells where the table is a text file."""
+    lines = _lines(table.file, table.sha256)
+    if not 0 < row <= len(lines):
+        return Place(table.file, row)
+    text = lines[row - 1]
+    column = _column(lines, row, trial.columns.get(name, name)) if name else None
+    return Place(table.file, row, column, excerpt(text))
+
+
+@lru_cache(maxsize=4)
+def _lines(file: str, sha256: str) -> tuple[str, ...]:
+    if Path(file).suffix.lower() in (".xlsx", ".xlsm", ".parquet"):
+        return ()
+    try:
+        text = Path(file).read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError):
+        return ()  # in an older encoding; the row number has to do
+    return tuple(text.splitlines())
+
+
+def _column(lines: Sequence[str], row: int, name: str) -> int | None:
+    for line in lines[: row - 1]:
+        delimiter = max(_DELIMITERS, key=line.count)
+        heads = next(csv.reader([line], delimiter=delimiter), [])
+        folded = [head.split("[")[0].strip().replace(" ", "_").casefold() for head in heads]
+        wanted = name.split("[")[0].strip().replace(" ", "_").casefold()
+        if wanted in folded:
+            return cell_column(lines[row - 1], delimiter, folded.index(wanted))
+    return None
+
+
+def number(value: float) -> str:
+    """A number to five digits, as messages show it."""
+    return show_number(float(f"{value:.5g}"))

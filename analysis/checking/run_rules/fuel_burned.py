@@ -1,0 +1,72 @@
+"""The fuel burned in a session is more than the displacement may differ by."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.checking.run_rules._rule import RunsRule
+from slackwater.analysis.checking.run_rules._runs import by_session, number, row_place, runs_of
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._breaches import DIESEL, allowance
+from slackwater.protocol.rules._rule import Example
+from slackwater.protocol.rules._trials import touched
+from slackwater.protocol.units.quantity import conversion, same_dimension
+
+if TYPE_CHECKING:
+    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.protocol.declared.trial import Trial
+
+
+def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+    limit = trial.protocol.loading.get("displacement")
+    name = next((n for n in ("fuel_flow", "fuel_mass_flow") if n in trial.protocol.measures), "")
+    if limit is None or limit.within is None or not name:
+        return
+    unit = trial.protocol.measure(name).unit
+    density = (trial.boat.fuel_density or DIESEL).to("kg/L").value
+    to_mass = (
+        conversion(unit, "kg/h")
+        if same_dimension(unit, "kg/h")
+        else conversion(unit, "L/h") * density
+    )
+    for session, group in by_session(runs_of(runs)).items():
+        clocked = [r for r in group if math.isfinite(r.start) and math.isfinite(r.values[name])]
+        weight = trial.session(session).displacement or trial.boat.displacement
+        if len(clocked) < 2 or weight is None:
+            continue
+        hours = (clocked[-1].end - clocked[0].start) / 3600
+        burned = to_mass * hours * sum(run.values[name] for run in clocked) / len(clocked)
+        allowed = allowance(limit, weight.to("kg").value, "kg")
+        if allowed is not None and burned > allowed:
+            yield RULE.found(
+                row_place(trial, runs, clocked[0].row),
+                f"session {session} burned about {number(round(burned))} kg of fuel in {hours:.1f} h; "
+                f"displacement may differ by {number(round(allowed, 1))} kg"
+                + touched(trial, [session]),
+                session=session,
+            )
+
+
+RULE = RunsRule(
+    id="fuel-burned",
+    severity=Severity.WARNING,
+    title="The fuel burned in a session is more than the displacement may differ by.",
+    looks_at=(
+        "runs: fuel_flow",
+        "sessions.displacement",
+        "protocol.loading.displacement",
+    ),
+    why=(
+        "A session that ends lighter than it began has no one displacement. Set points run late"
+        " are then run by a lighter boat, and a shuffled order turns that into scatter."
+    ),
+    fix=(
+        "shorten the session, fill up in between, or widen the tolerance where the result allows it"
+    ),
+    source="algebra: flow times time times density; EN 590 diesel 820 to 845 kg/m^3 (from memory)",
+    passes=Example(protocol="loading: {displacement: {within: 1 %}}"),
+    fails=Example(protocol="loading: {displacement: {within: 0.05 %}}"),
+    check=check,
+)

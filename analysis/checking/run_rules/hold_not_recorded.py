@@ -1,0 +1,54 @@
+"""What was held was not recorded."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.checking.run_rules._rule import RunsRule
+from slackwater.analysis.checking.run_rules._runs import by_session, row_place, runs_of
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example
+from slackwater.protocol.rules._trials import listed, touched
+
+if TYPE_CHECKING:
+    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.protocol.declared.trial import Trial
+
+
+def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+    held = trial.protocol.set_point_measure
+    if held not in trial.protocol.measures:
+        return
+    for session, group in by_session(runs_of(runs)).items():
+        bare = [r for r in group if r.used and not math.isfinite(r.values.get(held, math.nan))]
+        if bare:
+            rows = [str(run.row) for run in bare]
+            yield RULE.found(
+                row_place(trial, runs, bare[0].row, held),
+                f"session {session}: {held} was not recorded in row{'s' if len(rows) > 1 else ''} "
+                f"{listed(rows, 8)}{touched(trial, [session])}",
+                session=session,
+                run=f"row {rows[0]}" if len(rows) == 1 else None,
+            )
+
+
+RULE = RunsRule(
+    id="hold-not-recorded",
+    severity=Severity.WARNING,
+    title="What was held was not recorded.",
+    looks_at=(
+        "runs: set_point",
+        "protocol.runs.set_points.of",
+    ),
+    why=(
+        "Whether the set point was held can be told only from a reading of it. Without one the "
+        "run may belong anywhere near its set point."
+    ),
+    fix="add the mean over the run from the log, or the reading noted aboard",
+    source="common practice",
+    passes=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,1000,8.0,,"),
+    fails=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,,8.0,,"),
+    check=check,
+)

@@ -1,0 +1,56 @@
+"""A run was made in conditions outside their limit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.checking.run_rules._conditions import run_breaches
+from slackwater.analysis.checking.run_rules._rule import RunsRule
+from slackwater.analysis.checking.run_rules._runs import row_place
+from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._rule import Example
+from slackwater.protocol.rules._trials import listed, touched
+
+if TYPE_CHECKING:
+    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.protocol.declared.trial import Trial
+
+
+def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+    for breach in run_breaches(trial, runs):
+        rows = [f"row {row} ({text})" for row, text in breach.rows]
+        yield RULE.found(
+            row_place(trial, runs, breach.rows[0][0], breach.name),
+            f"session {breach.session}: {breach.name.replace('_', ' ')} outside its limit "
+            f"({breach.limit}) in {listed(rows)}{touched(trial, [breach.session])}",
+            session=breach.session,
+            run=f"row {breach.rows[0][0]}" if len(rows) == 1 else None,
+        )
+
+
+RULE = RunsRule(
+    id="run-outside-limit",
+    severity=Severity.ERROR,
+    title="A run was made in conditions outside their limit.",
+    looks_at=(
+        "runs: measures",
+        "protocol.loading",
+        "protocol.conditions",
+    ),
+    why=(
+        "Where a condition is read on every run, the limit holds for every run. Outside it the "
+        "day may be larger than the change."
+    ),
+    fix=("correct the value if it is wrong; else set the run aside with that reason, or repeat it"),
+    source="the protocol's own limit; common practice",
+    passes=Example(
+        protocol=(
+            "measures: {speed_over_ground: {unit: kn}, engine_speed: {unit: rpm}, fuel_flow: "
+            "{unit: L/h}}"
+        )
+    ),
+    fails=Example(protocol="{loading: {fuel_flow: {at_most: 21 L/h}}}"),
+    at_limit=Example(protocol="{loading: {fuel_flow: {at_most: 22.5 L/h}}}"),
+    check=check,
+)

@@ -1,0 +1,1 @@
+"""Session values of every quantity, measured and derived."""

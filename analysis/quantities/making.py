@@ -1,0 +1,350 @@
+"""Tables of session values for every quantity a trial can give.
+
+Measured quantities come straight from the reduction. Derived ones are computed from session
+values, within each session, so that they go through the same comparison as everything else.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.reduction.current import Cells
+from slackwater.analysis.reduction.reduction import Reduction, reduce_measure
+from slackwater.analysis.statistics.noise import pool_run_noise
+from slackwater.protocol.catalogue.measures import MEASURES, Measure
+from slackwater.protocol.units.quantity import conversion
+
+Array = NDArray[np.float64]
+
+ONE_WAY = (
+    "the runs went one way only, so speed through the water cannot be told from the current; "
+    "run every set point in both directions"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """What a protocol declares of the instrument behind a measure.
+
+    Attributes
+    ----------
+    unit : str
+        Working unit of the measure.
+    relative : float
+        Standard uncertainty as a fraction of the reading. [1]
+    absolute : float
+        Standard uncertainty in the working unit.
+    shared : bool
+        One instrument served both configurations, so that its error cancels in a ratio.
+    """
+
+    unit: str
+    relative: float = 0.0
+    absolute: float = 0.0
+    shared: bool = True
+
+    def variance_of_ratio(self, level: Array) -> Array:
+        """Variance of the logarithm of a ratio of two readings at a level. [1]"""
+        if self.shared:
+            return np.zeros_like(level)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            relative = np.hypot(self.relative, self.absolute / np.abs(level))
+        return np.asarray(2 * np.nan_to_num(relative, posinf=0.0) ** 2)
+
+
+@dataclass(frozen=True, slots=True)
+class Drive:
+    """Propeller pitch and gear ratio as fitted; None where not declared.
+
+    Attributes
+    ----------
+    pitch : float or None
+        [m]
+    gear_ratio : float or None
+        Engine turns a propeller turn. [1]
+    """
+
+    pitch: float | None
+    gear_ratio: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class SweepAxis:
+    """The set points of a sweep: which measure was held, and in which unit."""
+
+    measure: str
+    unit: str
+
+    def label(self, position: float) -> str:
+        """A position as text with its unit; a plain number has none."""
+        return f"{position:g}" if self.unit == "1" else f"{position:g} {self.unit}"
+
+
+def measured(
+    reduction: Reduction,
+    measures: Mapping[str, Measure],
+    instruments: Mapping[str, Instrument],
+    axis: SweepAxis,
+    sessions: tuple[str, ...],
+) -> dict[str, SessionValues]:
+    """Session values of speed and of every measure that the runs carry.
+
+    Parameters
+    ----------
+    reduction : Reduction
+    measures : mapping
+        Every measure declared, by name, with its working unit.
+    instruments : mapping
+        By name of the measure.
+    axis : SweepAxis
+    sessions : tuple of str
+        All sessions, in the order run.
+
+    Returns
+    -------
+    dict of SessionValues
+        `speed` first. The measure that was held is among them, for what is derived from it.
+    """
+    used = reduction.frame
+    tables: dict[str, SessionValues] = {}
+    for name, measure in measures.items():
+        if name not in used or used[name].isna().all():
+            continue
+        if name == "speed_over_ground":
+            speed = replace_measure(MEASURES["speed"], unit=measure.unit)
+            cells = reduction.speed
+            reason = ""
+            if cells is None:
+                reason = ONE_WAY
+                cells = reduce_measure(reduction, name)
+            table = _lay_out("speed", speed, cells, reduction, axis, sessions, absolute=True)
+            table = replace(table, untestable=reason)
+            tables["speed"] = _with_instrument(table, instruments.get(name))
+            continue
+        cells = reduce_measure(reduction, name)
+        absolute = measure.unit == "kn" or measure.scale == "difference"
+        table = _lay_out(name, measure, cells, reduction, axis, sessions, absolute=absolute)
+        tables[name] = _with_instrument(table, instruments.get(name))
+    return dict(sorted(tables.items(), key=lambda item: item[0] != "speed"))
+
+
+def replace_measure(measure: Measure, *, unit: str) -> Measure:
+    """The same measure in another working unit."""
+    return replace(measure, unit=unit)
+
+
+def _lay_out(
+    name: str,
+    measure: Measure,
+    cells: Cells,
+    reduction: Reduction,
+    axis: SweepAxis,
+    sessions: tuple[str, ...],
+    *,
+    absolute: bool,
+) -> SessionValues:
+    """Cells as a table of sessions by set points, with their run noise pooled."""
+    points = sorted({point for _, point in reduction.cells})
+    row = {session: i for i, session in enumerate(sessions)}
+    column = {point: i for i, point in enumerate(points)}
+    shape = (len(sessions), len(points))
+    value, factor = np.full(shape, np.nan), np.full(shape, np.nan)
+    scatter, df = np.zeros(shape), np.zeros(shape)
+    doubles = np.zeros(shape, dtype=int)
+    pairs = reduction.frame.groupby("cell")["pair"].nunique().to_numpy()
+    for c, (session, point) in enumerate(reduction.cells):
+        at = row[session], column[point]
+        value[at], factor[at] = cells.value[c], cells.factor[c]
+        scatter[at], df[at] = cells.scatter[c], cells.df[c]
+        doubles[at] = pairs[c] if np.isfinite(cells.value[c]) else 0
+    variance = _run_variance(value, scatter, df, absolute=absolute) * factor
+    return SessionValues(
+        quantity=name,
+        unit=measure.unit,
+        scale=measure.scale,
+        better=measure.better,
+        sessions=sessions,
+        positions=np.array(points),
+        labels=tuple(axis.label(point) for point in points),
+        values=value,
+        run_variance=np.where(np.isfinite(value), np.nan_to_num(variance), np.nan),
+        double_runs=doubles,
+        instrument_variance=np.zeros(len(points)),
+    )
+
+
+def _run_variance(value: Array, scatter: Array, df: Array, *, absolute: bool) -> Array:
+    """Variance of one run at each value, pooled over sessions and steadied over set points.
+
+    Receivers are as noisy at 8 kn as at 40, so speeds are pooled as they are; flows and powers
+    are noisy in proportion, so they are pooled as fractions.
+    """
+    unit = np.ones_like(value) if absolute else np.where(np.isfinite(value), np.abs(value), np.nan)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        total = np.nansum(scatter / unit**2, axis=0)
+        freedom = df.sum(axis=0)
+        own = np.where(freedom > 0, total / freedom, np.nan)
+    pooled = pool_run_noise(own, freedom)
+    return np.asarray(pooled * unit**2)
+
+
+def _with_instrument(table: SessionValues, instrument: Instrument | None) -> SessionValues:
+    if instrument is None or instrument.shared:
+        return table
+    level = _level(table.values)
+    if table.scale == "difference":
+        extra = 2 * ((instrument.relative * level) ** 2 + instrument.absolute**2)
+    else:
+        extra = instrument.variance_of_ratio(level)
+    return replace(table, instrument_variance=np.nan_to_num(extra))
+
+
+def _level(values: Array) -> Array:
+    count = np.isfinite(values).sum(axis=0)
+    return np.where(count > 0, np.nansum(values, axis=0) / np.maximum(count, 1), np.nan)
+
+
+def derived(
+    tables: Mapping[str, SessionValues],
+    drives: Mapping[str, Drive],
+    configuration_of: Mapping[str, str],
+    axis: SweepAxis,
+) -> dict[str, SessionValues]:
+    """Session values of what can be derived: economy, advance per revolution, apparent slip.
+
+    Parameters
+    ----------
+    tables : mapping
+        From `measured`.
+    drives : mapping
+        Drive of each configuration.
+    configuration_of : mapping
+        Session to configuration.
+    axis : SweepAxis
+        Where engine speed is held and not measured, the set points stand for it.
+    """
+    out: dict[str, SessionValues] = {}
+    speed = tables.get("speed")
+    if speed is None:
+        return out
+    flow = tables.get("fuel_flow")
+    if flow is not None:
+        factor = conversion(speed.unit, "kn") / conversion(flow.unit, "L/h")
+        out["economy"] = _ratio("economy", speed, flow, factor)
+    turns = tables.get("engine_speed")
+    ratio = _per_session(speed, drives, configuration_of, lambda d: d.gear_ratio)
+    pitch = _per_session(speed, drives, configuration_of, lambda d: d.pitch)
+    if np.isfinite(ratio).all():
+        if turns is not None:
+            rpm = turns.values * conversion(turns.unit, "rpm")
+        elif axis.measure == "engine_speed":
+            rpm = np.broadcast_to(
+                speed.positions * conversion(axis.unit, "rpm"), speed.values.shape
+            )
+        else:
+            return out
+        out["advance"] = _advance(speed, turns, rpm, ratio)
+        if np.isfinite(pitch).all():
+            out["slip"] = _slip(out["advance"], pitch)
+    return out
+
+
+def _per_session(
+    table: SessionValues,
+    drives: Mapping[str, Drive],
+    configuration_of: Mapping[str, str],
+    get: Callable[[Drive], float | None],
+) -> Array:
+    values = [get(drives[configuration_of[session]]) for session in table.sessions]
+    return np.array([[np.nan if value is None else value] for value in values])
+
+
+def _ratio(name: str, top: SessionValues, bottom: SessionValues, factor: float) -> SessionValues:
+    """One table over another; relative variances add, which is never too small here.
+
+    Speed and fuel flow of one run err together (a little more throttle gives more of both), which
+    makes their quotient steadier than independent errors would.
+    """
+    measure = MEASURES[name]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        value = factor * top.values / bottom.values
+        value = np.where(np.isfinite(value), value, np.nan)
+        relative = top.run_variance / top.values**2 + bottom.run_variance / bottom.values**2
+    return replace(
+        top,
+        quantity=name,
+        unit=measure.unit,
+        scale=measure.scale,
+        better=measure.better,
+        values=value,
+        run_variance=np.where(np.isfinite(value), relative * value**2, np.nan),
+        double_runs=np.where(
+            np.isfinite(value), np.minimum(top.double_runs, bottom.double_runs), 0
+        ),
+        instrument_variance=top.instrument_variance + bottom.instrument_variance,
+        curve_variance=_added(top.curve_variance, bottom.curve_variance),
+        level_variance=_added(top.level_variance, bottom.level_variance),
+        untestable=top.untestable,
+    )
+
+
+def _added(a: Array | None, b: Array | None) -> Array | None:
+    if a is None or b is None:
+        return b if a is None else a
+    return a + b
+
+
+def _advance(
+    speed: SessionValues, turns: SessionValues | None, rpm: Array, gear_ratio: Array
+) -> SessionValues:
+    """Distance through the water a propeller turn: speed over propeller speed. [m]"""
+    metres_a_minute = speed.values * conversion(speed.unit, "m/s") * 60.0
+    with np.errstate(invalid="ignore", divide="ignore"):
+        value = metres_a_minute / (rpm / gear_ratio)
+        relative = speed.run_variance / speed.values**2
+        if turns is not None:
+            relative = relative + np.nan_to_num(turns.run_variance / turns.values**2)
+    instrument = speed.instrument_variance
+    if turns is not None:
+        instrument = instrument + turns.instrument_variance
+    value = np.where(np.isfinite(value), value, np.nan)
+    measure = MEASURES["advance"]
+    return replace(
+        speed,
+        quantity="advance",
+        unit=measure.unit,
+        scale=measure.scale,
+        better=measure.better,
+        values=value,
+        run_variance=np.where(np.isfinite(value), relative * value**2, np.nan),
+        double_runs=np.where(np.isfinite(value), speed.double_runs, 0),
+        instrument_variance=instrument,
+    )
+
+
+def _times(variance: Array | None, factor: Array) -> Array | None:
+    return None if variance is None else variance * factor
+
+
+def _slip(advance: SessionValues, pitch: Array) -> SessionValues:
+    """Apparent slip, 1 - advance / pitch. [1]"""
+    measure = MEASURES["slip"]
+    part = advance.values / pitch
+    level = np.nan_to_num(_level(part))
+    return replace(
+        advance,
+        quantity="slip",
+        unit=measure.unit,
+        scale=measure.scale,
+        better=measure.better,
+        values=1 - part,
+        run_variance=advance.run_variance / pitch**2,
+        curve_variance=_times(advance.curve_variance, part**2),
+        level_variance=_times(advance.level_variance, part**2),
+        instrument_variance=advance.instrument_variance * level**2,
+    )

@@ -1,0 +1,1 @@
+"""Runs to double runs to a value a session: the current taken out."""

@@ -1,0 +1,207 @@
+"""The words of the letter: what a layman reads of an audit."""
+
+from __future__ import annotations
+
+from slackwater.analysis.audit import shown
+from slackwater.analysis.audit.outcome import (
+    AGREES,
+    DISAGREES,
+    FINDING,
+    OPEN,
+    VERDICTS,
+    AuditResult,
+    ClaimAudit,
+    Reason,
+)
+from slackwater.analysis.wording.numbers import MISSING
+
+#: Each verdict as a sentence that needs no statistician.
+MEANINGS: dict[str, str] = {
+    "upheld": "The runs behind the claim bear it out, at the size stated.",
+    "understated": "There is a real difference, and it is larger than stated.",
+    "overstated": "There is a real difference, but it is smaller than stated.",
+    "within noise": "The difference is no larger than chance alone would make it.",
+    "contradicted": "The runs show the opposite of what is claimed.",
+    "inconsistent": "The figures of the claim cannot all be true at once.",
+    "untestable": "The claim cannot be tested, either way, with what is at hand.",
+}
+#: Signs for the verdicts, so that colour is not needed to tell them apart.
+MARKS: dict[str, str] = {
+    "upheld": "✓",
+    "understated": "△",
+    "overstated": "▽",
+    "within noise": "○",
+    "contradicted": "✕",
+    "inconsistent": "≠",
+    "untestable": "?",
+}
+LIMITS = (
+    "An audit tells what the published figures and the runs at hand can carry. It is no judgement of "
+    "a person or a product, and an untestable claim may well be true. What holds for this boat in "
+    "these conditions need not hold for another; aboard, local rules, the skipper's judgement and "
+    "licensed practice come before any figure."
+)
+METHOD = (
+    (
+        "Each published figure is taken as every value that would have been printed like it: half a "
+        "unit of its last digit to either side; 'about' is wider, 'up to' and 'at least' are bounds. The "
+        "figures of a claim agree when one pair of true values fits them all."
+    ),
+    (
+        "With a trial at hand, a claim is upheld when the trial establishes a difference in the stated "
+        "direction and the stated size, with its rounding, meets the trial's interval. The intervals "
+        "hold for the whole sweep at once, so that quoting the best set point gains nothing."
+    ),
+)
+_HEADINGS = {
+    "against-data": "The runs behind it",
+    "stated-value": "The values stated",
+    "on-the-day": "On the day",
+    "conditions": "Conditions",
+    "noise": "Noise",
+    "vanishing-noise": "What noise would hide it",
+    "sessions-needed": "What it takes",
+    "sessions": "Sessions",
+    "one-way": "Runs one way",
+    "best-of-several": "Best of several",
+    "left-out": "Left out",
+    "whole-sweep": "The whole sweep",
+    "up-to": "Up to",
+    "chosen-afterwards": "Chosen afterwards",
+    "unlike-set-points": "Different set points",
+    "stated-twice": "Stated twice",
+    "difference": "The difference",
+    "percentage": "The percentage",
+    "all-at-once": "All figures at once",
+    "round-figures": "Round figures",
+}
+
+
+def heading(reason: Reason) -> str:
+    """The name of a check as people read it."""
+    plain = reason.check.replace("-", " ")
+    return _HEADINGS.get(reason.check, plain[:1].upper() + plain[1:])
+
+
+def outcome(reason: Reason) -> str:
+    """What a check came to, in a word or two."""
+    return {AGREES: "agrees", DISAGREES: "does not agree", FINDING: "note", OPEN: "open"}.get(
+        reason.outcome, reason.outcome
+    )
+
+
+def count(number: int, noun: str) -> str:
+    """The number with its noun."""
+    return f"{number} {noun}{'' if number == 1 else 's'}"
+
+
+def summary(result: AuditResult) -> str:
+    """The first sentence of the letter."""
+    total = len(result.claims)
+    counts = result.counts
+    if len(counts) == 1:
+        word = next(iter(counts))
+        return f"The one claim is {word}." if total == 1 else f"All {total} claims are {word}."
+    parts = []
+    for word in VERDICTS:
+        if word in counts:
+            verb = "is" if counts[word] == 1 else "are"
+            parts.append(f"{counts[word]} {verb} {word}")
+    listed = parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}"
+    return f"Of {count(total, 'claim')}, {listed}."
+
+
+def short(result: AuditResult, claim: ClaimAudit) -> str:
+    """The verdict in a sentence or two that need no statistician."""
+    text = MEANINGS[claim.verdict]
+    if claim.verdict == "inconsistent":
+        likely = next((r.likely for r in claim.reasons if r.likely), "")
+        if likely:
+            return f"{text} The likeliest slip: {likely}."
+        wrong = next((r.message for r in claim.reasons if r.outcome == DISAGREES), "")
+        return f"{text} {wrong}"
+    if claim.verdict == "untestable" and result.trial:
+        return f"{text} {claim.why}"
+    if not result.trial or claim.recomputed is None or claim.low is None:
+        return text
+    numbers = dict(figures(claim, has_data=True))
+    if is_value(claim):
+        return f"{text} The runs give {numbers['recomputed']} ({numbers['interval']})."
+    given = shown.change(claim.recomputed, claim.unit)
+    interval = shown.interval(claim.low, claim.high, claim.unit)
+    return f"{text} The runs give {given}, and at 95 % confidence {interval}."
+
+
+def subject(result: AuditResult, claim: ClaimAudit) -> str:
+    """What a claim is about, in a line."""
+    title = claim.quantity.replace("_", " ")
+    at = f" at {claim.at}" if claim.at else ""
+    names = [result.names.get(name, name) for name in (claim.modified, claim.baseline)]
+    return f"{title}{at}: {names[0]} against {names[1]}"
+
+
+def stated(claim: ClaimAudit) -> str:
+    """The figures of a claim as they were printed, in a line."""
+    figures = claim.stated
+    parts = []
+    if "baseline" in figures and "modified" in figures:
+        parts.append(f"{figures['baseline']} to {figures['modified']}")
+    else:
+        parts += [f"{name} {figures[name]}" for name in ("baseline", "modified") if name in figures]
+    if "difference" in figures:
+        parts.append(f"a difference of {figures['difference']}")
+    if "change" in figures:
+        parts.append(figures["change"])
+    return "; ".join(parts)
+
+
+def is_value(claim: ClaimAudit) -> bool:
+    """Whether the claim states a value and no change."""
+    names = claim.stated.keys()
+    return not ({"change", "difference"} & names or {"baseline", "modified"} <= names)
+
+
+def figures(claim: ClaimAudit, *, has_data: bool) -> list[tuple[str, str]]:
+    """Stated, recomputed and interval, each with its name."""
+    if is_value(claim):
+        unit = shown.unit_of(claim.unit)
+        numbers = (claim.recomputed, claim.low, claim.high)
+        mean, low, high = ("" if v is None else f"{v:.4g}".replace("-", "−") for v in numbers)
+        return [
+            ("stated", stated(claim)),
+            ("recomputed", f"{mean}{unit}" if mean else MISSING),
+            ("interval", f"{low} to {high}{unit}" if low and high else MISSING),
+        ]
+    rows = [("stated", stated(claim))]
+    rows.append(
+        (
+            "stated change, with its rounding",
+            shown.interval(claim.stated_low, claim.stated_high, claim.unit),
+        )
+    )
+    rows.append(
+        (
+            "recomputed from the runs" if has_data else "follows from the two values",
+            shown.change(claim.recomputed, claim.unit),
+        )
+    )
+    interval = "interval of the trial" if has_data else "interval with the noise reckoned with"
+    rows.append((interval, shown.interval(claim.low, claim.high, claim.unit)))
+    return rows
+
+
+def settles(claim: ClaimAudit) -> list[str]:
+    """What would settle a claim, each thing once."""
+    if claim.verdict == "upheld":
+        return []
+    found = [r.settle for r in claim.reasons if r.settle]
+    if claim.verdict in ("within noise", "untestable"):
+        needed = [r.message for r in claim.reasons if r.check == "sessions-needed"]
+        found += [n[:1].lower() + n[1:].rstrip(".") for n in needed]
+        if any(r.check == "conditions" for r in claim.reasons):
+            found.append("sessions that keep to the limits of the protocol")
+        elif not found:
+            found.append(
+                "more sessions with each configuration, planned for a difference this size"
+            )
+    return list(dict.fromkeys(found))

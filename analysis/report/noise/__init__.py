@@ -1,0 +1,1 @@
+"""A noise budget as text, as data and as the block a protocol takes in."""

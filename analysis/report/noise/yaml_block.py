@@ -1,0 +1,54 @@
+"""The block `noise:` that a protocol takes in, made from a noise budget."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from slackwater import __version__
+from slackwater.analysis.planning.noise_budget import BETWEEN, SPECIFIC, Budget
+from slackwater.analysis.wording.numbers import uncertainty_text
+
+
+def amount(budget: Budget, value: float) -> str:
+    """A standard deviation as a protocol writes it: a percentage, or in the quantity's unit."""
+    if budget.scale == "ratio" or budget.unit in ("", "1"):
+        return f"{uncertainty_text(100 * value)} %"
+    unit = f"delta_{budget.unit}" if budget.unit in ("degC", "degF") else budget.unit
+    return f"{uncertainty_text(value)} {unit}"
+
+
+def block(budgets: Sequence[Budget], trials: Sequence[str]) -> str:
+    """The block as YAML text.
+
+    Parameters
+    ----------
+    budgets : sequence of Budget
+    trials : sequence of str
+        Ids of the trials, for the comment.
+    """
+    lines = [
+        f"# Noise of earlier trials ({', '.join(trials)}), estimated by slackwater {__version__}.",
+        "# sessions: degrees of freedom between sessions, plus one.",
+    ]
+    entries = []
+    for budget in budgets:
+        between = budget.component(BETWEEN).value
+        if between is None or budget.between_df < 1:
+            lines.append(
+                f"# {budget.quantity}: left out; no configuration was run in two sessions, so "
+                "nothing tells how sessions differ"
+            )
+            continue
+        parts = [
+            f"between_sessions: {amount(budget, between)}",
+            f"sessions: {round(budget.between_df) + 1}",
+        ]
+        if budget.within_session is not None:
+            parts.append(f"within_session: {amount(budget, budget.within_session)}")
+        specific = budget.component(SPECIFIC).value
+        if specific is not None:
+            parts.append(f"session_by_set_point: {amount(budget, specific)}")
+        entries.append(f"  {budget.quantity}: {{{', '.join(parts)}}}")
+    if not entries:
+        return "\n".join([*lines, ""])
+    return "\n".join([*lines, "noise:", *entries, ""])

@@ -1,0 +1,1 @@
+"""A plan as text, page and picture."""

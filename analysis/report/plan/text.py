@@ -1,0 +1,24 @@
+"""A plan as plain text: the answer, what it stands on, the tables, the caution."""
+
+from __future__ import annotations
+
+from slackwater import __version__
+from slackwater.analysis.planning.plan_model import CAUTION, Plan
+from slackwater.analysis.report.plan import tables as plan_tables
+from slackwater.analysis.report.plan import words as plan_words
+from slackwater.analysis.report.text_table import columns, paragraph
+
+
+def render(plan: Plan) -> str:
+    """The plan as text."""
+    parts = [paragraph(plan_words.headline(plan)), paragraph(plan_words.support(plan))]
+    parts += [paragraph(text, indent=2) for text in plan_words.details(plan)]
+    for sheet in (plan_tables.matrix(plan), plan_tables.options(plan)):
+        mark = plan_words.assumed_mark(plan.question)
+        name = f"{sheet.name[0].upper()}{sheet.name[1:]}{mark}"
+        parts.append(f"\n{paragraph(name)}\n{columns(sheet)}")
+        if sheet.note:
+            parts.append(paragraph(sheet.note, indent=2))
+    parts.append(f"\n{paragraph(CAUTION)}")
+    parts.append(f"\nslackwater {__version__}, seed {plan.seed}")
+    return "\n".join(parts) + "\n"

@@ -1,0 +1,1 @@
+"""The result of a trial as data. It knows no renderer."""

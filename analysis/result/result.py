@@ -1,0 +1,301 @@
+"""What an analysis gives: a frozen result that prints itself and turns into the JSON contract."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+from typing import TYPE_CHECKING, Any, Literal
+
+from slackwater import __version__
+from slackwater.analysis.result.fields import SCHEMA_VERSION, TABLES
+from slackwater.protocol.findings import Finding
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class ResultError(ValueError):
+    """A table of a result that lacks a column, or a word that is none of its choices."""
+
+
+@dataclass(frozen=True, slots=True)
+class InputFile:
+    """A file that went into the result; `name` without its folder, so that reports can be shared."""
+
+    name: str
+    sha256: str
+    role: Literal["trial", "protocol", "runs"]
+
+
+@dataclass(frozen=True, slots=True)
+class ProtocolStamp:
+    """Which protocol was followed, down to its bytes."""
+
+    id: str
+    version: str
+    sha256: str
+    title: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SealStamp:
+    """Whether the protocol was sealed before the trial, and is what was sealed.
+
+    Attributes
+    ----------
+    state : str
+        "none", "kept", "late" (not shown to be made before the first run), "changed" or "unreadable".
+    message : str
+        The same in a sentence.
+    made, file : str or None
+        When the seal was made, ISO 8601, by its maker's own clock; the name of its file.
+    claims : str or None
+        Whether the claims sealed along with it are "kept" or "changed".
+    """
+
+    state: Literal["none", "kept", "late", "changed", "unreadable"] = "none"
+    message: str = "not sealed"
+    made: str | None = None
+    file: str | None = None
+    claims: Literal["kept", "changed"] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RunCount:
+    """How many runs were read, used and set aside."""
+
+    read: int
+    used: int
+    set_aside: int
+
+
+def plain(value: Any) -> Any:
+    """The value as JSON knows it: Python scalars, text for times, None for what is missing.
+
+    Anything not finite becomes None.
+    """
+    if value is None or isinstance(value, (bool, str, int)):
+        return value
+    if hasattr(value, "item"):  # numpy scalars
+        return plain(value.item())
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if str(value) in ("NaT", "<NA>"):  # what pandas has for a missing time and a missing value
+        return None
+    return value.isoformat() if hasattr(value, "isoformat") else str(value)
+
+
+def _whole(value: Any) -> Any:
+    # A column of counts with a gap is a column of floats to pandas.
+    return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def table(name: str, rows: Iterable[Mapping[str, Any]] = ()) -> pd.DataFrame:
+    """A table of the result, made from rows; see `result_fields.TABLES` for its columns.
+
+    Parameters
+    ----------
+    name : str
+        One of `result_fields.TABLES`.
+    rows : iterable of mappings
+        A row each. Optional columns may be left out.
+
+    Raises
+    ------
+    ResultError
+        When a row lacks a required column.
+    """
+    import pandas as pd
+
+    rows = [dict(row) for row in rows]
+    required = [column.name for column in TABLES[name] if column.required]
+    for number, row in enumerate(rows):
+        lacking = [column for column in required if column not in row]
+        if lacking:
+            raise ResultError(f"row {number} of {name} lacks {', '.join(lacking)}")
+    columns = dict.fromkeys([column.name for column in TABLES[name]])
+    columns.update(dict.fromkeys(key for row in rows for key in row))
+    return conform(name, pd.DataFrame(rows, columns=list(columns)))
+
+
+def conform(name: str, frame: pd.DataFrame) -> pd.DataFrame:
+    """The frame with every described column in its order, further columns after them.
+
+    Raises
+    ------
+    ResultError
+        When a required column is missing, or a word is none of its column's choices.
+    """
+    fields = TABLES[name]
+    lacking = [each.name for each in fields if each.required and each.name not in frame.columns]
+    if lacking and len(frame):
+        raise ResultError(f"the table {name} lacks the columns {', '.join(lacking)}")
+    known = [each.name for each in fields]
+    further = [column for column in frame.columns if column not in known]
+    whole = frame.reindex(columns=[*known, *further]).reset_index(drop=True)
+    for each in fields:
+        if not each.choices:
+            continue
+        found = {plain(value) for value in whole[each.name]} - {*each.choices, None}
+        if found:
+            words = ", ".join(repr(word) for word in sorted(found, key=str))
+            raise ResultError(
+                f"{words} in the column {each.name} of {name}; it takes {', '.join(each.choices)}"
+            )
+    return whole
+
+
+@dataclass(frozen=True, eq=False)
+class Result:
+    """What came out of a trial.
+
+    Attributes
+    ----------
+    trial, title, boat : str
+        Id of the trial, its title, the boat's title.
+    protocol : ProtocolStamp
+    configurations : dict
+        Id to title, in the order declared.
+    inputs : tuple of InputFile
+    runs : RunCount
+    set_points, comparisons, stretches, figures, corrections, cross_check : DataFrame
+    current, current_runs, noise, session_values, set_aside : DataFrame
+        Their columns, with units, are described in `result_fields.TABLES`. A table may be empty.
+    deviations : tuple of Finding
+        Where the trial, as run, departs from its protocol.
+    findings : tuple of Finding
+        What else was found in the files.
+    remarks : tuple of str
+        Sentences on the sweep as a whole.
+    method, sources, waivers : tuple of str
+        How the figures were got, a paragraph each; on what texts; which rules were waived and why.
+
+    seal : SealStamp
+        What was declared beforehand is in the column `declared` of the comparisons.
+
+    Raises
+    ------
+    ResultError
+        When a table lacks a required column or holds a word that is none of its choices.
+    """
+
+    trial: str
+    title: str
+    boat: str
+    protocol: ProtocolStamp
+    configurations: dict[str, str]
+    inputs: tuple[InputFile, ...]
+    runs: RunCount
+    set_points: pd.DataFrame = field(default_factory=partial(table, "set_points"))
+    comparisons: pd.DataFrame = field(default_factory=partial(table, "comparisons"))
+    stretches: pd.DataFrame = field(default_factory=partial(table, "stretches"))
+    cross_check: pd.DataFrame = field(default_factory=partial(table, "cross_check"))
+    figures: pd.DataFrame = field(default_factory=partial(table, "figures"))
+    corrections: pd.DataFrame = field(default_factory=partial(table, "corrections"))
+    current: pd.DataFrame = field(default_factory=partial(table, "current"))
+    current_runs: pd.DataFrame = field(default_factory=partial(table, "current_runs"))
+    noise: pd.DataFrame = field(default_factory=partial(table, "noise"))
+    session_values: pd.DataFrame = field(default_factory=partial(table, "session_values"))
+    set_aside: pd.DataFrame = field(default_factory=partial(table, "set_aside"))
+    deviations: tuple[Finding, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    remarks: tuple[str, ...] = ()
+    method: tuple[str, ...] = ()
+    sources: tuple[str, ...] = ()
+    waivers: tuple[str, ...] = ()
+    seal: SealStamp = SealStamp()
+
+    def __post_init__(self) -> None:
+        for name in TABLES:
+            object.__setattr__(self, name, conform(name, getattr(self, name)))
+
+    def records(self, name: str) -> list[dict[str, Any]]:
+        """The rows of one table as plain dicts, None for what is missing."""
+        frame: pd.DataFrame = getattr(self, name)
+        counts = {each.name for each in TABLES[name] if each.kind == "integer"}
+        columns = {
+            str(column): [
+                _whole(plain(value)) if column in counts else plain(value)
+                for value in frame[column].tolist()
+            ]
+            for column in frame.columns
+        }
+        return [
+            {column: values[row] for column, values in columns.items()} for row in range(len(frame))
+        ]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The result as JSON carries it; described by the schema that the package ships."""
+        stamp = self.protocol
+        return {
+            "schema": SCHEMA_VERSION,
+            "tool": {"name": "slackwater", "version": __version__},
+            "trial": self.trial,
+            "title": self.title,
+            "boat": self.boat,
+            "protocol": {
+                "id": stamp.id,
+                "version": stamp.version,
+                "sha256": stamp.sha256,
+                "title": stamp.title,
+            },
+            "seal": {
+                "state": self.seal.state,
+                "message": self.seal.message,
+                "made": self.seal.made,
+                "file": self.seal.file,
+                "claims": self.seal.claims,
+            },
+            "configurations": dict(self.configurations),
+            "inputs": [
+                {"name": each.name, "sha256": each.sha256, "role": each.role}
+                for each in self.inputs
+            ],
+            "runs": {
+                "read": self.runs.read,
+                "used": self.runs.used,
+                "set_aside": self.runs.set_aside,
+            },
+            **{name: self.records(name) for name in TABLES},
+            "deviations": [finding.to_dict() for finding in self.deviations],
+            "findings": [finding.to_dict() for finding in self.findings],
+            "remarks": list(self.remarks),
+            "method": list(self.method),
+            "sources": list(self.sources),
+            "waivers": list(self.waivers),
+        }
+
+    def to_json(self) -> str:
+        """The same as JSON text; the same result gives the same bytes."""
+        from slackwater.analysis.result.json_text import to_json
+
+        return to_json(self.to_dict())
+
+    def to_html(self) -> str:
+        """The report as one self-contained HTML page."""
+        from slackwater.analysis.report.trial.html import render
+
+        return render(self)
+
+    def __str__(self) -> str:
+        from slackwater.analysis.report.trial.terminal import render
+
+        return render(self)
+
+
+def write_schema() -> str:
+    """Write the JSON Schema of the result to where the package keeps it; returns the path."""
+    from importlib.resources import as_file, files
+
+    from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
+    from slackwater.analysis.result.json_text import to_json
+
+    with as_file(files("slackwater.protocol.schemas") / SCHEMA_FILE) as path:
+        path.write_text(to_json(result_schema()), encoding="utf-8", newline="\n")
+        return str(path)
+
+
+if __name__ == "__main__":
+    print(write_schema())

@@ -1,0 +1,342 @@
+"""What the noise of a trial is made of, seen in its session values.
+
+A session value at a set point is the configuration's true value there, plus a part that the
+session shares over all its set points (sea, load, fouling, installation), plus a part of the set
+point in that session, plus what is left of the noise of its runs:
+
+    value[s, p] = configuration[c(s), p] + shared[s] + specific[s, p] + runs[s, p]
+
+Variances are on the scale of the analysis: squared fractions for quantities compared as ratios.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import digamma, polygamma
+
+from slackwater.analysis.statistics.contrasts import Contrasts
+
+Array = NDArray[np.float64]
+
+# A set point's own evidence on its noise stands against this many degrees of freedom of the
+# evidence that all set points give together. Chosen by simulation (tests/calibration): with
+# none, set points three times as noisy as the others break the error rate; with fewer, trials
+# with equal noise lose power.
+POOLING_DF = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class PriorNoise:
+    """What earlier trials showed, on the scale of the analysis.
+
+    Attributes
+    ----------
+    between_sessions : float
+        Variance shared by the set points of a session.
+    session_by_set_point : float
+        Variance of a set point within a session, runs not counted.
+    within_session : float
+        Variance of a session value from its runs.
+    df : float
+        Degrees of freedom behind them. [1]
+    """
+
+    between_sessions: float
+    session_by_set_point: float
+    within_session: float
+    df: float
+
+
+@dataclass(frozen=True, slots=True)
+class NoiseEstimate:
+    """Variances of a session value, for one or many trials of one layout.
+
+    Attributes
+    ----------
+    shared : ndarray, shape (...)
+        Variance that a session shares over its set points, never below zero.
+    specific : ndarray, shape (..., set_points)
+        Variance of one set point in one session, runs included.
+    runs : ndarray, shape (..., set_points)
+        The part of `specific` that the runs within the session account for.
+    ratio : ndarray, shape (...)
+        Mean square between sessions over the one of set points within sessions. [1]
+    share : ndarray, shape (..., set_points)
+        `specific` in units of the noise of a session mean; see `simultaneous`. [1]
+    shared_df, specific_df : float
+        Degrees of freedom of the two mean squares; `specific_df` is 0 with one set point. [1]
+    loading : ndarray or None, shape (set_points,)
+        How strongly what is shared shows at each set point, where that differs. [1]
+    """
+
+    shared: Array
+    specific: Array
+    runs: Array
+    ratio: Array
+    share: Array
+    shared_df: float
+    specific_df: float
+    loading: Array | None = None
+
+    @property
+    def total(self) -> Array:
+        """Variance of one session value, shape (..., set_points)."""
+        loading = 1.0 if self.loading is None else self.loading
+        return np.asarray(self.shared[..., None] * loading**2 + self.specific)
+
+    def effective_df(self) -> Array:
+        """Welch-Satterthwaite degrees of freedom of `total`, shape (..., set_points). [1]"""
+        if self.specific_df <= 0:
+            return np.full(self.specific.shape, self.shared_df)
+        unit = self.specific / self.share  # the noise of a session mean from set points alone
+        between = self.ratio[..., None] * unit
+        rest = self.specific - unit
+        whole = np.maximum(between + rest, self.specific * 1e-9)
+        return np.asarray(
+            whole**2 / (between**2 / self.shared_df + rest**2 / max(self.specific_df, 1.0))
+        )
+
+
+def pool_run_noise(variance: Array, df: Array) -> Array:
+    """Steady the run noise of each set point with that of the others, never downwards.
+
+    Parameters
+    ----------
+    variance : ndarray, shape (..., set_points)
+        Variance estimates of one and the same kind; NaN where there is none.
+    df : ndarray, shape (..., set_points)
+        Their degrees of freedom. [1]
+
+    Returns
+    -------
+    ndarray
+        The larger of the estimate itself and its empirical-Bayes mean [1]_.
+
+    References
+    ----------
+    .. [1] G. K. Smyth, "Linear models and empirical Bayes methods for assessing differential
+       expression", Statistical Applications in Genetics and Molecular Biology 3 (2004), no. 3,
+       sections 6.1 and 6.2. From memory.
+    """
+    known = np.isfinite(variance) & (variance > 0) & (df > 0)
+    count = known.sum(axis=-1, keepdims=True)
+    if not known.any():
+        return np.where(np.isfinite(variance), variance, 0.0)
+    half = np.where(known, df, 1.0) / 2
+    log_variance = np.log(np.where(known, variance, 1.0)) - digamma(half) + np.log(half)
+    log_variance = np.where(known, log_variance, 0.0)
+    n = np.maximum(count, 1)
+    mean = log_variance.sum(axis=-1, keepdims=True) / n
+    spread = np.where(known, (log_variance - mean) ** 2, 0.0).sum(axis=-1, keepdims=True)
+    sampling = np.where(known, polygamma(1, half), 0.0).sum(axis=-1, keepdims=True) / n
+    excess = np.maximum(spread / np.maximum(n - 1, 1) - sampling, 1e-4)
+    prior_half = _trigamma_inverse(excess)
+    prior = np.exp(mean + digamma(prior_half) - np.log(prior_half))
+    own = np.where(known, variance, 0.0)
+    own_half = np.where(known, df, 0.0) / 2
+    steadied = (prior_half * prior + own_half * own) / (prior_half + own_half)
+    return np.asarray(np.where(count > 1, np.maximum(steadied, own), own))
+
+
+def _trigamma_inverse(value: Array) -> Array:
+    x = 0.5 + 1 / value
+    for _ in range(6):
+        tri = polygamma(1, x)
+        x = x + tri * (1 - tri / value) / polygamma(2, x)
+    return np.asarray(x)
+
+
+def estimate_noise(
+    values: Array, runs: Array, layout: Contrasts, prior: PriorNoise | None = None
+) -> NoiseEstimate | None:
+    """Estimate the noise of session values.
+
+    Parameters
+    ----------
+    values : ndarray, shape (..., sessions, set_points)
+        Session values on the scale of the analysis; NaN where missing.
+    runs : ndarray, shape (..., set_points)
+        Variance of a session value from its runs; 0 where unknown.
+    layout : Contrasts
+        Which sessions are compared.
+    prior : PriorNoise, optional
+        Joined in with its own degrees of freedom.
+
+    Returns
+    -------
+    NoiseEstimate or None
+        None where neither the sessions nor the prior tell anything.
+
+    Notes
+    -----
+    The variance of set points within sessions is found by the method of Mandel and Paule [1]_:
+    the one that makes the weighted residual mean square equal to one. The sum of squares
+    between sessions is the reduction that fitting a level for each session brings (Henderson's
+    third method [2]_), so that missing set points need no special case.
+
+    References
+    ----------
+    .. [1] R. C. Paule and J. Mandel, "Consensus values and weighting factors", Journal of
+       Research of the National Bureau of Standards 87 (1982), 377-385. From memory.
+    .. [2] C. R. Henderson, "Estimation of variance and covariance components", Biometrics 9
+       (1953), 226-252. From memory.
+    """
+    residuals = _residuals(values, layout)
+    df_all = float(layout.residual_df.sum())
+    usable = layout.residual_df > 0
+    df_shared = _rank_between(layout)
+    df_specific = df_all - df_shared
+    if df_shared <= 0:
+        return None if prior is None else _from_prior(runs, prior)
+    if usable.sum() <= 1:
+        return _one_set_point(residuals, runs, layout, df_shared, prior)
+
+    extra = _mandel_paule(residuals, runs, layout, df_specific)
+    specific = np.maximum(runs + extra[..., None], 1e-16)
+    if prior is not None:
+        known = prior.session_by_set_point + runs
+        specific = (df_specific * specific + prior.df * known) / (df_specific + prior.df)
+    levels, _, _ = _between(residuals, specific, layout)
+    own, expected = _own_mean_square(residuals, levels, specific, layout)
+    factor = (POOLING_DF + own) / (POOLING_DF + expected)
+    specific = specific * factor
+
+    _, square, unit = _between(residuals, specific, layout)
+    ratio = square / df_shared
+    specific_df = float(min(np.median(layout.residual_df[usable]) + POOLING_DF, df_specific))
+    if prior is not None:
+        prior_ratio = 1 + prior.between_sessions * unit
+        ratio = (df_shared * ratio + prior.df * prior_ratio) / (df_shared + prior.df)
+        df_shared, specific_df = df_shared + prior.df, specific_df + prior.df
+    return NoiseEstimate(
+        shared=np.maximum(ratio - 1, 0.0) / unit,
+        specific=specific,
+        runs=np.minimum(runs, specific),
+        ratio=ratio,
+        share=specific * unit[..., None],
+        shared_df=df_shared,
+        specific_df=specific_df,
+    )
+
+
+def _residuals(values: Array, layout: Contrasts) -> Array:
+    """Residuals about the configurations, zero where a value is missing."""
+    filled = np.where(np.isfinite(values), values, 0.0)
+    if layout.complete:
+        return np.asarray(np.einsum("st,...tp->...sp", layout.residual[0], filled))
+    return np.asarray(np.einsum("pst,...tp->...sp", layout.residual, filled))
+
+
+def _rank_between(layout: Contrasts) -> float:
+    if layout.complete:
+        return float(layout.residual_df[0])
+    return float(np.linalg.matrix_rank(layout.residual.sum(axis=0), tol=1e-8))
+
+
+def _between(residuals: Array, specific: Array, layout: Contrasts) -> tuple[Array, Array, Array]:
+    """Session levels, their sum of squares, and the weight of one session level.
+
+    Returns
+    -------
+    levels : ndarray, shape (..., sessions)
+    square : ndarray, shape (...)
+        Sum of squares between sessions in units of the set-point noise. [1]
+    unit : ndarray, shape (...)
+        What the shared variance is multiplied with in the mean square's expectation.
+    """
+    weight = np.where(layout.residual_df > 0, 1 / specific, 0.0)
+    sums = np.einsum("...sp,...p->...s", residuals, weight)
+    if layout.complete:
+        unit = weight.sum(axis=-1)
+        levels = sums / unit[..., None]
+        return levels, np.asarray((sums * levels).sum(axis=-1)), np.asarray(unit)
+    normal = np.einsum("...p,pst->...st", weight, layout.residual)
+    levels = np.einsum("...st,...t->...s", np.linalg.pinv(normal, hermitian=True), sums)
+    square = (sums * levels).sum(axis=-1)
+    unit = np.trace(normal, axis1=-2, axis2=-1) / _rank_between(layout)
+    return levels, np.asarray(square), np.asarray(unit)
+
+
+def _deviations(residuals: Array, levels: Array, layout: Contrasts) -> Array:
+    if layout.complete:
+        return np.asarray(residuals - levels[..., None])
+    return np.asarray(residuals - np.einsum("pst,...t->...sp", layout.residual, levels))
+
+
+def _own_mean_square(
+    residuals: Array, levels: Array, specific: Array, layout: Contrasts
+) -> tuple[Array, Array]:
+    """Each set point's sum of squares about the session levels, and its expectation. [1]"""
+    deviations = _deviations(residuals, levels, layout)
+    own = (deviations**2).sum(axis=-2) / specific
+    weight = np.where(layout.residual_df > 0, 1 / specific, 0.0)
+    leverage = weight / np.maximum(weight.sum(axis=-1, keepdims=True), 1e-300)
+    expected = layout.residual_df * (1 - leverage)
+    return own, np.asarray(np.where(layout.residual_df > 0, expected, 0.0))
+
+
+def _mandel_paule(residuals: Array, runs: Array, layout: Contrasts, df: float) -> Array:
+    """Variance of set points within sessions beyond their runs, shape (...), not below zero."""
+    largest = (residuals**2).sum(axis=(-2, -1)) + 1e-30
+    floor = largest * 1e-9 + 1e-18  # a set point with no run noise at all still has a weight
+
+    def excess(extra: Array) -> Array:
+        specific = runs + extra[..., None]
+        levels, _, _ = _between(residuals, specific, layout)
+        deviations = _deviations(residuals, levels, layout)
+        return np.asarray(((deviations**2).sum(axis=-2) / specific).sum(axis=-1) - df)
+
+    low, high = np.log(floor), np.log(largest)
+    none_needed = excess(floor) <= 0
+    for _ in range(24):
+        middle = (low + high) / 2
+        above = excess(np.exp(middle)) > 0
+        low, high = np.where(above, middle, low), np.where(above, high, middle)
+    return np.asarray(np.where(none_needed, floor, np.exp((low + high) / 2)))
+
+
+def _one_set_point(
+    residuals: Array, runs: Array, layout: Contrasts, df: float, prior: PriorNoise | None
+) -> NoiseEstimate:
+    """With one set point, what is shared and what is its own cannot be told apart."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        total = (residuals**2).sum(axis=-2) / layout.residual_df
+    if prior is not None:
+        known = prior.between_sessions + prior.session_by_set_point + runs
+        total = (df * total + prior.df * known) / (df + prior.df)
+        df = df + prior.df
+    total = np.maximum(np.nan_to_num(total), np.maximum(runs, 1e-16))
+    shape = total.shape[:-1]
+    return NoiseEstimate(
+        shared=np.zeros(shape),
+        specific=total,
+        runs=np.minimum(runs, total),
+        ratio=np.ones(shape),
+        share=np.ones_like(total),
+        shared_df=df,
+        specific_df=0.0,
+    )
+
+
+def _from_prior(runs: Array, prior: PriorNoise) -> NoiseEstimate:
+    """No session is repeated: all that is known comes from earlier trials."""
+    own = np.where(runs > 0, runs, prior.within_session)
+    specific = np.maximum(prior.session_by_set_point + own, 1e-16)
+    single = specific.shape[-1] == 1
+    shared = 0.0 if single else prior.between_sessions
+    if single:
+        specific = specific + prior.between_sessions
+    unit = (1 / specific).sum(axis=-1)
+    ratio = 1 + shared * unit
+    return NoiseEstimate(
+        shared=np.full(specific.shape[:-1], shared),
+        specific=specific,
+        runs=np.minimum(own, specific),
+        ratio=np.asarray(ratio),
+        share=specific * unit[..., None],
+        shared_df=prior.df,
+        specific_df=0.0 if single else prior.df,
+    )

@@ -1,0 +1,357 @@
+"""One comparison of a trial: session values to rows of the result."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.statistics.comparison import Differences, compare
+from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
+from slackwater.analysis.statistics.multiplicity import holm
+from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.verdict.verdicts import Evidence, Verdict, judge, untestable
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What was declared beforehand for the comparisons of one quantity.
+
+    Attributes
+    ----------
+    confidence : float
+        Of each family of comparisons, 0 to 1.
+    simultaneous : bool
+        The intervals of a family hold together.
+    worthwhile : float, ndarray of shape (positions,), or None
+        Smallest difference that matters: a fraction, or in the unit of a difference.
+    prior : PriorNoise or None
+        On the scale of the analysis.
+    level : float or None
+        Confidence that this look is computed with, where looks part-way ask for more than
+        `confidence`, which all of them together keep.
+    """
+
+    confidence: float = 0.95
+    simultaneous: bool = True
+    worthwhile: float | Array | None = None
+    prior: PriorNoise | None = None
+    level: float | None = None
+
+    def worthwhile_at(self, p: int) -> float | None:
+        """The smallest difference that matters at one position."""
+        if self.worthwhile is None:
+            return None
+        size = np.asarray(self.worthwhile, dtype=float)
+        return float(size if size.ndim == 0 else size[p])
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The comparison of two configurations in one quantity along the sweep."""
+
+    table: SessionValues
+    layout: Contrasts
+    differences: Differences | None
+    rows: tuple[dict[str, Any], ...]
+    configurations: tuple[str, ...] = ()
+
+    def mean_of(self, name: str) -> Array:
+        """Mean of a configuration's sessions on the scale of the analysis, shape (positions,)."""
+        mine = self.table.on_scale()[np.array(self.configurations) == name]
+        count = np.isfinite(mine).sum(axis=0)
+        total = np.nansum(mine, axis=0)
+        return np.where(count > 0, total / np.maximum(count, 1), np.nan)
+
+
+def judge_sweep(
+    table: SessionValues,
+    configurations: Sequence[str],
+    baseline: str,
+    modified: str,
+    terms: Terms,
+    blocks: Sequence[str] | None = None,
+    refused: Mapping[int, str] | None = None,
+) -> Judged:
+    """Compare two configurations along the sweep and give each comparison its verdict.
+
+    Parameters
+    ----------
+    table : SessionValues
+    configurations : sequence of str, length sessions
+        What was fitted in each session of the table.
+    baseline, modified : str
+    terms : Terms
+    blocks : sequence of str, optional
+        Sessions of one block are compared with each other only.
+    refused : mapping, optional
+        Positions (by index) on which no verdict may be given, with the reason.
+
+    Returns
+    -------
+    Judged
+        `rows` are rows of the result's table of comparisons.
+    """
+    values, beyond = _within_reach(table, configurations, (baseline, modified))
+    layout = contrasts(
+        configurations, baseline, modified, np.isfinite(values), blocks, table.covariates
+    )
+    runs = table.run_variance_on_scale()
+    known = known_variance(table, configurations, baseline, modified)
+    loading = np.ones(len(table.positions)) if table.loading is None else table.loading
+    differences = None
+    if not table.untestable:
+        differences = compare(
+            values / loading,
+            runs / loading**2,
+            layout,
+            confidence=terms.level or terms.confidence,
+            simultaneous=terms.simultaneous,
+            prior=terms.prior,
+            known=known / loading**2,
+        )
+    if differences is not None and table.loading is not None:
+        differences = differences.scaled(loading)
+    sides = _Sides(table, list(configurations), baseline, modified)
+    if differences is None:
+        rows = _rows_without_noise(table, layout, runs, sides, terms, beyond)
+    else:
+        rows = _rows(table, differences, sides, terms, beyond | dict(refused or {}))
+    return Judged(table, layout, differences, tuple(rows), tuple(configurations))
+
+
+def known_variance(
+    table: SessionValues, configurations: Sequence[str], baseline: str, modified: str
+) -> Array:
+    """Variance of a difference that does not come from the sessions, shape (positions,).
+
+    From instruments that do not cancel, and from reading between the set points.
+    """
+    fitted = np.array(configurations)
+    return np.asarray(
+        table.instrument_variance
+        + table.curve_variance_of(fitted == baseline)
+        + table.curve_variance_of(fitted == modified)
+    )
+
+
+def _within_reach(
+    table: SessionValues, configurations: Sequence[str], pair: tuple[str, str]
+) -> tuple[Array, dict[int, str]]:
+    """Values on the scale of the analysis without the positions that not all sessions reach.
+
+    Sessions of the pair that happened to reach a position are not the same as all of them, so
+    the others may not be left out. A session without any value is missing and forbids nothing.
+    """
+    values = table.on_scale()
+    there = np.isfinite(values)
+    mine = np.isin(configurations, pair) & there.any(axis=1)
+    beyond = {
+        p: reason
+        for p, reason in enumerate(table.beyond)
+        if reason and not (mine.any() and there[mine, p].all())
+    }
+    if beyond:
+        values = values.copy()
+        values[:, list(beyond)] = np.nan
+    return values, beyond
+
+
+class _Sides:
+    """The two sides of a comparison: their means and how many sessions stand behind them."""
+
+    def __init__(
+        self, table: SessionValues, configurations: list[str], baseline: str, modified: str
+    ) -> None:
+        fitted = np.array(configurations)
+        self.baseline, self.modified = baseline, modified
+        self.table = table
+        self.values = {name: table.values[fitted == name] for name in (baseline, modified)}
+
+    def mean(self, name: str, p: int) -> float | None:
+        """Mean of the sessions: geometric where ratios are compared."""
+        values = self.values[name][:, p]
+        values = values[np.isfinite(values)]
+        if not values.size:
+            return None
+        if self.table.scale == "ratio" and (values > 0).all():
+            return float(np.exp(np.log(values).mean()))
+        return float(values.mean())
+
+    def sessions(self, name: str, p: int) -> int:
+        return int(np.isfinite(self.values[name][:, p]).sum())
+
+    def head(self, p: int) -> dict[str, Any]:
+        table = self.table
+        return {
+            "baseline": self.baseline,
+            "modified": self.modified,
+            "quantity": table.quantity,
+            "at": table.labels[p],
+            "position": float(table.positions[p]),
+            "baseline_mean": self.mean(self.baseline, p),
+            "modified_mean": self.mean(self.modified, p),
+            "unit": table.unit,
+            "scale": table.scale,
+            "better": table.better,
+            "sessions_baseline": self.sessions(self.baseline, p),
+            "sessions_modified": self.sessions(self.modified, p),
+        }
+
+
+def _natural(value: float, scale: str) -> float:
+    """From the scale of the analysis to the one people read: fraction or difference."""
+    return float(np.expm1(value)) if scale == "ratio" else float(value)
+
+
+def _rows(
+    table: SessionValues,
+    found: Differences,
+    sides: _Sides,
+    terms: Terms,
+    refused: dict[int, str],
+) -> list[dict[str, Any]]:
+    adjusted = holm(found.p_values())
+    equivalence = np.full(adjusted.shape, np.nan)
+    if terms.worthwhile is not None:
+        size = np.asarray(terms.worthwhile, dtype=float)
+        limit = np.log1p(size) if table.scale == "ratio" else size
+        equivalence = found.equivalence_p_values(-limit, limit)
+    rows = []
+    for p in range(len(table.positions)):
+        row = sides.head(p)
+        if not np.isfinite(found.difference[p]):
+            reason = refused.get(p) or _missing(sides, p)
+            rows.append(row | _nothing(terms, p) | _worded(untestable(reason)))
+            continue
+        # The floor on the side of the change: a ratio is not as far below 1 as above it.
+        side = np.copysign(found.floor[p], found.difference[p])
+        change, low, high, reach = (
+            _natural(float(x), table.scale)
+            for x in (found.difference[p], found.low[p], found.high[p], side)
+        )
+        floor = abs(reach)
+        evidence = Evidence(
+            change=change,
+            low=low,
+            high=high,
+            noise_floor=floor,
+            established=bool(found.established[p]),
+            worthwhile=terms.worthwhile_at(p),
+            better=table.better,
+            scale=table.scale,
+            unit=table.unit,
+        )
+        verdict = untestable(refused[p]) if p in refused else judge(evidence)
+        rows.append(
+            row
+            | _nothing(terms, p)
+            | {
+                "change": change,
+                "low": low,
+                "high": high,
+                "noise_floor": floor,
+                "family": int(found.family),
+                "p_value": float(adjusted[p]),
+                "equivalence_p": float(equivalence[p]),
+                "degrees_of_freedom": float(found.df[p]),
+                "shared_uncertainty": float(np.sqrt(table.instrument_variance[p])) or None,
+                "curve_uncertainty": float(
+                    np.sqrt(np.maximum(found.known[p] - table.instrument_variance[p], 0.0))
+                )
+                or None,
+            }
+            | _worded(verdict)
+        )
+    return rows
+
+
+def _nothing(terms: Terms, p: int) -> dict[str, Any]:
+    """The columns of a comparison that carries no interval."""
+    empty = ("change", "low", "high", "noise_floor", "p_value", "equivalence_p", "vanishes_at")
+    known = ("shared_uncertainty", "curve_uncertainty")
+    return dict.fromkeys((*empty, "degrees_of_freedom", *known)) | {
+        "confidence": terms.confidence,
+        "simultaneous": terms.simultaneous,
+        "family": 0,
+        "worthwhile": terms.worthwhile_at(p),
+    }
+
+
+def _worded(verdict: Verdict) -> dict[str, Any]:
+    return {"verdict": verdict.word, "worth": verdict.worth, "reason": verdict.reason}
+
+
+def _missing(sides: _Sides, p: int) -> str:
+    for name in (sides.baseline, sides.modified):
+        if sides.sessions(name, p) == 0:
+            return f"{name} has no whole double run here"
+    if sides.table.covariates is not None:
+        return (
+            "what is to be allowed for differed with the configuration, or the sessions are too "
+            "few to estimate its effect"
+        )
+    return "no block holds sessions of both configurations here"
+
+
+def _rows_without_noise(
+    table: SessionValues,
+    layout: Contrasts,
+    runs: Array,
+    sides: _Sides,
+    terms: Terms,
+    beyond: Mapping[int, str],
+) -> list[dict[str, Any]]:
+    """Nothing tells the noise between sessions: the difference on the day, and no verdict."""
+    values = np.where(np.isfinite(table.on_scale()), table.on_scale(), 0.0)
+    rows = []
+    for p in range(len(table.positions)):
+        row = sides.head(p) | _nothing(terms, p)
+        weights = layout.weights[:, p]
+        if table.untestable:
+            rows.append(row | _worded(untestable(table.untestable)))
+            continue
+        if not np.isfinite(weights).all():
+            rows.append(row | _worded(untestable(beyond.get(p) or _missing(sides, p))))
+            continue
+        difference = float(weights @ values[:, p])
+        spread = float((weights**2).sum())
+        vanishing = vanishing_noise(difference, spread, float(runs[p]))
+        change = _natural(difference, table.scale)
+        reason = (
+            "no configuration was run in more than one session, so nothing tells how much sessions "
+            "differ when nothing is changed; the difference is that of the day"
+        )
+        rows.append(
+            row
+            | {"change": change, "vanishes_at": _natural(vanishing, table.scale)}
+            | _worded(untestable(reason))
+        )
+    return rows
+
+
+def vanishing_noise(difference: float, spread: float, runs: float) -> float:
+    """Standard deviation between sessions at which a difference would drown in it.
+
+    Parameters
+    ----------
+    difference : float
+        On the scale of the analysis.
+    spread : float
+        Variance of the difference per unit variance of a session value. [1]
+    runs : float
+        Variance of a session value from its runs, which counts in any case.
+
+    Returns
+    -------
+    float
+        The one whose 95 % interval, were the noise known exactly, just reaches zero.
+    """
+    whole = (difference / 1.959963984540054) ** 2 / spread
+    return float(np.sqrt(max(whole - runs, 0.0)))

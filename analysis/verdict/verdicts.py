@@ -1,0 +1,144 @@
+"""From numbers to words: the verdict on one comparison, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from slackwater.analysis.wording.numbers import change_scale, decimals_for, fixed, with_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What a verdict is given on; the numbers of one comparison as the reader sees them.
+
+    Attributes
+    ----------
+    change, low, high, noise_floor : float
+        Fractions of the baseline, or differences in `unit` where the scale is a difference.
+    established : bool
+        The difference is above what the noise alone would give.
+    worthwhile : float or None
+        The smallest difference that would matter, as declared beforehand.
+    better : str or None
+        "more", "less" or None.
+    scale : str
+        "ratio" or "difference".
+    unit : str
+        Of a difference; empty for a plain fraction.
+    """
+
+    change: float
+    low: float
+    high: float
+    noise_floor: float
+    established: bool
+    worthwhile: float | None
+    better: str | None
+    scale: str
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A verdict in a word, whether it is worthwhile, and a plain sentence."""
+
+    word: str
+    worth: str | None
+    reason: str
+
+
+def untestable(reason: str) -> Verdict:
+    """The verdict that the data cannot carry."""
+    return Verdict("untestable", None, reason)
+
+
+def judge(evidence: Evidence) -> Verdict:
+    """Put one comparison into words.
+
+    Parameters
+    ----------
+    evidence : Evidence
+
+    Returns
+    -------
+    Verdict
+        gain or loss (higher or lower where neither side is better) when the difference is
+        established; else equivalent when the interval lies inside the worthwhile difference on
+        both sides; else within noise.
+    """
+    low, high, limit = evidence.low, evidence.high, evidence.worthwhile
+    inside = limit is not None and _inside(low, high, limit, evidence.scale)
+    if not evidence.established:
+        if inside:
+            return Verdict("equivalent", "not", _equivalent(evidence))
+        return Verdict("within noise", None, _within_noise(evidence))
+    word = _direction(evidence.change, evidence.better)
+    if limit is None:
+        worth = None
+    elif inside:
+        worth = "not"
+    else:
+        nearest = min(abs(low), abs(high)) if low * high > 0 else 0.0
+        worth = "surely" if nearest >= limit else "possibly"
+    return Verdict(word, worth, _established(evidence, worth))
+
+
+def _inside(low: float, high: float, limit: float, scale: str) -> bool:
+    """Whether an interval lies inside the worthwhile difference on both sides.
+
+    A ratio is bounded symmetrically on the logarithmic scale: by 1 + limit and its inverse, so
+    that swapping baseline and modified changes nothing.
+    """
+    lowest = 1 / (1 + limit) - 1 if scale == "ratio" else -limit
+    return low > lowest and high < limit
+
+
+def _direction(change: float, better: str | None) -> str:
+    if better is None:
+        return "higher" if change > 0 else "lower"
+    return "gain" if (change > 0) == (better == "more") else "loss"
+
+
+def _size(evidence: Evidence, value: float, *, signed: bool = True) -> str:
+    scale = change_scale(evidence.scale, evidence.unit)
+    decimals = decimals_for(scale.width(evidence.low, evidence.high))
+    return with_unit(fixed(scale.of(value), decimals, signed=signed), scale.unit)
+
+
+def _bound(evidence: Evidence, value: float) -> str:
+    return _size(evidence, abs(value), signed=False)
+
+
+def _established(evidence: Evidence, worth: str | None) -> str:
+    text = (
+        f"the difference of {_size(evidence, evidence.change)} is larger than the "
+        f"{_bound(evidence, evidence.noise_floor)} that noise alone would give"
+    )
+    if evidence.low <= 0 <= evidence.high:
+        text += ", though its size may be anything down to none"
+    if worth == "surely":
+        text += "; all of its interval is worthwhile"
+    elif worth == "possibly":
+        text += "; whether it reaches the worthwhile difference is open"
+    elif worth == "not":
+        text += "; it is smaller than the worthwhile difference"
+    return text
+
+
+def _within_noise(evidence: Evidence) -> str:
+    text = (
+        f"the difference of {_size(evidence, evidence.change)} is no larger than the "
+        f"{_bound(evidence, evidence.noise_floor)} that noise alone would give"
+    )
+    if evidence.worthwhile is not None:
+        text += "; a worthwhile difference is neither shown nor ruled out"
+    return text
+
+
+def _equivalent(evidence: Evidence) -> str:
+    limit = evidence.worthwhile if evidence.worthwhile is not None else 0.0
+    return (
+        f"any difference lies between {_size(evidence, evidence.low)} and "
+        f"{_size(evidence, evidence.high)}, inside the worthwhile {_bound(evidence, limit)} "
+        "on both sides"
+    )

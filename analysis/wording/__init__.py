@@ -1,0 +1,1 @@
+"""Figures, names and characters as text, for whatever writes them."""
