@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater import __version__
+from slackwater.analysis.result.answer import Answer
 from slackwater.protocol.findings import Finding
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: Verdicts on a claim, from the best to the one that cannot be given.
 VERDICTS = (
@@ -160,8 +164,8 @@ class ClaimAudit:
         }
 
 
-@dataclass(frozen=True)
-class AuditResult:
+@dataclass(frozen=True, repr=False)
+class AuditResult(Answer):
     """The audit of a file of claims.
 
     Attributes
@@ -180,6 +184,7 @@ class AuditResult:
         In words, what noise was reckoned with and where it comes from.
     """
 
+    kind: ClassVar[str] = "audit"
     title: str
     claims: tuple[ClaimAudit, ...]
     trial: str = ""
@@ -200,6 +205,21 @@ class AuditResult:
         found = Counter(claim.verdict for claim in self.claims)
         return {word: found[word] for word in VERDICTS if found[word]}
 
+    @property
+    def table(self) -> pd.DataFrame:
+        """A row a claim; what is many-valued (reasons, questions) stays in `claims`."""
+        import pandas as pd
+
+        many = ("reasons", "questions", "behind", "stated")
+        rows = [claim.to_dict() for claim in self.claims]
+        return pd.DataFrame([{k: v for k, v in row.items() if k not in many} for row in rows])
+
+    @property
+    def summary(self) -> str:
+        """How many claims have which verdict."""
+        told = ", ".join(f"{count} {word}" for word, count in self.counts.items())
+        return f"{self.title}, {told or 'no claims'}"
+
     def to_dict(self) -> dict[str, Any]:
         """The audit as the JSON has it."""
         return {
@@ -216,26 +236,3 @@ class AuditResult:
                 {"role": role, "name": name, "sha256": digest} for role, name, digest in self.inputs
             ],
         }
-
-    def to_json(self) -> str:
-        """The same as JSON text."""
-        from slackwater.analysis.result.json_text import to_json
-
-        return to_json(self.to_dict())
-
-    def to_html(self) -> str:
-        """The letter as one self-contained page."""
-        from slackwater.analysis.report.audit.html import render
-
-        return render(self)
-
-    def to_csv(self) -> str:
-        """A row a claim, for a spreadsheet; no cell becomes a formula."""
-        from slackwater.analysis.report.audit.csv import render
-
-        return render(self)
-
-    def __str__(self) -> str:
-        from slackwater.analysis.report.audit.text import render
-
-        return render(self)

@@ -12,8 +12,8 @@ from slackwater.analysis.audit.outcome import Sheet
 if TYPE_CHECKING:
     import pandas as pd
 
-    from slackwater.analysis.pipeline import Analysed
     from slackwater.analysis.quantities.session_values import SessionValues
+    from slackwater.analysis.result.analysed import Analysed
 
 #: What a derived quantity is worked out from, beside the speed over ground.
 _FROM = {

@@ -48,7 +48,7 @@ def sealed_beforehand(claims: Claims, behind: TrialBehind) -> tuple[bool, list[R
 
 def undeclared(claim: Claim, behind: TrialBehind) -> Iterator[Reason]:
     """A claim on a quantity for which the protocol declared nothing that would matter."""
-    from slackwater.analysis.pipeline import WORTHWHILE_OF
+    from slackwater.analysis.verdict.terms import WORTHWHILE_OF
 
     declared = behind.protocol.analysis.worthwhile
     if declared and not {claim.quantity, WORTHWHILE_OF.get(claim.quantity, "")} & declared.keys():

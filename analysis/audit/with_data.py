@@ -15,7 +15,7 @@ from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.units.quantity import QuantityError, parse_any, same_dimension
 
 if TYPE_CHECKING:
-    from slackwater.analysis.pipeline import Analysed
+    from slackwater.analysis.result.analysed import Analysed
     from slackwater.protocol.declared.protocol import Protocol
 
 

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from slackwater.analysis.checking.run_rules import underpowered, unknown_waiver
 from slackwater.protocol import rules
+from slackwater.protocol.rules._applied import Checked, protocol_rule_findings, sift
 from slackwater.protocol.rules._breaches import pair_breaches, session_breaches
 from slackwater.protocol.rules._rule import ProtocolRule, Rule
-from slackwater.protocol.rules._applied import Checked, protocol_rule_findings, sift
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable

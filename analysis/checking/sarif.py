@@ -17,8 +17,8 @@ from slackwater import __version__
 from slackwater.protocol.findings import Finding, Place, Severity
 
 if TYPE_CHECKING:
-    from slackwater.protocol.rules._rule import Rule
     from slackwater.protocol.rules._applied import Checked
+    from slackwater.protocol.rules._rule import Rule
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"

@@ -35,7 +35,7 @@ def run(args: argparse.Namespace) -> int:
         When the trial cannot be used or the output cannot be written.
     """
     check_output(args.output, [args.trial])
-    from slackwater.analysis.pipeline import analyse
+    from slackwater.analysis.api import analyse
 
     result = analyse(args.trial, cross_check=args.cross_check)
     check_output(args.output, [args.trial], [each.sha256 for each in result.inputs])

@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     inputs = [name for name in (args.claims, args.noise) if name is not None]
     check_output(args.output, inputs)
     check_output(args.to_claims, inputs)
-    from slackwater.analysis.audit.auditing import audit
+    from slackwater.analysis.api import audit
     from slackwater.protocol.claims.claim import load_claims
 
     if Path(args.claims).suffix.lower() in _TABLES:

@@ -151,6 +151,6 @@ def shown(text: str) -> str:
 
 def summary(findings: Sequence[Finding]) -> str:
     """The line that counts: "2 errors, 1 warning"."""
-    from slackwater.analysis.report.trial.sentences import severities
+    from slackwater.analysis.wording.words import severities
 
     return severities(findings) or "nothing found"

@@ -31,6 +31,27 @@ def _count(text: str) -> int:
     return int(text)
 
 
+_WANTED = (
+    "quantity",
+    "effect",
+    "power",
+    "noise",
+    "between",
+    "within",
+    "session_by_set_point",
+    "sessions",
+    "double_runs",
+    "max_hours",
+    "max_fuel",
+    "speed",
+    "fuel_flow",
+    "levels",
+    "turn",
+    "transit",
+    "change",
+)
+
+
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument("protocol", metavar="PROTOCOL", help="a protocol's id or its YAML file")
@@ -73,45 +94,16 @@ def run(args: argparse.Namespace) -> int:
     """
     inputs = [file for file in (args.protocol, args.noise, args.levels) if file is not None]
     check_output(args.output, inputs)
-    from slackwater.analysis.planning.planning import make_plan
-    from slackwater.analysis.planning.power import SEED
-    from slackwater.analysis.planning.question import Wanted, question_of
-    from slackwater.protocol.declared.protocol import load_protocol
+    from slackwater.analysis.api import plan
 
-    protocol = load_protocol(args.protocol)
-    wanted = Wanted(
-        quantity=args.quantity,
-        effect=args.effect,
-        power=args.power,
-        noise=args.noise,
-        between=args.between,
-        within=args.within,
-        session_by_set_point=args.session_by_set_point,
-        known_from=args.sessions_known,
-        sessions=args.sessions,
-        double_runs=args.double_runs,
-        max_hours=args.max_hours,
-        max_fuel=args.max_fuel,
-        speed=args.speed,
-        fuel_flow=args.fuel_flow,
-        levels=args.levels,
-        turn=args.turn,
-        transit=args.transit,
-        change=args.change,
-    )
-    plan = make_plan(question_of(protocol, wanted), SEED if args.seed is None else args.seed)
+    wanted = {name: getattr(args, name) for name in _WANTED}
+    result = plan(args.protocol, seed=args.seed, known_from=args.sessions_known, **wanted)
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
-        from slackwater.analysis.result.json_text import to_json
-
-        text = to_json(plan.to_dict())
+        text = result.to_json()
     elif chosen == "html":
-        from slackwater.analysis.report.plan.html import render as as_page
-
-        text = as_page(plan, f"{protocol.protocol} {protocol.version}")
+        text = result.to_html()
     else:
-        from slackwater.analysis.report.plan.text import render
-
-        text = render(plan)
+        text = str(result)
     write(text, args.output)
     return 0

@@ -14,10 +14,10 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.pipeline import Analysed
 from slackwater.analysis.planning.noise_trend import Trend, trends
 from slackwater.analysis.planning.run_deviations import Scatter, scatter_of
 from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.statistics.interlaboratory import LIMIT, reproducibility_variance
 from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval

@@ -17,7 +17,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.contrasts import contrasts
 
 if TYPE_CHECKING:
-    from slackwater.analysis.pipeline import Analysed
+    from slackwater.analysis.result.analysed import Analysed
 
 Array = NDArray[np.float64]
 

@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 from slackwater.analysis.quantities.making import Instrument, SweepAxis, measured
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import reduce_runs
-from slackwater.analysis.verdict.judgement import Terms, judge_sweep
+from slackwater.analysis.verdict.judgement import judge_sweep
+from slackwater.analysis.verdict.terms import Terms
 from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.schedule.making import session_draft
 from slackwater.protocol.schedule.planned import PlannedSession, Schedule, Seat, seconds_of

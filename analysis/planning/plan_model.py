@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
 from slackwater import __version__
 from slackwater.analysis.planning.effort import Effort
 from slackwater.analysis.planning.power import SEED, Design, Noise, Setting
+from slackwater.analysis.result.answer import Answer
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 Span = tuple[int, int]
 
@@ -178,8 +182,8 @@ class Check:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+@dataclass(frozen=True, slots=True, repr=False)
+class Plan(Answer):
     """The answer to a question.
 
     Attributes
@@ -202,8 +206,13 @@ class Plan:
     sessions_at_least : int or None
         That the noise between sessions alone asks for, at a single set point and with runs
         without any noise.
+    seed : int
+        Of the simulated trials.
+    protocol : str
+        Id and version of the protocol.
     """
 
+    kind: ClassVar[str] = "plan"
     question: Question
     options: tuple[Option, ...]
     recommended: Option | None
@@ -215,6 +224,24 @@ class Plan:
     check: Check | None
     sessions_at_least: int | None
     seed: int = SEED
+    protocol: str = ""
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """A row for each design asked about."""
+        import pandas as pd
+
+        return pd.DataFrame([option.to_dict() for option in self.options])
+
+    @property
+    def summary(self) -> str:
+        """The design recommended, or that none will do."""
+        if self.recommended is None:
+            return f"{self.question.quantity}, no design asked about reaches the power wanted"
+        return (
+            f"{self.question.quantity}, {self.recommended.sessions_per_configuration} sessions "
+            f"with each configuration, {self.recommended.double_runs} double runs a set point"
+        )
 
     def to_dict(self) -> dict[str, Any]:
         """The plan as the JSON carries it: fractions, or the unit of a difference; hours, nmi, L."""

@@ -36,7 +36,7 @@ from slackwater.analysis.statistics.t_power import t_sample_size
 CHECK_TRIALS = 4000
 
 
-def make_plan(question: Question, seed: int = SEED) -> Plan:
+def make_plan(question: Question, seed: int = SEED, *, protocol: str = "") -> Plan:
     """Answer a question.
 
     Parameters
@@ -44,6 +44,8 @@ def make_plan(question: Question, seed: int = SEED) -> Plan:
     question : Question
     seed : int
         Of the simulated trials.
+    protocol : str
+        Id and version of the protocol, for whoever reads the plan.
     """
     asked = _designs(question.sessions, question.double_runs)
     usual = _designs(_wider(USUAL_SESSIONS, question.setting), USUAL_DOUBLE_RUNS)
@@ -74,6 +76,7 @@ def make_plan(question: Question, seed: int = SEED) -> Plan:
         check=None if recommended is None else _check(question, recommended, seed),
         sessions_at_least=_at_least(question),
         seed=seed,
+        protocol=protocol,
     )
 
 

@@ -17,9 +17,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr
 
+from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
-from slackwater.analysis.statistics.noise import PriorNoise, pool_run_noise
+from slackwater.analysis.statistics.noise import PriorNoise
 
 Array = NDArray[np.float64]
 

@@ -15,8 +15,9 @@ from numpy.typing import NDArray
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.current import Cells
 from slackwater.analysis.reduction.reduction import Reduction, reduce_measure
-from slackwater.analysis.statistics.noise import pool_run_noise
+from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.protocol.catalogue.measures import MEASURES, Measure
+from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
@@ -348,3 +349,16 @@ def _slip(advance: SessionValues, pitch: Array) -> SessionValues:
         level_variance=_times(advance.level_variance, part**2),
         instrument_variance=advance.instrument_variance * level**2,
     )
+
+
+def _instrument(protocol: Protocol, name: str) -> Instrument:
+    declared = protocol.measures[name]
+    unit = protocol.measure(name).unit
+    uncertainty = declared.standard_uncertainty
+    relative = absolute = 0.0
+    if uncertainty is not None:
+        if uncertainty.unit == "%" and unit != "%":
+            relative = uncertainty.value / 100
+        else:
+            absolute = uncertainty.to(unit).value
+    return Instrument(unit, relative, absolute, declared.shared)

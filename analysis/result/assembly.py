@@ -26,13 +26,14 @@ from slackwater.analysis.result.sweep_facts import (
     remarks,
     stretch_rows,
 )
-from slackwater.analysis.verdict.looks import ESTABLISHED, look_at, look_findings
+from slackwater.analysis.verdict.looks import look_at, look_findings
+from slackwater.analysis.verdict.verdicts import ESTABLISHED
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._applied import sift
 
 if TYPE_CHECKING:
-    from slackwater.analysis.pipeline import Analysed
     from slackwater.analysis.quantities.session_values import SessionValues
+    from slackwater.analysis.result.analysed import Analysed
     from slackwater.analysis.statistics.noise import NoiseEstimate
     from slackwater.analysis.verdict.judgement import Judged
 

@@ -17,7 +17,7 @@ from scipy.special import ndtri
 
 from slackwater.analysis.sweep.curves import MIN_SET_POINTS, curves, spread
 from slackwater.analysis.verdict.judgement import Judged
-from slackwater.analysis.verdict.looks import ESTABLISHED
+from slackwater.analysis.verdict.verdicts import ESTABLISHED
 
 Array = NDArray[np.float64]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from slackwater.analysis.pipeline import Analysed
+    from slackwater.analysis.result.analysed import Analysed
 
 _CURRENT = {
     "tide_fit": (

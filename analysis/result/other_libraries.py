@@ -15,7 +15,7 @@ import numpy as np
 if TYPE_CHECKING:
     import pandas as pd
 
-    from slackwater.analysis.pipeline import Analysed
+    from slackwater.analysis.result.analysed import Analysed
     from slackwater.analysis.verdict.judgement import Judged
 
 

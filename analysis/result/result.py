@@ -6,9 +6,10 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import partial
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from slackwater import __version__
+from slackwater.analysis.result.answer import Answer
 from slackwater.analysis.result.fields import SCHEMA_VERSION, TABLES
 from slackwater.protocol.findings import Finding
 
@@ -147,8 +148,8 @@ def conform(name: str, frame: pd.DataFrame) -> pd.DataFrame:
     return whole
 
 
-@dataclass(frozen=True, eq=False)
-class Result:
+@dataclass(frozen=True, eq=False, repr=False)
+class Result(Answer):
     """What came out of a trial.
 
     Attributes
@@ -181,6 +182,7 @@ class Result:
         When a table lacks a required column or holds a word that is none of its choices.
     """
 
+    kind: ClassVar[str] = "analysis"
     trial: str
     title: str
     boat: str
@@ -210,6 +212,18 @@ class Result:
     def __post_init__(self) -> None:
         for name in TABLES:
             object.__setattr__(self, name, conform(name, getattr(self, name)))
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """The comparisons, a row each."""
+        return self.comparisons
+
+    @property
+    def summary(self) -> str:
+        """How many comparisons have which verdict."""
+        counts = self.comparisons["verdict"].value_counts()
+        told = ", ".join(f"{count} {word}" for word, count in counts.items())
+        return f"{self.trial}, {told or 'nothing compared'}"
 
     def records(self, name: str) -> list[dict[str, Any]]:
         """The rows of one table as plain dicts, None for what is missing."""
@@ -266,23 +280,6 @@ class Result:
             "sources": list(self.sources),
             "waivers": list(self.waivers),
         }
-
-    def to_json(self) -> str:
-        """The same as JSON text; the same result gives the same bytes."""
-        from slackwater.analysis.result.json_text import to_json
-
-        return to_json(self.to_dict())
-
-    def to_html(self) -> str:
-        """The report as one self-contained HTML page."""
-        from slackwater.analysis.report.trial.html import render
-
-        return render(self)
-
-    def __str__(self) -> str:
-        from slackwater.analysis.report.trial.terminal import render
-
-        return render(self)
 
 
 def write_schema() -> str:

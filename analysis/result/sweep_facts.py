@@ -15,7 +15,7 @@ from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.units.quantity import conversion
 
 if TYPE_CHECKING:
-    from slackwater.analysis.pipeline import Analysed
+    from slackwater.analysis.result.analysed import Analysed
     from slackwater.analysis.verdict.judgement import Judged
 
 Row = dict[str, Any]

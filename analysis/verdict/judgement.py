@@ -13,43 +13,10 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.comparison import Differences, compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.multiplicity import holm
-from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.verdict.terms import Terms
 from slackwater.analysis.verdict.verdicts import Evidence, Verdict, judge, untestable
 
 Array = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Terms:
-    """What was declared beforehand for the comparisons of one quantity.
-
-    Attributes
-    ----------
-    confidence : float
-        Of each family of comparisons, 0 to 1.
-    simultaneous : bool
-        The intervals of a family hold together.
-    worthwhile : float, ndarray of shape (positions,), or None
-        Smallest difference that matters: a fraction, or in the unit of a difference.
-    prior : PriorNoise or None
-        On the scale of the analysis.
-    level : float or None
-        Confidence that this look is computed with, where looks part-way ask for more than
-        `confidence`, which all of them together keep.
-    """
-
-    confidence: float = 0.95
-    simultaneous: bool = True
-    worthwhile: float | Array | None = None
-    prior: PriorNoise | None = None
-    level: float | None = None
-
-    def worthwhile_at(self, p: int) -> float | None:
-        """The smallest difference that matters at one position."""
-        if self.worthwhile is None:
-            return None
-        size = np.asarray(self.worthwhile, dtype=float)
-        return float(size if size.ndim == 0 else size[p])
 
 
 @dataclass(frozen=True, slots=True)

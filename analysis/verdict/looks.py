@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from slackwater.analysis.statistics.sequential import look_confidences
-from slackwater.analysis.verdict.judgement import Judged
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.findings import Finding, Severity
 
-ESTABLISHED = ("gain", "loss", "higher", "lower")
 SOURCE = "P. Armitage, C. K. McPherson, B. C. Rowe (1969): repeated looks raise the error rate"
 
 
@@ -148,15 +146,3 @@ def look_findings(look: Look, established: int) -> list[Finding]:
             source=SOURCE,
         )
     ]
-
-
-def marked(judged: Judged, look: Look) -> Judged:
-    """The comparisons with a word on whether their verdicts are final."""
-    rows = []
-    for row in judged.rows:
-        final = look.final(row["verdict"] in ESTABLISHED)
-        reason = row["reason"]
-        if not final and row["verdict"] != "untestable":
-            reason = f"{reason}; {look.caveat}"
-        rows.append({**row, "final": final, "reason": reason})
-    return replace(judged, rows=tuple(rows))

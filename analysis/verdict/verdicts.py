@@ -142,3 +142,6 @@ def _equivalent(evidence: Evidence) -> str:
         f"{_size(evidence, evidence.high)}, inside the worthwhile {_bound(evidence, limit)} "
         "on both sides"
     )
+
+
+ESTABLISHED = ("gain", "loss", "higher", "lower")

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
+from slackwater.protocol.findings import Finding, Severity
+
 
 def quantity_title(name: str) -> str:
     """The quantity in words."""
@@ -11,3 +15,17 @@ def quantity_title(name: str) -> str:
 def count_of(number: int, noun: str) -> str:
     """The number with its noun, plural where there is not just one."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def severities(findings: Iterable[Finding]) -> str:
+    """How many findings of each severity: "1 error, 2 warnings"; empty without any."""
+    found = [finding.severity for finding in findings]
+    nouns = {
+        Severity.ERROR: ("error", "errors"),
+        Severity.WARNING: ("warning", "warnings"),
+        Severity.ADVICE: ("piece of advice", "pieces of advice"),
+    }
+    counts = {severity: found.count(severity) for severity in nouns}
+    return ", ".join(
+        f"{count} {nouns[severity][count > 1]}" for severity, count in counts.items() if count
+    )

@@ -22,10 +22,10 @@ from grid import GAIN
 from tally import oracle_bound
 from world import SPEEDS, Array, World
 
+from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.analysis.statistics import noise as noise_module
 from slackwater.analysis.statistics.comparison import Differences, compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
-from slackwater.analysis.statistics.noise import pool_run_noise
 from slackwater.analysis.statistics.simultaneous import _crowded_nodes, _Spot
 
 CELLS = (

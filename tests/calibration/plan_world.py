@@ -15,7 +15,8 @@ from slackwater.analysis.planning.power import Design, Noise, Setting
 from slackwater.analysis.quantities.making import Instrument, SweepAxis, measured
 from slackwater.analysis.reduction.reduction import reduce_runs
 from slackwater.analysis.statistics.noise import PriorNoise
-from slackwater.analysis.verdict.judgement import Judged, Terms, judge_sweep
+from slackwater.analysis.verdict.judgement import Judged, judge_sweep
+from slackwater.analysis.verdict.terms import Terms
 from slackwater.protocol.catalogue.measures import MEASURES
 
 TIDE_PERIOD = 12.42 * 3600  # [s]

@@ -18,7 +18,8 @@ from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
 from slackwater.analysis.sweep.figures import best_economy, top_speed
 from slackwater.analysis.sweep.planing import planing
-from slackwater.analysis.verdict.judgement import Judged, Terms, judge_sweep
+from slackwater.analysis.verdict.judgement import Judged, judge_sweep
+from slackwater.analysis.verdict.terms import Terms
 
 Array = NDArray[np.float64]
 Curve = Callable[[Array], Array]

@@ -8,10 +8,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slackwater.analysis.pipeline import terms_of
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.verdict.terms import terms_of
 from slackwater.protocol.declared.protocol import load_protocol
 
 TRIALS, SWEEPS, SET_POINTS = 4000, 8, 3

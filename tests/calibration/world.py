@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.making import Instrument, SweepAxis, measured
 from slackwater.analysis.reduction.reduction import reduce_runs
-from slackwater.analysis.verdict.judgement import Judged, Terms, judge_sweep
+from slackwater.analysis.verdict.judgement import Judged, judge_sweep
+from slackwater.analysis.verdict.terms import Terms
 from slackwater.protocol.catalogue.measures import MEASURES
 
 Array = NDArray[np.float64]

@@ -7,7 +7,8 @@ from numpy.testing import assert_allclose
 from sweep_tables import table
 
 from slackwater.analysis.result.bands import band, band_of, stretches
-from slackwater.analysis.verdict.judgement import Terms, judge_sweep
+from slackwater.analysis.verdict.judgement import judge_sweep
+from slackwater.analysis.verdict.terms import Terms
 
 X = np.linspace(1000, 3000, 9)
 FITTED = ["A", "B", "B", "A", "A", "B"]

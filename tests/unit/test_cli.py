@@ -33,9 +33,9 @@ Fake = Callable[[Callable[[Any], Any]], None]
 @pytest.fixture
 def pipeline(monkeypatch: pytest.MonkeyPatch) -> Fake:
     def put(analyse: Callable[[Any], Any]) -> None:
-        module = types.ModuleType("slackwater.analysis.pipeline")
+        module = types.ModuleType("slackwater.analysis.api")
         module.__dict__["analyse"] = lambda path, **asked: analyse(path)
-        monkeypatch.setitem(sys.modules, "slackwater.analysis.pipeline", module)
+        monkeypatch.setitem(sys.modules, "slackwater.analysis.api", module)
 
     return put
 

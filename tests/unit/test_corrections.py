@@ -14,7 +14,8 @@ from sweep_tables import table
 from slackwater.analysis import analyse
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.sweep.corrections import Differed, air_density, corrected, size_of
-from slackwater.analysis.verdict.judgement import Terms, judge_sweep
+from slackwater.analysis.verdict.judgement import judge_sweep
+from slackwater.analysis.verdict.terms import Terms
 from slackwater.protocol.declared.asked import Correction
 from slackwater.protocol.findings import InputError
 

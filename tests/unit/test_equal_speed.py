@@ -16,7 +16,8 @@ from slackwater.analysis.sweep.equal_speed import (
     reach,
     round_speeds,
 )
-from slackwater.analysis.verdict.judgement import Terms, judge_sweep
+from slackwater.analysis.verdict.judgement import judge_sweep
+from slackwater.analysis.verdict.terms import Terms
 
 AXIS = SweepAxis("engine_speed", "rpm")
 POINTS = np.array([1000.0, 1500.0, 2000.0, 2500.0, 3000.0])

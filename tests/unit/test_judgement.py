@@ -12,7 +12,8 @@ from numpy.testing import assert_allclose
 
 from slackwater.analysis.result.fields import TABLES
 from slackwater.analysis.statistics.noise import PriorNoise
-from slackwater.analysis.verdict.judgement import Terms, judge_sweep, vanishing_noise
+from slackwater.analysis.verdict.judgement import judge_sweep, vanishing_noise
+from slackwater.analysis.verdict.terms import Terms
 from slackwater.analysis.verdict.verdicts import untestable
 
 ORDER = ["bare", "fitted", "fitted", "bare", "bare", "fitted"]
@@ -178,7 +179,7 @@ def test_untestable_is_the_verdict_it_says() -> None:
 
 
 def test_a_worthwhile_difference_in_knots_is_a_fraction_of_the_speed_it_is_at() -> None:
-    from slackwater.analysis.pipeline import on_scale
+    from slackwater.analysis.verdict.terms import on_scale
     from slackwater.protocol.units.quantity import Quantity
 
     values = table(speeds(0.05))

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.analysis.statistics.contrasts import contrasts
-from slackwater.analysis.statistics.noise import PriorNoise, estimate_noise, pool_run_noise
+from slackwater.analysis.statistics.noise import PriorNoise, estimate_noise
 
 PRIOR = PriorNoise(between_sessions=36e-6, session_by_set_point=9e-6, within_session=4e-6, df=11.0)
 

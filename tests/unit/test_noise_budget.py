@@ -21,6 +21,7 @@ from slackwater.analysis.planning.noise_budget import (
     Budget,
     budgets,
 )
+from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.report.noise.text import render
 from slackwater.analysis.report.noise.yaml_block import block
 from slackwater.analysis.statistics.interlaboratory import TableError, interlaboratory
@@ -181,7 +182,7 @@ def test_a_drift_is_found_and_said(make: Make) -> None:
     (trend,) = found.trends
     assert trend.found
     assert trend.low <= -0.06 <= trend.high  # 0.4 % every second day is 6 % a month
-    text = render([found], ["drifting"]).replace("\n", " ")
+    text = render(NoiseResult((found,), ("drifting",))).replace("\n", " ")
     assert "FOUND, speed −6" in text
     assert "ABBA" in text
 
@@ -196,7 +197,15 @@ def test_a_shift_between_trials_is_found_and_said(make: Make) -> None:
     shifts = [t for t in found.trends if t.kind == "shift"]
     assert all(t.found and t.low <= -0.02 <= t.high for t in shifts)
     assert "from early to late" in shifts[0].subject
-    assert "never across the two" in render([found], ["early", "late"]).replace("\n", " ")
+    assert "never across the two" in render(
+        NoiseResult(
+            (found,),
+            (
+                "early",
+                "late",
+            ),
+        )
+    ).replace("\n", " ")
 
 
 def test_a_drift_that_is_not_there_is_seldom_found(make: Make) -> None:
@@ -206,7 +215,7 @@ def test_a_drift_that_is_not_there_is_seldom_found(make: Make) -> None:
 
 def test_the_block_goes_into_a_protocol(make: Make, tmp_path: Path) -> None:
     found = budgets([compute(load_trial(make()))])
-    text = block(found, ["first"])
+    text = block(NoiseResult(tuple(found), ("first",)))
     (tmp_path / "noise.yaml").write_text(text, encoding="utf-8")
     noise = load_noise(tmp_path / "noise.yaml")
     assert set(noise) == {"speed", "fuel_flow", "economy"}
@@ -227,10 +236,11 @@ def test_without_repeated_sessions_nothing_is_made_up(make: Make) -> None:
     assert found.component(BETWEEN).value is None
     assert found.reproducibility is None
     assert found.within_session is not None
-    text = block([found], ["once"])
+    once = NoiseResult((found,), ("once",))
+    text = block(once)
     assert "noise:" not in text.splitlines()
     assert "left out" in text
-    assert "nothing tells how sessions differ" in render([found], ["once"]).replace("\n", " ")
+    assert "nothing tells how sessions differ" in render(once).replace("\n", " ")
 
 
 def test_one_configuration_repeated_is_enough(make: Make) -> None:

@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 
 from slackwater.analysis import analyse
-from slackwater.analysis.pipeline import compute, terms_of
+from slackwater.analysis.pipeline import compute
 from slackwater.analysis.result.result import Result
+from slackwater.analysis.verdict.terms import terms_of
 from slackwater.protocol.declared.trial import load_trial
 
 EXAMPLES = Path(__file__).resolve().parents[2] / "examples"

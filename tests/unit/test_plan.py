@@ -177,14 +177,15 @@ def test_assumed_noise_is_marked_everywhere(plan: Plan) -> None:
     flowing = " ".join(text.split())
     assert flowing.count("(noise assumed)") == 3
     assert "ASSUMED, not measured" in flowing
-    page = plan_html.render(assumed, "p 1.0")
+    page = plan_html.render(replace(assumed, protocol="p 1.0"))
     assert page.count("(noise assumed)") >= 5
     assert assumed.to_dict()["noise"]["assumed"] is True
 
 
 def test_the_page_stands_alone_and_is_the_same_each_time(plan: Plan) -> None:
-    page = plan_html.render(plan, "two-way-sweep 1.0")
-    assert page == plan_html.render(plan, "two-way-sweep 1.0")
+    named = replace(plan, protocol="two-way-sweep 1.0")
+    page = plan_html.render(named)
+    assert page == plan_html.render(named)
     assert "<svg" in page
     assert "<script" not in page
     assert "http://" not in page.replace("http://www.w3.org", "")

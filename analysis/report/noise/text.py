@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from slackwater import __version__
 from slackwater.analysis.planning.noise_budget import BETWEEN, Budget, Component
+from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.planning.noise_trend import Trend
 from slackwater.analysis.report.noise.yaml_block import block
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
@@ -136,8 +137,9 @@ def sheet(budget: Budget) -> Sheet:
     return Sheet(budget.quantity, headings, rows, frozenset((1, 2, 3, 4)), "; ".join(notes) + ".")
 
 
-def render(budgets: Sequence[Budget], trials: Sequence[str]) -> str:
+def render(noise: NoiseResult) -> str:
     """The budgets as text, with the block for a protocol at the end."""
+    budgets = noise.budgets
     parts = [paragraph(f"{text[0].upper()}{text[1:]}") for text in map(headline, budgets)]
     parts += [paragraph(text) for text in trend_sentences(budgets)]
     for budget in budgets:
@@ -152,6 +154,6 @@ def render(budgets: Sequence[Budget], trials: Sequence[str]) -> str:
             "waters like those of these trials."
         )
     )
-    parts.append(f"\nFor a protocol:\n\n{block(budgets, trials)}")
+    parts.append(f"\nFor a protocol:\n\n{block(noise)}")
     parts.append(f"slackwater {__version__}")
     return "\n".join(parts) + "\n"

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from slackwater import __version__
 from slackwater.analysis.planning.noise_budget import BETWEEN, SPECIFIC, Budget
+from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.wording.numbers import uncertainty_text
 
 
@@ -17,21 +16,14 @@ def amount(budget: Budget, value: float) -> str:
     return f"{uncertainty_text(value)} {unit}"
 
 
-def block(budgets: Sequence[Budget], trials: Sequence[str]) -> str:
-    """The block as YAML text.
-
-    Parameters
-    ----------
-    budgets : sequence of Budget
-    trials : sequence of str
-        Ids of the trials, for the comment.
-    """
+def block(noise: NoiseResult) -> str:
+    """The block as YAML text, with the trials' ids in a comment."""
     lines = [
-        f"# Noise of earlier trials ({', '.join(trials)}), estimated by slackwater {__version__}.",
+        f"# Noise of earlier trials ({', '.join(noise.trials)}), estimated by slackwater {__version__}.",
         "# sessions: degrees of freedom between sessions, plus one.",
     ]
     entries = []
-    for budget in budgets:
+    for budget in noise.budgets:
         between = budget.component(BETWEEN).value
         if between is None or budget.between_df < 1:
             lines.append(

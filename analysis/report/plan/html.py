@@ -13,15 +13,8 @@ from slackwater.analysis.report.plan import words as plan_words
 from slackwater.analysis.report.svg import draw
 
 
-def render(plan: Plan, protocol: str) -> str:
-    """The whole page as text, to be written as UTF-8.
-
-    Parameters
-    ----------
-    plan : Plan
-    protocol : str
-        Id and version of the protocol.
-    """
+def render(plan: Plan) -> str:
+    """The whole page as text, to be written as UTF-8."""
     from markupsafe import Markup
 
     caption = (
@@ -36,7 +29,7 @@ def render(plan: Plan, protocol: str) -> str:
             version=__version__,
             title=plan_words.title(plan.question),
             assumed=plan_words.assumed_mark(plan.question),
-            protocol=protocol,
+            protocol=plan.protocol,
             answer=plan_words.headline(plan),
             details=[plan_words.support(plan), *plan_words.details(plan)],
             caution=CAUTION,

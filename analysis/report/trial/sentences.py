@@ -16,8 +16,8 @@ from slackwater.analysis.wording.numbers import (
     uncertainty_text,
     value_scale,
 )
-from slackwater.analysis.wording.words import count_of
-from slackwater.protocol.findings import Finding, Severity
+from slackwater.analysis.wording.words import count_of, severities
+from slackwater.protocol.findings import Severity
 
 ESTABLISHED = ("gain", "loss", "higher", "lower")
 _ORDER = (*ESTABLISHED, "equivalent", "within noise", "untestable")
@@ -249,20 +249,6 @@ def sessions_note(block: Block) -> str:
     if row["degrees_of_freedom"] is not None:
         text += f"; {fixed(row['degrees_of_freedom'], 1)} degrees of freedom"
     return text
-
-
-def severities(findings: Iterable[Finding]) -> str:
-    """How many findings of each severity: "1 error, 2 warnings"; empty without any."""
-    found = [finding.severity for finding in findings]
-    nouns = {
-        Severity.ERROR: ("error", "errors"),
-        Severity.WARNING: ("warning", "warnings"),
-        Severity.ADVICE: ("piece of advice", "pieces of advice"),
-    }
-    counts = {severity: found.count(severity) for severity in nouns}
-    return ", ".join(
-        f"{count} {nouns[severity][count > 1]}" for severity, count in counts.items() if count
-    )
 
 
 def runs_sentence(result: Result) -> str:

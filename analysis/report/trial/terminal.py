@@ -24,7 +24,7 @@ from slackwater.analysis.wording.numbers import (
     range_text,
     value_scale,
 )
-from slackwater.analysis.wording.words import quantity_title
+from slackwater.analysis.wording.words import quantity_title, severities
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -289,7 +289,7 @@ def _record(page: _Page, result: Result) -> None:
     _shortened(aside, page)
     for title, found in (("Deviations", result.deviations), ("Findings", result.findings)):
         if found:
-            page.heading(f"{title} ({wording.severities(found)})")
+            page.heading(f"{title} ({severities(found)})")
             lines = [f"{each.severity.value}: {each.message} [{each.rule}]" for each in found]
             _shortened(lines, page)
     if result.waivers:

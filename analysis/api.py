@@ -1,0 +1,161 @@
+"""The front door in Python: one call for each question, each giving an answer that prints itself."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from slackwater.protocol.findings import Finding, InputError, Place, Severity
+
+if TYPE_CHECKING:
+    from slackwater.analysis.audit.outcome import AuditResult
+    from slackwater.analysis.checking.check_result import CheckResult
+    from slackwater.analysis.planning.noise_result import NoiseResult
+    from slackwater.analysis.planning.plan_model import Plan
+    from slackwater.analysis.result.result import Result
+    from slackwater.protocol.claims.claim import Claims
+    from slackwater.protocol.declared.protocol import Protocol
+
+Named = str | Path
+
+
+def analyse(trial: Named, *, cross_check: bool = False) -> Result:
+    """Which differences of a trial are real?
+
+    Parameters
+    ----------
+    trial : str or Path
+        The trial's YAML file.
+    cross_check : bool
+        Also put the session values through a mixed model and t-tests of other libraries.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the input from being used.
+    """
+    from slackwater.analysis.pipeline import analyse as run
+
+    return run(trial, cross_check=cross_check)
+
+
+def check(*files: Named) -> CheckResult:
+    """Can a method work, and was a trial run so?
+
+    Parameters
+    ----------
+    *files : str or Path
+        Protocols, trials, claims and seals. What is wrong with a file is a finding, never an
+        exception.
+    """
+    from slackwater.analysis.checking.check_result import checked_files
+    from slackwater.analysis.checking.examine import examine
+
+    return checked_files([examine(str(file)) for file in dict.fromkeys(files)])
+
+
+def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) -> Plan:
+    """How many sessions and repeats, at what cost?
+
+    Parameters
+    ----------
+    protocol : str, Path or Protocol
+        Its YAML file, the id of one that is shipped, or one that is loaded.
+    seed : int, optional
+        Of the simulated trials.
+    **wanted
+        What the options of `slackwater plan` say, under the same names: `quantity="economy"`,
+        `effect="3 %"`, `power="90 %"`, `between="0.6 %"`, `sessions="2-6"` and so on; see
+        `slackwater.analysis.planning.question.Wanted`.
+
+    Raises
+    ------
+    InputError
+        When the protocol or what is wanted cannot be used.
+    TypeError
+        For a name that is none of `Wanted`.
+    """
+    from slackwater.analysis.planning.planning import make_plan
+    from slackwater.analysis.planning.power import SEED
+    from slackwater.analysis.planning.question import Wanted, question_of
+    from slackwater.protocol.declared.protocol import Protocol as Loaded
+    from slackwater.protocol.declared.protocol import load_protocol
+
+    loaded = protocol if isinstance(protocol, Loaded) else load_protocol(protocol)
+    question = question_of(loaded, Wanted(**wanted))
+    return make_plan(
+        question,
+        SEED if seed is None else seed,
+        protocol=f"{loaded.protocol} {loaded.version}",
+    )
+
+
+def audit(
+    claims: Named | Claims, *, noise: Named | None = None, between: str | None = None
+) -> AuditResult:
+    """Does a published figure hold?
+
+    Parameters
+    ----------
+    claims : str, Path or Claims
+        The claims' YAML file, or claims made in Python.
+    noise : str or Path, optional
+        A file of noise, as `slackwater noise` writes it.
+    between : str, optional
+        Standard deviation between sessions to reckon with, such as '0.6 %' or '0.4 to 1 %'.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the input from being used.
+    """
+    from slackwater.analysis.audit.auditing import audit as run
+
+    return run(claims, noise=noise, between=between)
+
+
+def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:
+    """What is the scatter of trials made of?
+
+    Parameters
+    ----------
+    *trials : str or Path
+        Past trials' YAML files.
+    quantity : str, optional
+        This one alone, such as "speed".
+
+    Raises
+    ------
+    InputError
+        When a trial cannot be used, with what is wrong with each; or when the trials give nothing
+        of the quantity.
+    """
+    from slackwater.analysis.pipeline import compute
+    from slackwater.analysis.planning.noise_budget import budgets
+    from slackwater.analysis.planning.noise_result import NoiseResult
+    from slackwater.protocol.declared.trial import load_trial
+
+    wrong: list[Finding] = []
+    computed = []
+    for file in trials:
+        try:
+            computed.append(compute(load_trial(file)))
+        except InputError as error:
+            wrong += error.findings
+    if wrong:
+        raise InputError(wrong)
+    found = budgets(computed, quantity)
+    if not found:
+        known = [budget.quantity for budget in budgets(computed)]
+        raise InputError(
+            [
+                Finding(
+                    "unknown-quantity",
+                    Severity.ERROR,
+                    f"the trials give nothing of {quantity or 'any quantity'}",
+                    f"they give {', '.join(known)}" if known else "see what the runs measure",
+                    Place("--quantity" if quantity else str(trials[0]) if trials else "trials"),
+                )
+            ]
+        )
+    return NoiseResult(tuple(found), tuple(each.trial.trial for each in computed))

@@ -1,0 +1,70 @@
+"""Which renderer writes which answer. Nothing is loaded before something is written."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from slackwater.analysis.result.answer import Writer, written_by
+
+
+def _analysis_text(result: Any) -> str:
+    from slackwater.analysis.report.trial.terminal import render
+
+    return render(result)
+
+
+def _analysis_page(result: Any) -> str:
+    from slackwater.analysis.report.trial.html import render
+
+    return render(result)
+
+
+def _audit_text(result: Any) -> str:
+    from slackwater.analysis.report.audit.text import render
+
+    return render(result)
+
+
+def _audit_page(result: Any) -> str:
+    from slackwater.analysis.report.audit.html import render
+
+    return render(result)
+
+
+def _audit_cells(result: Any) -> str:
+    from slackwater.analysis.report.audit.csv import render
+
+    return render(result)
+
+
+def _plan_text(plan: Any) -> str:
+    from slackwater.analysis.report.plan.text import render
+
+    return render(plan)
+
+
+def _plan_page(plan: Any) -> str:
+    from slackwater.analysis.report.plan.html import render
+
+    return render(plan)
+
+
+def _noise_text(noise: Any) -> str:
+    from slackwater.analysis.report.noise.text import render
+
+    return render(noise)
+
+
+def _check_text(checked: Any) -> str:
+    from slackwater.analysis.report.check import render
+
+    return render(checked)
+
+
+def register() -> None:
+    """Say of every kind of answer who writes it."""
+    written_by("analysis", Writer(_analysis_text, _analysis_page))
+    written_by("audit", Writer(_audit_text, _audit_page, _audit_cells))
+    written_by("plan", Writer(_plan_text, _plan_page))
+    written_by("noise", Writer(_noise_text))
+    written_by("check", Writer(_check_text))

@@ -1,0 +1,42 @@
+"""A trial with everything computed from it, before it is put into a result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.quantities.session_values import SessionValues
+    from slackwater.analysis.reduction.reduction import Reduction
+    from slackwater.analysis.verdict.judgement import Judged
+    from slackwater.analysis.verdict.sealed_families import Sealed
+    from slackwater.protocol.declared.trial import Trial
+
+
+@dataclass(frozen=True)
+class Analysed:
+    """A trial with everything computed from it, before it is put into a result.
+
+    Attributes
+    ----------
+    trial : Trial
+    runs : RunTable
+    reduction : Reduction
+    tables : dict of SessionValues
+        By quantity; those that are compared.
+    judged : tuple of Judged
+        One for each pair of configurations and quantity.
+    configurations : tuple of str
+        What was fitted in each session, in the order of `Trial.sessions`.
+    sealed : Sealed
+        What a seal says of what was declared beforehand.
+    """
+
+    trial: Trial
+    runs: RunTable
+    reduction: Reduction
+    tables: dict[str, SessionValues]
+    judged: tuple[Judged, ...]
+    configurations: tuple[str, ...]
+    sealed: Sealed

@@ -1,0 +1,21 @@
+"""Whether a verdict is final, or the trial goes on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from slackwater.analysis.verdict.judgement import Judged
+from slackwater.analysis.verdict.looks import Look
+from slackwater.analysis.verdict.verdicts import ESTABLISHED
+
+
+def marked(judged: Judged, look: Look) -> Judged:
+    """The comparisons with a word on whether their verdicts are final."""
+    rows = []
+    for row in judged.rows:
+        final = look.final(row["verdict"] in ESTABLISHED)
+        reason = row["reason"]
+        if not final and row["verdict"] != "untestable":
+            reason = f"{reason}; {look.caveat}"
+        rows.append({**row, "final": final, "reason": reason})
+    return replace(judged, rows=tuple(rows))

@@ -1,0 +1,132 @@
+"""What was declared beforehand for the comparisons of one quantity, on the scale they are made on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.verdict.looks import Look, confidence_at
+from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.declared.protocol_parts import PriorNoise as DeclaredNoise
+from slackwater.protocol.units.quantity import Quantity
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """What was declared beforehand for the comparisons of one quantity.
+
+    Attributes
+    ----------
+    confidence : float
+        Of each family of comparisons, 0 to 1.
+    simultaneous : bool
+        The intervals of a family hold together.
+    worthwhile : float, ndarray of shape (positions,), or None
+        Smallest difference that matters: a fraction, or in the unit of a difference.
+    prior : PriorNoise or None
+        On the scale of the analysis.
+    level : float or None
+        Confidence that this look is computed with, where looks part-way ask for more than
+        `confidence`, which all of them together keep.
+    """
+
+    confidence: float = 0.95
+    simultaneous: bool = True
+    worthwhile: float | Array | None = None
+    prior: PriorNoise | None = None
+    level: float | None = None
+
+    def worthwhile_at(self, p: int) -> float | None:
+        """The smallest difference that matters at one position."""
+        if self.worthwhile is None:
+            return None
+        size = np.asarray(self.worthwhile, dtype=float)
+        return float(size if size.ndim == 0 else size[p])
+
+
+# What was declared for one quantity serves for another that is the same times a constant.
+PRIOR_OF = {"top_speed": "speed"}
+
+
+WORTHWHILE_OF = {"top_speed": "speed", "range": "economy", "best_economy": "economy"}
+
+
+def terms_of(
+    protocol: Protocol,
+    table: SessionValues,
+    families: int = 1,
+    look: Look | None = None,
+    declared: bool | None = None,
+) -> Terms:
+    """What a protocol declares beforehand for the comparisons of one quantity.
+
+    Parameters
+    ----------
+    protocol : Protocol
+    table : SessionValues
+    families : int
+        Quantities and pairs that are judged, which share the error where the family is `all`.
+    look : Look, optional
+        Which look at the trial this is; its end when not given.
+    declared : bool, optional
+        False for what was found afterwards, which is one family whatever the protocol declares.
+    """
+    analysis = protocol.analysis
+    confidence = analysis.confidence.to("%").value / 100
+    afterwards = declared is False
+    if analysis.family == "all" or afterwards:
+        # One statement over all quantities: each takes its part of the error (Bonferroni).
+        confidence = 1 - (1 - confidence) / max(families, 1)
+    prior = protocol.noise.get(PRIOR_OF.get(table.quantity, table.quantity))
+    if table.kind == "equal speed" or table.quantity == "best_economy":
+        prior = None  # it was found at set points, where noise in the speed does not move them
+    name = table.quantity
+    worthwhile = analysis.worthwhile.get(name, analysis.worthwhile.get(WORTHWHILE_OF.get(name, "")))
+    simultaneous = analysis.family != "single" or afterwards
+    level = None
+    if look is not None:
+        family = len(table.positions) if simultaneous else 1
+        level = confidence_at(protocol, look, confidence, family)
+    return Terms(
+        confidence=confidence,
+        simultaneous=simultaneous,
+        level=level,
+        worthwhile=None if worthwhile is None else on_scale(worthwhile, table),
+        prior=None if prior is None else _prior(prior, table, protocol.runs.double_runs),
+    )
+
+
+def on_scale(quantity: Quantity, table: SessionValues) -> Array | float:
+    """A declared size as the scale of the quantity has it.
+
+    A difference is in the table's unit. A ratio is a fraction: of itself where it is declared in
+    per cent, else of the mean at each position, shape (positions,).
+    """
+    if table.scale == "difference":
+        return quantity.to(table.unit).value
+    if quantity.unit == "%":
+        return quantity.value / 100
+    seen = np.isfinite(table.values)
+    total = np.where(seen, np.abs(table.values), 0.0).sum(axis=0)
+    level = total / np.maximum(seen.sum(axis=0), 1)
+    size = np.full(level.shape, quantity.to(table.unit).value)
+    return np.asarray(np.divide(size, level, out=np.full_like(level, np.inf), where=level > 0))
+
+
+def _prior(declared: DeclaredNoise, table: SessionValues, double_runs: int) -> PriorNoise:
+    def variance(quantity: Quantity | None) -> float:
+        # One noise for the whole sweep: where it is declared in the quantity's unit, the median.
+        return 0.0 if quantity is None else float(np.median(on_scale(quantity, table))) ** 2
+
+    return PriorNoise(
+        between_sessions=variance(declared.between_sessions),
+        session_by_set_point=variance(declared.session_by_set_point),
+        within_session=variance(declared.within_session) / max(double_runs, 1),
+        df=float(declared.sessions - 1),
+    )
