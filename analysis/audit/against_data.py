@@ -6,24 +6,28 @@ Nothing is estimated here: the rows are those of the trial's result.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
-from typing import Any
+from typing import TypeVar
 
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.arithmetic import stated_change
 from slackwater.analysis.audit.consistency import figures_of, implied_difference
 from slackwater.analysis.audit.outcome import Reason
 from slackwater.analysis.audit.rounding import ENDLESS, Span, in_unit, span_of
+from slackwater.analysis.result.mean import Mean
+from slackwater.analysis.verdict.compared import Compared
+from slackwater.analysis.verdict.verdicts import Word
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units.quantity import QuantityError, convert, parse_any, same_dimension
 
-Row = Mapping[str, Any]
-ESTABLISHED = ("gain", "loss", "higher", "lower")
 #: Quantities that stand for another times a constant: its comparison serves, turned over or not.
 _STANDS_FOR = {"range": ("economy", False), "fuel_per_distance": ("economy", True)}
+
+
+Placed = TypeVar("Placed", Compared, Mean)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +40,10 @@ class Held:
         One of upheld, overstated, understated, within noise, contradicted, untestable.
     message : str
         Why, in a sentence.
-    row : Row or None
+    row : Compared or None
         The comparison that decides, on the claim's own scale.
+    mean : Mean or None
+        The mean that a stated value was held against.
     stated : Span or None
         The stated change on the scale of the row.
     note : str
@@ -46,7 +52,8 @@ class Held:
 
     verdict: str
     message: str
-    row: Row | None = None
+    row: Compared | None = None
+    mean: Mean | None = None
     stated: Span | None = None
     note: str = ""
 
@@ -60,7 +67,7 @@ def sentence(text: str) -> str:
     return f"{text[:1].upper()}{text[1:].rstrip('.')}."
 
 
-def hold(claim: Claim, comparisons: Sequence[Row], rounding: str = "nearest") -> Held:
+def hold(claim: Claim, comparisons: Sequence[Compared], rounding: str = "nearest") -> Held:
     """Hold a claim against a trial's comparisons.
 
     Parameters
@@ -78,8 +85,8 @@ def hold(claim: Claim, comparisons: Sequence[Row], rounding: str = "nearest") ->
     change = claim.stated.change or claim.stated.difference
     bound = "" if change is None else change.bound
     if len(rows) > 1 and bound == "up to":
-        rows = [_furthest(rows, change)] if any(r["change"] is not None for r in rows) else rows[:1]
-        note = f"held against {rows[0]['at']}, where the change is largest" + (
+        rows = [_furthest(rows, change)] if any(r.change is not None for r in rows) else rows[:1]
+        note = f"held against {rows[0].at}, where the change is largest" + (
             f"; {note}" if note else ""
         )
     held = [verdict_on(claim, row, rounding) for row in rows]
@@ -88,17 +95,15 @@ def hold(claim: Claim, comparisons: Sequence[Row], rounding: str = "nearest") ->
     return _whole_sweep(held, note)
 
 
-def _rows_of(claim: Claim, comparisons: Sequence[Row]) -> tuple[list[Row] | str, str]:
+def _rows_of(claim: Claim, comparisons: Sequence[Compared]) -> tuple[list[Compared] | str, str]:
     """The rows that a claim speaks of, or why there is none."""
-    pair = [
-        r for r in comparisons if (r["baseline"], r["modified"]) == (claim.baseline, claim.modified)
-    ]
+    pair = [r for r in comparisons if (r.baseline, r.modified) == (claim.baseline, claim.modified)]
     if not pair:
         return f"the trial does not compare {claim.modified} with {claim.baseline}", ""
-    rows, note = [r for r in pair if r["quantity"] == claim.quantity], ""
+    rows, note = [r for r in pair if r.quantity == claim.quantity], ""
     if not _here(rows, claim) and claim.quantity in _STANDS_FOR:
         other, turned = _STANDS_FOR[claim.quantity]
-        rows = [r for r in pair if r["quantity"] == other]
+        rows = [r for r in pair if r.quantity == other]
         title = claim.quantity.replace("_", " ")
         note = f"the {title} changes as the {other} does, whose comparison was taken"
         note += " and turned over" if turned else ""
@@ -107,19 +112,19 @@ def _rows_of(claim: Claim, comparisons: Sequence[Row]) -> tuple[list[Row] | str,
         return f"the trial gives no {claim.quantity.replace('_', ' ')}", ""
     found = _here(rows, claim)
     if not found:
-        places = ", ".join(dict.fromkeys(str(r["at"]) for r in rows))
+        places = ", ".join(dict.fromkeys(str(r.at) for r in rows))
         return f"the trial has nothing at {claim.at}; it compares at {places}", ""
     return found, note
 
 
-def _here(rows: Sequence[Row], claim: Claim) -> list[Row]:
+def _here(rows: Sequence[Placed], claim: Claim) -> list[Placed]:
     if claim.at is not None:
-        return [r for r in rows if _same_place(r["at"], claim)]
+        return [r for r in rows if _same_place(r.at, claim)]
     if len(rows) < 2:
         return list(rows)
     # Without a place the whole sweep is meant: the rows of the set points, not those at equal speed.
-    first = _unit(rows[0]["at"])
-    return [r for r in rows if _unit(r["at"]) == first]
+    first = _unit(rows[0].at)
+    return [r for r in rows if _unit(r.at) == first]
 
 
 def _unit(at: object) -> str:
@@ -142,32 +147,30 @@ def _same_place(at: object, claim: Claim) -> bool:
     return abs(value - place.value) <= 1e-6 * max(abs(value), 1e-9)
 
 
-def _turned(row: Row) -> Row:
+def _turned(row: Compared) -> Compared:
     """The comparison of the inverse of a quantity: exact on the scale of ratios."""
 
     def inverse(value: float | None) -> float | None:
         return None if value is None else 1 / (1 + value) - 1
 
     words = {"more": "less", "less": "more"}
-    swap = {"low": "high", "high": "low"}
-    return {
-        **row,
-        "change": inverse(row["change"]),
-        **{key: inverse(row[other]) for key, other in swap.items()},
-        "better": words.get(row.get("better") or "", row.get("better")),
-        "baseline_mean": None,
-        "modified_mean": None,
-    }
-
-
-def _furthest(rows: Sequence[Row], change: Figure | None) -> Row:
-    sign = -1 if change is not None and change.high < 0 else 1
-    return max(
-        (r for r in rows if r["change"] is not None), key=lambda r: sign * float(r["change"])
+    return replace(
+        row,
+        change=inverse(row.change),
+        low=inverse(row.high),
+        high=inverse(row.low),
+        better=words.get(row.better or "", row.better),
+        baseline_mean=None,
+        modified_mean=None,
     )
 
 
-def stated_on(claim: Claim, row: Row, rounding: str = "nearest") -> Span | None:
+def _furthest(rows: Sequence[Compared], change: Figure | None) -> Compared:
+    sign = -1 if change is not None and change.high < 0 else 1
+    return max((r for r in rows if r.change is not None), key=lambda r: sign * (r.change or 0.0))
+
+
+def stated_on(claim: Claim, row: Compared, rounding: str = "nearest") -> Span | None:
     """The change that a claim states, on the scale of a row: a fraction, or a difference.
 
     "Up to" is taken for the size that it names: that somewhere the change comes to this.
@@ -176,16 +179,16 @@ def stated_on(claim: Claim, row: Row, rounding: str = "nearest") -> Span | None:
     figures = figures_of(plain, rounding)
     spans = figures.spans()
     hundred = Span(Decimal(100), Decimal(100))
-    base = row.get("baseline_mean")
-    if row["scale"] == "difference":
-        unit = row["unit"] or "1"
+    base = row.baseline_mean
+    if row.scale == "difference":
+        unit = row.unit or "1"
         own = spans.get("difference") or implied_difference(spans)
         if own is not None:
             return in_unit(own, figures.unit, unit)
         change = stated_change(plain, rounding)
         if change is None or base is None:
             return None
-        level = Decimal(repr(float(base)))
+        level = Decimal(repr(base))
         return change / hundred * Span(level, level)
     change = stated_change(plain, rounding)
     if change is not None:
@@ -193,7 +196,7 @@ def stated_on(claim: Claim, row: Row, rounding: str = "nearest") -> Span | None:
     difference = spans.get("difference")
     if difference is None or base is None:
         return None
-    level = Decimal(repr(convert(float(base), row["unit"], figures.unit)))
+    level = Decimal(repr(convert(base, row.unit, figures.unit)))
     return difference / Span(level, level)
 
 
@@ -208,27 +211,27 @@ def _without_up_to(claim: Claim) -> Claim:
     return claim.model_copy(update={"stated": claim.stated.model_copy(update=changed)})
 
 
-def verdict_on(claim: Claim, row: Row, rounding: str = "nearest") -> Held:
+def verdict_on(claim: Claim, row: Compared, rounding: str = "nearest") -> Held:
     """The verdict on a claim from one comparison of the trial."""
-    if row["verdict"] == "untestable" or row["low"] is None or row["high"] is None:
-        return Held("untestable", f"the trial gives no verdict here: {row['reason']}", row)
+    if row.verdict is Word.UNTESTABLE or row.low is None or row.high is None or row.change is None:
+        return Held("untestable", f"the trial gives no verdict here: {row.reason}", row)
     stated = stated_on(claim, row, rounding)
     if stated is None:
         return Held("untestable", "the claim states no change that could be tested", row)
-    unit = "" if row["scale"] == "ratio" else (row["unit"] or "1")
-    found = Span(Decimal(repr(float(row["low"]))), Decimal(repr(float(row["high"]))))
-    verdict, words = judge_stated(stated, found, float(row["change"]), row["verdict"])
-    interval = shown.interval(float(row["low"]), float(row["high"]), unit)
+    unit = "" if row.scale == "ratio" else (row.unit or "1")
+    found = Span(Decimal(repr(row.low)), Decimal(repr(row.high)))
+    verdict, words = judge_stated(stated, found, row.change, row.verdict)
+    interval = shown.interval(row.low, row.high, unit)
     message = words.format(
         stated=_stated_words(stated, unit),
-        change=shown.change(float(row["change"]), unit),
+        change=shown.change(row.change, unit),
         interval=interval,
-        at=row["at"],
+        at=row.at,
     )
-    return Held(verdict, message, row, stated)
+    return Held(verdict, message, row, stated=stated)
 
 
-def judge_stated(stated: Span, found: Span, change: float, row_verdict: str) -> tuple[str, str]:
+def judge_stated(stated: Span, found: Span, change: float, row_verdict: Word) -> tuple[str, str]:
     """The verdict and its sentence, with places for the figures.
 
     Parameters
@@ -239,10 +242,10 @@ def judge_stated(stated: Span, found: Span, change: float, row_verdict: str) -> 
         The trial's interval, on the same scale.
     change : float
         The trial's estimate.
-    row_verdict : str
+    row_verdict : Word
         The verdict of the trial's own comparison.
     """
-    established = row_verdict in ESTABLISHED
+    established = row_verdict.established
     if stated.low <= 0 <= stated.high:
         return _no_difference(established, row_verdict)
     sign = 1 if stated.middle > 0 else -1
@@ -278,12 +281,12 @@ def judge_stated(stated: Span, found: Span, change: float, row_verdict: str) -> 
     )
 
 
-def _no_difference(established: bool, row_verdict: str) -> tuple[str, str]:
+def _no_difference(established: bool, row_verdict: Word) -> tuple[str, str]:
     if established:
         return "contradicted", (
             "no difference is stated, and the trial shows one: {change}, interval {interval}"
         )
-    if row_verdict == "equivalent":
+    if row_verdict is Word.EQUIVALENT:
         return "upheld", (
             "no difference is stated, and the trial shows that any lies inside what matters: "
             "interval {interval}"
@@ -306,17 +309,17 @@ def _whole_sweep(held: Sequence[Held], note: str) -> Held:
     counts = {word: [h for h in held if h.verdict == word] for word in order}
     worst = next(word for word in order if counts[word])
     told = "; ".join(
-        f"{word} at {', '.join(str(h.row['at']) for h in found if h.row is not None)}"
+        f"{word} at {', '.join(str(h.row.at) for h in found if h.row is not None)}"
         for word, found in counts.items()
         if found
     )
     decisive = counts[worst][0]
     message = f"the claim names no set point, so it speaks of all {len(held)}: {told}"
-    return Held(worst, message, decisive.row, decisive.stated, note)
+    return Held(worst, message, decisive.row, stated=decisive.stated, note=note)
 
 
 def hold_value(
-    claim: Claim, side: str, set_points: Sequence[Row], rounding: str = "nearest"
+    claim: Claim, side: str, set_points: Sequence[Mean], rounding: str = "nearest"
 ) -> Held:
     """Hold one stated value against the trial's mean at the same place.
 
@@ -332,23 +335,23 @@ def hold_value(
     name = getattr(claim, side)
     at = claim.at_modified if side == "modified" and claim.at_modified is not None else claim.at
     placed = claim.model_copy(update={"at": at})
-    rows = [r for r in set_points if (r["configuration"], r["quantity"]) == (name, claim.quantity)]
+    rows = [r for r in set_points if (r.configuration, r.quantity) == (name, claim.quantity)]
     here = _here(rows, placed)
     if len(here) != 1:
         return Held("untestable", f"the trial has no {claim.quantity} of {name} at this place")
     row = here[0]
-    unit = row["unit"] or "1"
+    unit = row.unit or "1"
     own = replace(figure, bound="") if figure.bound == "up to" else figure
     stated = span_of(own, unit, rounding=rounding)
-    if row["low"] is None or row["high"] is None or row["sessions"] < 2:
+    if row.low is None or row.high is None or row.sessions < 2:
         message = f"the trial has one session with {name}, whose noise is not known"
-        return Held("untestable", message, row, stated)
-    found = Span(Decimal(repr(float(row["low"]))), Decimal(repr(float(row["high"]))))
+        return Held("untestable", message, mean=row, stated=stated)
+    found = Span(Decimal(repr(row.low)), Decimal(repr(row.high)))
     back = in_unit(found, unit, figure.unit)
-    mean = shown.number(Decimal(repr(convert(float(row["mean"]), unit, figure.unit))))
-    gives = f"{shown.span(back, figure.unit)} (mean {mean}, {row['sessions']} sessions)"
+    mean = shown.number(Decimal(repr(convert(row.mean, unit, figure.unit))))
+    gives = f"{shown.span(back, figure.unit)} (mean {mean}, {row.sessions} sessions)"
     words = f"the {side} '{figure}' stands beside {gives} in the trial"
     if stated.meets(found):
-        return Held("upheld", words, row, stated)
+        return Held("upheld", words, mean=row, stated=stated)
     above = stated.low > found.high
-    return Held("overstated" if above else "understated", words, row, stated)
+    return Held("overstated" if above else "understated", words, mean=row, stated=stated)

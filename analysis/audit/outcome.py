@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater import __version__
-from slackwater.analysis.result.answer import Answer
+from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding
 
 if TYPE_CHECKING:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.against_data import Held, hold, hold_value, sentence
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
 from slackwater.analysis.audit.recomputed import recomputed_sheets
+from slackwater.analysis.result.mean import Mean
+from slackwater.analysis.verdict.compared import Compared
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.units.quantity import QuantityError, parse_any, same_dimension
@@ -26,15 +28,16 @@ class TrialBehind:
     Attributes
     ----------
     analysed : Analysed
-    comparisons, means : list of rows
+    comparisons : tuple of Compared
+    means : tuple of Mean
         Of the result's tables.
     deviations, findings : tuple of Finding
     inputs : tuple of (role, name, SHA-256)
     """
 
     analysed: Analysed
-    comparisons: list[dict[str, Any]]
-    means: list[dict[str, Any]]
+    comparisons: tuple[Compared, ...]
+    means: tuple[Mean, ...]
     deviations: tuple[Finding, ...]
     findings: tuple[Finding, ...]
     inputs: tuple[tuple[str, str, str], ...]
@@ -47,8 +50,8 @@ class TrialBehind:
         result = assemble(analysed)
         return cls(
             analysed,
-            result.records("comparisons"),
-            result.records("set_points"),
+            result.compared,
+            result.means,
             result.deviations,
             result.findings,
             tuple((each.role, each.name, each.sha256) for each in result.inputs),
@@ -121,45 +124,42 @@ def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
         return _of_value(claim, next(iter(names)), behind, rounding)
     held = hold(claim, behind.comparisons, rounding)
     reasons = [held.reason(), *_values(claim, behind, rounding), *_conditions(behind)]
-    row = held.row or {}
-    unit = "" if row.get("scale", "ratio") == "ratio" else (row.get("unit") or "1")
+    row = held.row
+    unit = "" if row is None or row.scale == "ratio" else (row.unit or "1")
     day = None
-    sessions = None
-    if row:
-        sessions = min(row["sessions_baseline"] or 0, row["sessions_modified"] or 0)
-        if row["low"] is None and row["change"] is not None:
-            day = float(row["change"])
-            reasons.append(_on_the_day(row, unit))
+    if row is not None and row.low is None and row.change is not None:
+        day = row.change
+        reasons.append(_on_the_day(row, day, unit))
     return Evidence(
         verdict=held.verdict,
         why=_why(held),
         reasons=tuple(reasons),
         stated=_ends(held),
-        recomputed=row.get("change"),
-        low=row.get("low"),
-        high=row.get("high"),
+        recomputed=None if row is None else row.change,
+        low=None if row is None else row.low,
+        high=None if row is None else row.high,
         unit=unit,
         day=day,
-        sessions=sessions,
-        sheets=_sheets(claim, behind, row) if row else (),
+        sessions=None if row is None else min(row.sessions_baseline, row.sessions_modified),
+        sheets=() if row is None else _sheets(claim, behind, row),
     )
 
 
 def _of_value(claim: Claim, side: str, behind: TrialBehind, rounding: str) -> Evidence:
     held = hold_value(claim, side, behind.means, rounding)
-    row = held.row or {}
+    mean = held.mean
     return Evidence(
         verdict=held.verdict,
         why=_why(held),
         reasons=(held.reason(), *_conditions(behind)),
         stated=_ends(held),
-        recomputed=row.get("mean"),
-        low=row.get("low"),
-        high=row.get("high"),
-        unit=(row.get("unit") or "1") if row else "",
+        recomputed=None if mean is None else mean.mean,
+        low=None if mean is None else mean.low,
+        high=None if mean is None else mean.high,
+        unit="" if mean is None else mean.unit or "1",
         day=None,
-        sessions=row.get("sessions"),
-        sheets=_sheets(claim, behind, row) if row else (),
+        sessions=None if mean is None else mean.sessions,
+        sheets=() if mean is None else _sheets(claim, behind, mean),
     )
 
 
@@ -178,7 +178,7 @@ def _values(claim: Claim, behind: TrialBehind, rounding: str) -> Iterator[Reason
         if side not in claim.stated.figures:
             continue
         held = hold_value(claim, side, behind.means, rounding)
-        if held.row is None:
+        if held.mean is None:
             continue
         agrees = held.verdict == "upheld"
         outcome = AGREES if agrees else FINDING
@@ -197,26 +197,30 @@ def _conditions(behind: TrialBehind) -> Iterator[Reason]:
     yield Reason("conditions", FINDING, message, source=grave[0].source)
 
 
-def _on_the_day(row: Mapping[str, Any], unit: str) -> Reason:
-    message = f"The difference on the day is {shown.change(float(row['change']), unit)}"
-    if row.get("vanishes_at") is not None:
-        size = shown.change(float(row["vanishes_at"]), unit).lstrip("+")
+def _on_the_day(row: Compared, day: float, unit: str) -> Reason:
+    message = f"The difference on the day is {shown.change(day, unit)}"
+    if row.vanishes_at is not None:
+        size = shown.change(row.vanishes_at, unit).lstrip("+")
         message += f"; a scatter of {size} between sessions would account for it"
     return Reason("on-the-day", FINDING, message + ".", settle="more sessions with each")
 
 
-def _sheets(claim: Claim, behind: TrialBehind, row: Mapping[str, Any]) -> tuple[Sheet, ...]:
+def _sheets(claim: Claim, behind: TrialBehind, row: Compared | Mean) -> tuple[Sheet, ...]:
     position = None
     try:
-        place = parse_any(str(row["at"]))
+        place = parse_any(row.at)
     except QuantityError:
         place = None
-    if place is not None and same_dimension(place.unit, behind.protocol.set_point_unit):
-        position = float(row["position"])
+    if (
+        place is not None
+        and row.position is not None
+        and same_dimension(place.unit, behind.protocol.set_point_unit)
+    ):
+        position = row.position
     return recomputed_sheets(
         behind.analysed,
-        str(row["quantity"]),
-        str(row["at"]),
+        row.quantity,
+        row.at,
         (claim.baseline, claim.modified),
         position,
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater.analysis.checking.examine import Examined
-from slackwater.analysis.result.answer import Answer
+from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._applied import Checked
 

@@ -62,6 +62,6 @@ def _sarif(result: CheckResult) -> str:
     from slackwater.analysis.checking.applying import all_rules
     from slackwater.analysis.checking.fault_words import ALL_FAULTS
     from slackwater.analysis.checking.sarif import sarif_log
-    from slackwater.analysis.result.json_text import to_json
+    from slackwater.analysis.wording.json_text import to_json
 
     return to_json(sarif_log(result.checked, all_rules(), ALL_FAULTS))

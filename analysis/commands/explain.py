@@ -32,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
         When there is no such rule, or the output cannot be written.
     """
     check_output(args.output)
-    from slackwater.analysis.result.json_text import to_json
+    from slackwater.analysis.wording.json_text import to_json
 
     as_json = chosen_format(args, FORMATS) == "json"
     text, data = _all() if args.rule is None else _one(args.rule.strip().strip("[]").lower())

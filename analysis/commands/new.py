@@ -84,7 +84,7 @@ def run(args: argparse.Namespace) -> int:
         made = new_trial(base, wanted, path)
     text = made.document.text
     if chosen_format(args, FORMATS) == "json":
-        from slackwater.analysis.result.json_text import to_json
+        from slackwater.analysis.wording.json_text import to_json
 
         text = to_json(made.document.data)
     write(text, args.output)

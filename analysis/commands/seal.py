@@ -86,7 +86,7 @@ def _make(args: argparse.Namespace) -> int:
     seal = load_seal(target)
     mark = hashlib.sha256(target.read_bytes()).hexdigest()
     if args.format == "json":
-        from slackwater.analysis.result.json_text import to_json
+        from slackwater.analysis.wording.json_text import to_json
 
         data = {"schema": 1, "file": str(target), "sha256": mark, "seal": to_data(seal)}
         write(to_json(data), None)
@@ -161,7 +161,7 @@ def _verify(args: argparse.Namespace) -> int:
     found = [(sealed, *state_of(seal, sealed)) for sealed in seal.files]
     good = all(state == "kept" for _, state, _ in found)
     if chosen_format(args, FORMATS) == "json":
-        from slackwater.analysis.result.json_text import to_json
+        from slackwater.analysis.wording.json_text import to_json
 
         files: list[dict[str, Any]] = [
             {"file": sealed.file.as_posix(), "state": state, "sha256": sealed.sha256, "note": note}

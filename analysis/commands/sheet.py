@@ -129,7 +129,7 @@ def _text(contents: SheetContents, trial: Trial | None, chosen: str) -> str:
         compared = compare_orders(contents.schedule, contents.current)
     if chosen == "json":
         from slackwater.analysis.report.sheet.data import to_data
-        from slackwater.analysis.result.json_text import to_json
+        from slackwater.analysis.wording.json_text import to_json
 
         return to_json(to_data(contents, compared))
     from slackwater.analysis.report.sheet.text import to_text

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater import __version__
 from slackwater.analysis.planning.noise_budget import BETWEEN, Budget
-from slackwater.analysis.result.answer import Answer
+from slackwater.analysis.wording.answer import Answer
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -175,7 +175,7 @@ class _Simulation:
         letters = list(self.fitted.values())
         baseline, modified = sorted(set(letters))[:2]
         judged = judge_sweep(table, letters, baseline, modified, Terms(simultaneous=False))
-        changes = [float(row["change"]) for row in judged.rows]
+        changes = [row.change for row in judged.rows if row.change is not None]
         return float(np.sqrt(np.mean(np.square(changes))))
 
 

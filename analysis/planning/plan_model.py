@@ -10,7 +10,7 @@ import numpy as np
 from slackwater import __version__
 from slackwater.analysis.planning.effort import Effort
 from slackwater.analysis.planning.power import SEED, Design, Noise, Setting
-from slackwater.analysis.result.answer import Answer
+from slackwater.analysis.wording.answer import Answer
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from slackwater.analysis.result.answer import Writer, written_by
+from slackwater.analysis.wording.answer import Writer, written_by
 
 
 def _analysis_text(result: Any) -> str:

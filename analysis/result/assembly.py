@@ -27,7 +27,6 @@ from slackwater.analysis.result.sweep_facts import (
     stretch_rows,
 )
 from slackwater.analysis.verdict.looks import look_at, look_findings
-from slackwater.analysis.verdict.verdicts import ESTABLISHED
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._applied import sift
 
@@ -73,7 +72,9 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             set_aside=len(reduction.set_aside),
         ),
         set_points=table("set_points", _set_points(analysed)),
-        comparisons=table("comparisons", [row for each in analysed.judged for row in each.rows]),
+        comparisons=table(
+            "comparisons", [row.as_row() for each in analysed.judged for row in each.rows]
+        ),
         stretches=table("stretches", stretch_rows(analysed)),
         cross_check=table("cross_check", checked),
         figures=table("figures", figure_rows(analysed)),
@@ -132,10 +133,10 @@ def _looks(analysed: Analysed) -> list[Finding]:
             analysed.trial.protocol, analysed.configurations, (pair.baseline, pair.modified)
         )
         established = sum(
-            row["verdict"] in ESTABLISHED
+            row.verdict.established
             for judged in analysed.judged
             for row in judged.rows
-            if (row["baseline"], row["modified"]) == (pair.baseline, pair.modified)
+            if (row.baseline, row.modified) == (pair.baseline, pair.modified)
         )
         found |= dict.fromkeys(look_findings(look, established))
     return list(found)

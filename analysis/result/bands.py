@@ -88,15 +88,16 @@ def band_of(judged: Judged) -> Band | None:
     """The band of one comparison; None where its positions make no curve."""
     found, table = judged.differences, judged.table
     x = table.positions
-    if found is None or table.kind == "whole sweep" or not judged.rows[0]["simultaneous"]:
+    if found is None or table.kind == "whole sweep" or not judged.rows[0].simultaneous:
         return None
     given = np.isfinite(found.difference) & np.isfinite(x)
-    given &= np.array([row["change"] is not None for row in judged.rows])
+    given &= np.array([row.change is not None for row in judged.rows])
     if given.sum() < MIN_SET_POINTS or not (np.diff(x[given]) > 0).all():
         return None
     log = bool((x[given] > 0).all())
     scale = np.log(x[given]) if log else x[given]
-    means = [judged.mean_of(judged.rows[0][side])[given] for side in PAIR]
+    first = judged.rows[0]
+    means = [judged.mean_of(side)[given] for side in (first.baseline, first.modified)]
     out = band(scale, means, found.difference[given], found.half_width[given], found.confidence)
     if not log:
         return out
@@ -115,7 +116,7 @@ def stretches(judged: Judged) -> list[Stretch]:
     if found is None:
         return []
     table = judged.table
-    limit = judged.rows[0]["worthwhile"]
+    limit = judged.rows[0].worthwhile
     if limit is not None and table.scale == "ratio":
         limit = float(np.log1p(limit))
     words = _words(found, table.better, limit)

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from slackwater.analysis.verdict.verdicts import Word, Worth
+
 Kind = Literal["text", "number", "integer", "flag"]
 
 SCHEMA_VERSION = 1
 SCHEMA_FILE = "result.schema.json"
 
-VERDICTS = ("gain", "loss", "higher", "lower", "within noise", "equivalent", "untestable")
-WORTH = ("surely", "possibly", "not")
+VERDICTS = tuple(word.value for word in Word)
+WORTH = tuple(word.value for word in Worth)
 NOISE_COMPONENTS = ("between sessions", "session by set point", "within session (runs)")
 
 

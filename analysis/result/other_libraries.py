@@ -30,13 +30,13 @@ def cross_check_rows(analysed: Analysed) -> list[dict[str, Any]]:
         table = judged.table
         if judged.differences is None or table.kind != "set points" or len(table.positions) < 2:
             continue
-        pair = judged.rows[0]["baseline"], judged.rows[0]["modified"]
+        pair = judged.rows[0].baseline, judged.rows[0].modified
         values = _long(judged, analysed.configurations, *pair)
         if values.groupby("fitted")["session"].nunique().min() < 2:
             continue
         mixed = _mixed_model(values, table.scale)
         for p, row in enumerate(judged.rows):
-            if row["change"] is None:
+            if row.change is None:
                 continue
             here = values[values["point"] == p]
             rows.append(
@@ -45,7 +45,7 @@ def cross_check_rows(analysed: Analysed) -> list[dict[str, Any]]:
                     "modified": pair[1],
                     "quantity": table.quantity,
                     "at": table.labels[p],
-                    "change": row["change"],
+                    "change": row.change,
                     "standard_error": _natural_error(judged, p),
                     "mixed_model_change": mixed.get(p, (None, None))[0],
                     "mixed_model_error": mixed.get(p, (None, None))[1],

@@ -9,8 +9,10 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from slackwater import __version__
-from slackwater.analysis.result.answer import Answer
 from slackwater.analysis.result.fields import SCHEMA_VERSION, TABLES
+from slackwater.analysis.result.mean import Mean
+from slackwater.analysis.verdict.compared import Compared, compared_from
+from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding
 
 if TYPE_CHECKING:
@@ -225,6 +227,16 @@ class Result(Answer):
         told = ", ".join(f"{count} {word}" for word, count in counts.items())
         return f"{self.trial}, {told or 'nothing compared'}"
 
+    @property
+    def compared(self) -> tuple[Compared, ...]:
+        """The comparisons, each with its verdict, in the order of their table."""
+        return tuple(compared_from(row) for row in self.records("comparisons"))
+
+    @property
+    def means(self) -> tuple[Mean, ...]:
+        """The means of the configurations, in the order of their table."""
+        return tuple(Mean(**row) for row in self.records("set_points"))
+
     def records(self, name: str) -> list[dict[str, Any]]:
         """The rows of one table as plain dicts, None for what is missing."""
         frame: pd.DataFrame = getattr(self, name)
@@ -287,7 +299,7 @@ def write_schema() -> str:
     from importlib.resources import as_file, files
 
     from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
-    from slackwater.analysis.result.json_text import to_json
+    from slackwater.analysis.wording.json_text import to_json
 
     with as_file(files("slackwater.protocol.schemas") / SCHEMA_FILE) as path:
         path.write_text(to_json(result_schema()), encoding="utf-8", newline="\n")

@@ -27,18 +27,19 @@ def stretch_rows(analysed: Analysed) -> list[Row]:
     """Where along the axis each comparison stands, for the whole axis at once."""
     rows = []
     for judged in analysed.judged:
-        table, first = judged.table, judged.rows[0] if judged.rows else {}
+        table = judged.table
         for each in stretches(judged):
+            first = judged.rows[0]
             rows.append(
                 {
-                    "baseline": first["baseline"],
-                    "modified": first["modified"],
+                    "baseline": first.baseline,
+                    "modified": first.modified,
                     "quantity": table.quantity,
                     "from": each.low,
                     "to": each.high,
                     "unit": table.labels[0].split(" ", 1)[-1],
                     "verdict": each.verdict,
-                    "confidence": first["confidence"],
+                    "confidence": first.confidence,
                 }
             )
     return rows
@@ -113,30 +114,30 @@ def _pay_back(analysed: Analysed) -> list[Row]:
         if price is None or judged.table.quantity != "annual_fuel":
             continue
         row = judged.rows[0]
-        if row["change"] is None:
+        if row.change is None:
             continue
         a_litre = price.fuel / (1 if price.fuel_unit == "L" else conversion("gal", "L"))
 
         def years(change: float | None, each: float = a_litre, cost: float = price.change) -> Any:
             return None if change is None or change >= 0 else cost / (-change * each)
 
-        pair = f"{row['modified']} against {row['baseline']}"
+        pair = f"{row.modified} against {row.baseline}"
         word = "litre" if price.fuel_unit == "L" else "gallon"
         saving = f"{price.change:g} {price.currency} for the change, {price.fuel:g} "
         saving += f"{price.currency} for a {word} of fuel"
-        known = row["low"] is not None
+        known = row.low is not None
         note = saving if known else f"{saving}; on the day, without an interval"
-        if known and row["high"] >= 0:
+        if row.high is not None and row.high >= 0:
             note += "; the saving may be none, so it may never pay"
         rows.append(
             _fact(
-                f"pay-back time of {row['modified']}",
-                years(row["change"]),
+                f"pay-back time of {row.modified}",
+                years(row.change),
                 "years",
                 f"{pair}: {note}",
-                configuration=row["modified"],
-                low=years(row["low"]) if known else None,
-                high=years(row["high"]) if known else None,
+                configuration=row.modified,
+                low=years(row.low) if known else None,
+                high=years(row.high) if known else None,
             )
         )
     return rows
@@ -160,7 +161,7 @@ def _corrected(analysed: Analysed) -> list[tuple[Differed, Judged, Any]]:
             if each.problem or table.kind != "set points" or not named or not judged.rows:
                 continue
             row = judged.rows[0]
-            pair = (row["baseline"], row["modified"])
+            pair = (row.baseline, row.modified)
             size = size_of(each, table, analysed.configurations, *pair)
             if size is not None and not np.isnan(size.size).all():
                 found.append((each, judged, size))
@@ -177,13 +178,13 @@ def correction_rows(analysed: Analysed) -> list[Row]:
                 {
                     "of": each.correction.of,
                     "quantity": judged.table.quantity,
-                    "baseline": row["baseline"],
-                    "modified": row["modified"],
+                    "baseline": row.baseline,
+                    "modified": row.modified,
                     "at": label,
                     "position": float(judged.table.positions[p]),
                     "size": float(size.size[p]),
                     "uncertainty": float(size.uncertainty[p]),
-                    "change": row["change"],
+                    "change": row.change,
                     "how": "estimated" if each.estimated else "declared",
                     "source": each.correction.source,
                 }
@@ -213,9 +214,9 @@ def correction_findings(analysed: Analysed) -> list[Finding]:
         place = document.place(("corrections", declared.index(each.correction)))
         what = each.correction.of.replace("_", " ")
         larger = [
-            (label, float(size.size[p]), float(row["change"]))
+            (label, float(size.size[p]), float(row.change))
             for p, (label, row) in enumerate(zip(judged.table.labels, judged.rows, strict=True))
-            if row["change"] is not None and abs(size.size[p]) > abs(row["change"])
+            if row.change is not None and abs(size.size[p]) > abs(row.change)
         ]
         if not larger:
             continue
@@ -252,16 +253,16 @@ def _why(analysed: Analysed, equal: Judged) -> str:
     At equal engine speed the difference holds what the change of speed itself does to the economy:
     the slope of the economy along the sweep times the change of speed.
     """
-    pair = (equal.rows[0]["baseline"], equal.rows[0]["modified"])
+    pair = (equal.rows[0].baseline, equal.rows[0].modified)
     by_key = {
         judged.table.key: judged
         for judged in analysed.judged
-        if judged.rows and (judged.rows[0]["baseline"], judged.rows[0]["modified"]) == pair
+        if judged.rows and (judged.rows[0].baseline, judged.rows[0].modified) == pair
     }
     if not {"speed", "economy"} <= set(by_key):
         return ""
     speed, economy = by_key["speed"], by_key["economy"]
-    changes = [[row["change"] for row in each.rows] for each in (speed, economy)]
+    changes = [[row.change for row in each.rows] for each in (speed, economy)]
     x = speed.table.positions
     known = [all(v is not None for v in both) for both in zip(*changes, strict=True)]
     if sum(known) < 2:
@@ -277,17 +278,17 @@ def _why(analysed: Analysed, equal: Judged) -> str:
     best: tuple[float, str] = (0.0, "")
     unit = speed.table.labels[0].split(" ", 1)[-1]
     for p, row in enumerate(equal.rows):
-        if row["change"] is None or not np.isfinite(held[:, p]).all():
+        if row.change is None or not np.isfinite(held[:, p]).all():
             continue
         n = float(held[:, p].mean())
         if not x_known[0] <= n <= x_known[-1]:
             continue
         at_engine, run = (float(np.interp(n, x_known, v)) for v in (better, faster))
-        apart = at_engine - row["change"]
+        apart = at_engine - row.change
         if abs(apart) > abs(best[0]):
             way = "faster" if run > 0 else "slower"
             text = (
-                f"Economy at {row['at']} changes by {_percent(row['change'])} at equal speed, and by "
+                f"Economy at {row.at} changes by {_percent(row.change)} at equal speed, and by "
                 f"about {_percent(at_engine)} at the equal engine speed that gives it with the baseline "
                 f"({n:.4g} {unit}). There the modified boat runs {_percent(abs(run))[1:]} {way}, and economy "
                 "changes with speed itself: that part is no merit or fault of the change, and the "

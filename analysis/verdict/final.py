@@ -6,16 +6,16 @@ from dataclasses import replace
 
 from slackwater.analysis.verdict.judgement import Judged
 from slackwater.analysis.verdict.looks import Look
-from slackwater.analysis.verdict.verdicts import ESTABLISHED
+from slackwater.analysis.verdict.verdicts import Word
 
 
 def marked(judged: Judged, look: Look) -> Judged:
     """The comparisons with a word on whether their verdicts are final."""
     rows = []
     for row in judged.rows:
-        final = look.final(row["verdict"] in ESTABLISHED)
-        reason = row["reason"]
-        if not final and row["verdict"] != "untestable":
+        final = look.final(row.verdict.established)
+        reason = row.reason
+        if not final and row.verdict is not Word.UNTESTABLE:
             reason = f"{reason}; {look.caveat}"
-        rows.append({**row, "final": final, "reason": reason})
+        rows.append(replace(row, final=final, reason=reason))
     return replace(judged, rows=tuple(rows))

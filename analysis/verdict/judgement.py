@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +12,9 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.comparison import Differences, compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.multiplicity import holm
+from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.terms import Terms
-from slackwater.analysis.verdict.verdicts import Evidence, Verdict, judge, untestable
+from slackwater.analysis.verdict.verdicts import Evidence, Word, judge, untestable
 
 Array = NDArray[np.float64]
 
@@ -26,7 +26,7 @@ class Judged:
     table: SessionValues
     layout: Contrasts
     differences: Differences | None
-    rows: tuple[dict[str, Any], ...]
+    rows: tuple[Compared, ...]
     configurations: tuple[str, ...] = ()
 
     def mean_of(self, name: str) -> Array:
@@ -154,22 +154,28 @@ class _Sides:
     def sessions(self, name: str, p: int) -> int:
         return int(np.isfinite(self.values[name][:, p]).sum())
 
-    def head(self, p: int) -> dict[str, Any]:
+    def untestable(self, p: int, terms: Terms, reason: str) -> Compared:
+        """The comparison at one position before, or without, any interval."""
         table = self.table
-        return {
-            "baseline": self.baseline,
-            "modified": self.modified,
-            "quantity": table.quantity,
-            "at": table.labels[p],
-            "position": float(table.positions[p]),
-            "baseline_mean": self.mean(self.baseline, p),
-            "modified_mean": self.mean(self.modified, p),
-            "unit": table.unit,
-            "scale": table.scale,
-            "better": table.better,
-            "sessions_baseline": self.sessions(self.baseline, p),
-            "sessions_modified": self.sessions(self.modified, p),
-        }
+        return Compared(
+            baseline=self.baseline,
+            modified=self.modified,
+            quantity=table.quantity,
+            at=table.labels[p],
+            position=float(table.positions[p]),
+            baseline_mean=self.mean(self.baseline, p),
+            modified_mean=self.mean(self.modified, p),
+            unit=table.unit,
+            scale=table.scale,
+            better=table.better,
+            sessions_baseline=self.sessions(self.baseline, p),
+            sessions_modified=self.sessions(self.modified, p),
+            confidence=terms.confidence,
+            simultaneous=terms.simultaneous,
+            worthwhile=terms.worthwhile_at(p),
+            verdict=Word.UNTESTABLE,
+            reason=reason,
+        )
 
 
 def _natural(value: float, scale: str) -> float:
@@ -183,7 +189,7 @@ def _rows(
     sides: _Sides,
     terms: Terms,
     refused: dict[int, str],
-) -> list[dict[str, Any]]:
+) -> list[Compared]:
     adjusted = holm(found.p_values())
     equivalence = np.full(adjusted.shape, np.nan)
     if terms.worthwhile is not None:
@@ -192,10 +198,8 @@ def _rows(
         equivalence = found.equivalence_p_values(-limit, limit)
     rows = []
     for p in range(len(table.positions)):
-        row = sides.head(p)
         if not np.isfinite(found.difference[p]):
-            reason = refused.get(p) or _missing(sides, p)
-            rows.append(row | _nothing(terms, p) | _worded(untestable(reason)))
+            rows.append(sides.untestable(p, terms, refused.get(p) or _missing(sides, p)))
             continue
         # The floor on the side of the change: a ratio is not as far below 1 as above it.
         side = np.copysign(found.floor[p], found.difference[p])
@@ -216,43 +220,25 @@ def _rows(
             unit=table.unit,
         )
         verdict = untestable(refused[p]) if p in refused else judge(evidence)
+        curve = np.maximum(found.known[p] - table.instrument_variance[p], 0.0)
         rows.append(
-            row
-            | _nothing(terms, p)
-            | {
-                "change": change,
-                "low": low,
-                "high": high,
-                "noise_floor": floor,
-                "family": int(found.family),
-                "p_value": float(adjusted[p]),
-                "equivalence_p": float(equivalence[p]),
-                "degrees_of_freedom": float(found.df[p]),
-                "shared_uncertainty": float(np.sqrt(table.instrument_variance[p])) or None,
-                "curve_uncertainty": float(
-                    np.sqrt(np.maximum(found.known[p] - table.instrument_variance[p], 0.0))
-                )
-                or None,
-            }
-            | _worded(verdict)
+            replace(
+                sides.untestable(p, terms, verdict.reason),
+                change=change,
+                low=low,
+                high=high,
+                noise_floor=floor,
+                family=int(found.family),
+                p_value=float(adjusted[p]),
+                equivalence_p=float(equivalence[p]),
+                degrees_of_freedom=float(found.df[p]),
+                shared_uncertainty=float(np.sqrt(table.instrument_variance[p])) or None,
+                curve_uncertainty=float(np.sqrt(curve)) or None,
+                verdict=verdict.word,
+                worth=verdict.worth,
+            )
         )
     return rows
-
-
-def _nothing(terms: Terms, p: int) -> dict[str, Any]:
-    """The columns of a comparison that carries no interval."""
-    empty = ("change", "low", "high", "noise_floor", "p_value", "equivalence_p", "vanishes_at")
-    known = ("shared_uncertainty", "curve_uncertainty")
-    return dict.fromkeys((*empty, "degrees_of_freedom", *known)) | {
-        "confidence": terms.confidence,
-        "simultaneous": terms.simultaneous,
-        "family": 0,
-        "worthwhile": terms.worthwhile_at(p),
-    }
-
-
-def _worded(verdict: Verdict) -> dict[str, Any]:
-    return {"verdict": verdict.word, "worth": verdict.worth, "reason": verdict.reason}
 
 
 def _missing(sides: _Sides, p: int) -> str:
@@ -274,31 +260,31 @@ def _rows_without_noise(
     sides: _Sides,
     terms: Terms,
     beyond: Mapping[int, str],
-) -> list[dict[str, Any]]:
+) -> list[Compared]:
     """Nothing tells the noise between sessions: the difference on the day, and no verdict."""
     values = np.where(np.isfinite(table.on_scale()), table.on_scale(), 0.0)
     rows = []
     for p in range(len(table.positions)):
-        row = sides.head(p) | _nothing(terms, p)
         weights = layout.weights[:, p]
         if table.untestable:
-            rows.append(row | _worded(untestable(table.untestable)))
+            rows.append(sides.untestable(p, terms, table.untestable))
             continue
         if not np.isfinite(weights).all():
-            rows.append(row | _worded(untestable(beyond.get(p) or _missing(sides, p))))
+            rows.append(sides.untestable(p, terms, beyond.get(p) or _missing(sides, p)))
             continue
         difference = float(weights @ values[:, p])
         spread = float((weights**2).sum())
         vanishing = vanishing_noise(difference, spread, float(runs[p]))
-        change = _natural(difference, table.scale)
         reason = (
             "no configuration was run in more than one session, so nothing tells how much sessions "
             "differ when nothing is changed; the difference is that of the day"
         )
         rows.append(
-            row
-            | {"change": change, "vanishes_at": _natural(vanishing, table.scale)}
-            | _worded(untestable(reason))
+            replace(
+                sides.untestable(p, terms, reason),
+                change=_natural(difference, table.scale),
+                vanishes_at=_natural(vanishing, table.scale),
+            )
         )
     return rows
 

@@ -335,7 +335,7 @@ def rejoined(whole: Judged, parts: Sequence[Part], judged: Sequence[Judged]) -> 
         Of each part.
     """
     rows = {
-        position: {**row, "declared": part.declared, "p_value": part.adjusted(row["p_value"])}
+        position: replace(row, declared=part.declared, p_value=part.adjusted(row.p_value))
         for part, found in zip(parts, judged, strict=True)
         for position, row in zip(part.positions.tolist(), found.rows, strict=True)
     }

@@ -3,8 +3,38 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 
 from slackwater.analysis.wording.numbers import change_scale, decimals_for, fixed, with_unit
+
+
+class Word(StrEnum):
+    """The verdict on a comparison, in a word."""
+
+    GAIN = "gain"
+    LOSS = "loss"
+    HIGHER = "higher"
+    LOWER = "lower"
+    WITHIN_NOISE = "within noise"
+    EQUIVALENT = "equivalent"
+    UNTESTABLE = "untestable"
+
+    @property
+    def established(self) -> bool:
+        """Whether a difference is established."""
+        return self in ESTABLISHED
+
+
+class Worth(StrEnum):
+    """Whether an established difference reaches the worthwhile one."""
+
+    SURELY = "surely"
+    POSSIBLY = "possibly"
+    NOT = "not"
+
+
+#: The verdicts that establish a difference.
+ESTABLISHED = (Word.GAIN, Word.LOSS, Word.HIGHER, Word.LOWER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,14 +72,14 @@ class Evidence:
 class Verdict:
     """A verdict in a word, whether it is worthwhile, and a plain sentence."""
 
-    word: str
-    worth: str | None
+    word: Word
+    worth: Worth | None
     reason: str
 
 
 def untestable(reason: str) -> Verdict:
     """The verdict that the data cannot carry."""
-    return Verdict("untestable", None, reason)
+    return Verdict(Word.UNTESTABLE, None, reason)
 
 
 def judge(evidence: Evidence) -> Verdict:
@@ -70,16 +100,17 @@ def judge(evidence: Evidence) -> Verdict:
     inside = limit is not None and _inside(low, high, limit, evidence.scale)
     if not evidence.established:
         if inside:
-            return Verdict("equivalent", "not", _equivalent(evidence))
-        return Verdict("within noise", None, _within_noise(evidence))
+            return Verdict(Word.EQUIVALENT, Worth.NOT, _equivalent(evidence))
+        return Verdict(Word.WITHIN_NOISE, None, _within_noise(evidence))
     word = _direction(evidence.change, evidence.better)
+    worth: Worth | None
     if limit is None:
         worth = None
     elif inside:
-        worth = "not"
+        worth = Worth.NOT
     else:
         nearest = min(abs(low), abs(high)) if low * high > 0 else 0.0
-        worth = "surely" if nearest >= limit else "possibly"
+        worth = Worth.SURELY if nearest >= limit else Worth.POSSIBLY
     return Verdict(word, worth, _established(evidence, worth))
 
 
@@ -93,10 +124,10 @@ def _inside(low: float, high: float, limit: float, scale: str) -> bool:
     return low > lowest and high < limit
 
 
-def _direction(change: float, better: str | None) -> str:
+def _direction(change: float, better: str | None) -> Word:
     if better is None:
-        return "higher" if change > 0 else "lower"
-    return "gain" if (change > 0) == (better == "more") else "loss"
+        return Word.HIGHER if change > 0 else Word.LOWER
+    return Word.GAIN if (change > 0) == (better == "more") else Word.LOSS
 
 
 def _size(evidence: Evidence, value: float, *, signed: bool = True) -> str:
@@ -109,18 +140,18 @@ def _bound(evidence: Evidence, value: float) -> str:
     return _size(evidence, abs(value), signed=False)
 
 
-def _established(evidence: Evidence, worth: str | None) -> str:
+def _established(evidence: Evidence, worth: Worth | None) -> str:
     text = (
         f"the difference of {_size(evidence, evidence.change)} is larger than the "
         f"{_bound(evidence, evidence.noise_floor)} that noise alone would give"
     )
     if evidence.low <= 0 <= evidence.high:
         text += ", though its size may be anything down to none"
-    if worth == "surely":
+    if worth is Worth.SURELY:
         text += "; all of its interval is worthwhile"
-    elif worth == "possibly":
+    elif worth is Worth.POSSIBLY:
         text += "; whether it reaches the worthwhile difference is open"
-    elif worth == "not":
+    elif worth is Worth.NOT:
         text += "; it is smaller than the worthwhile difference"
     return text
 
@@ -142,6 +173,3 @@ def _equivalent(evidence: Evidence) -> str:
         f"{_size(evidence, evidence.high)}, inside the worthwhile {_bound(evidence, limit)} "
         "on both sides"
     )
-
-
-ESTABLISHED = ("gain", "loss", "higher", "lower")

@@ -1,1 +1,1 @@
-"""Figures, names and characters as text, for whatever writes them."""
+"""Figures, names and characters as text, JSON, and what an answer can do: for whatever writes them."""

@@ -8,13 +8,13 @@ truth no trial can tell, and a claim there may be upheld.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from world import SPEEDS, World, analyse_runs, simulate
 
 from slackwater.analysis.audit.against_data import Held, hold
 from slackwater.analysis.planning.power import Design, Noise, Setting, detectable_by, floors
+from slackwater.analysis.verdict.compared import Compared
 from slackwater.protocol.claims.claim import Claim, build_claims
 from slackwater.protocol.files.source import document_of
 
@@ -73,35 +73,35 @@ def planned_effect(world: World, power: float) -> float:
     return float(np.expm1(found))
 
 
-def rows_of(world: World, seed: int, trials: int) -> list[list[dict[str, Any]]]:
+def rows_of(world: World, seed: int, trials: int) -> list[list[Compared]]:
     """The comparisons of so many simulated trials."""
     rng = np.random.default_rng(seed)
     return [list(analyse_runs(world, simulate(world, rng)).rows) for _ in range(trials)]
 
 
-def upheld_when_stated(rows: list[list[dict[str, Any]]], change: float) -> Outcome:
+def upheld_when_stated(rows: list[list[Compared]], change: float) -> Outcome:
     """How often a stated change at the set point of the claims is upheld."""
-    held = [hold(claim_of(change, str(trial[POINT]["at"])), trial) for trial in rows]
+    held = [hold(claim_of(change, str(trial[POINT].at)), trial) for trial in rows]
     return _count(held)
 
 
-def upheld_best_quoted(rows: list[list[dict[str, Any]]]) -> Outcome:
+def upheld_best_quoted(rows: list[list[Compared]]) -> Outcome:
     """How often an author is upheld who quotes the largest gain of the sweep, as measured."""
     held = []
     for trial in rows:
-        best = max(trial, key=lambda row: row["change"])
-        held.append(hold(claim_of(max(best["change"], 0.001), str(best["at"])), trial))
+        best = max(trial, key=lambda row: row.change)
+        held.append(hold(claim_of(max(best.change, 0.001), str(best.at)), trial))
     return _count(held)
 
 
-def upheld_far_off(rows: list[list[dict[str, Any]]], truth: float) -> Outcome:
+def upheld_far_off(rows: list[list[Compared]], truth: float) -> Outcome:
     """How often a size is upheld that lies two half-widths above the truth."""
     held = []
     for trial in rows:
         row = trial[POINT]
-        half = (np.log1p(row["high"]) - np.log1p(row["low"])) / 2
+        half = (np.log1p(row.high) - np.log1p(row.low)) / 2
         stated = float(np.expm1(np.log1p(truth) + 2 * half)) + 0.0005  # its rounding
-        held.append(hold(claim_of(stated, str(row["at"])), trial))
+        held.append(hold(claim_of(stated, str(row.at)), trial))
     return _count(held)
 
 

@@ -40,8 +40,8 @@ def test_equal_engine_speed_claims_what_equal_speed_does_not() -> None:
     """A finer propeller changes nothing at equal speed, and everything at equal engine speed."""
     world = SAMPLE[1]
     tables = figures(world, simulate(world, np.random.default_rng(3)))
-    at_engine = {row["verdict"] for row in judge(tables["economy"], world).rows}
-    at_speed = {row["verdict"] for row in judge(tables["economy at equal speed"], world).rows}
+    at_engine = {row.verdict for row in judge(tables["economy"], world).rows}
+    at_speed = {row.verdict for row in judge(tables["economy at equal speed"], world).rows}
     assert {"gain", "loss"} & at_engine
     assert at_speed == {"within noise"}
 

@@ -19,6 +19,7 @@ from slackwater.analysis.audit.rounding import Span
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.verdict.verdicts import Word
 from slackwater.protocol.claims.claim import Behind, build_claims
 from slackwater.protocol.files.source import document_of
 from slackwater.protocol.findings import InputError
@@ -65,7 +66,7 @@ def span(low: float, high: float) -> Span:
 def test_stated_size_against_interval(
     stated: Span, found: Span, change: float, row: str, verdict: str
 ) -> None:
-    assert judge_stated(stated, found, change, row)[0] == verdict
+    assert judge_stated(stated, found, change, Word(row))[0] == verdict
 
 
 @pytest.mark.parametrize(

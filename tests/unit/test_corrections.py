@@ -43,7 +43,7 @@ def test_a_declared_sensitivity_is_taken_out() -> None:
     assert_allclose(size.uncertainty, 0.002)
     # The variance of the difference is that of the size.
     row = judge_sweep(found, FITTED, "A", "B", Terms()).rows[0]
-    assert row["curve_uncertainty"] == pytest.approx(0.002)
+    assert row.curve_uncertainty == pytest.approx(0.002)
 
 
 def test_an_estimated_effect_is_part_of_the_comparison() -> None:
@@ -56,9 +56,9 @@ def test_an_estimated_effect_is_part_of_the_comparison() -> None:
     plain = judge_sweep(table("speed", X, values), fitted, "A", "B", Terms()).rows
     found = corrected({"speed": table("speed", X, values)}, [one], fitted)["speed"]
     rows = judge_sweep(found, fitted, "A", "B", Terms()).rows
-    assert all(abs(row["change"]) < 0.002 for row in rows)
-    assert all(row["change"] < -0.01 for row in plain)
-    assert rows[0]["noise_floor"] < plain[0]["noise_floor"]
+    assert all(abs(row.change) < 0.002 for row in rows)
+    assert all(row.change < -0.01 for row in plain)
+    assert rows[0].noise_floor < plain[0].noise_floor
     size = size_of(one, found, fitted, "A", "B")
     assert size is not None
     between = excess[[1, 2, 5, 6], 0].mean() - excess[[0, 3, 4, 7], 0].mean()
@@ -72,8 +72,8 @@ def test_what_differed_with_the_configuration_cannot_be_told_from_it() -> None:
     speed = table("speed", X, np.full((4, 3), 10.0) * [[1.0], [1.01], [1.012], [1.002]])
     found = corrected({"speed": speed}, [one], FITTED)["speed"]
     rows = judge_sweep(found, FITTED, "A", "B", Terms()).rows
-    assert {row["verdict"] for row in rows} == {"untestable"}
-    assert "differed with the configuration" in rows[0]["reason"]
+    assert {row.verdict for row in rows} == {"untestable"}
+    assert "differed with the configuration" in rows[0].reason
 
 
 def analysed(tmp_path: Path, corrections: str, **swaps: str) -> Result:
@@ -97,7 +97,7 @@ ONE = """corrections:
 def test_shown_with_size_and_uncertainty(tmp_path: Path) -> None:
     result = analysed(tmp_path, ONE.replace("CHANGE", "-1.0 ± 0.4 %"))
     rows = result.corrections
-    assert set(rows["quantity"]) == {"speed"}
+    assert set(rows.quantity) == {"speed"}
     assert (rows["how"] == "declared").all()
     # 2118.3 kg with the finer propeller, 2120 with the standard one: 1.7 kg lighter.
     assert rows["size"].to_numpy() == pytest.approx(1.67e-4, rel=0.02)

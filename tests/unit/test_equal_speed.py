@@ -62,10 +62,10 @@ def test_a_sweep_that_does_not_reach_is_untestable_and_says_what_would_do() -> N
     speed[2, 4] = np.nan  # one session was never run at the top
     found = equal_speed_tables(tables(speed), AXIS, FITTED, [*TARGETS, Target(18.0, "18 kn", 18.0)])
     rows = judge_sweep(found["economy at equal speed"], FITTED, "A", "B", Terms()).rows
-    assert [row["verdict"] for row in rows] == ["within noise"] * 2 + ["within noise", "untestable"]
-    assert rows[3]["change"] is None
-    assert "18 kn is outside the speeds that every session reached" in rows[3]["reason"]
-    assert "set points that take every session past 18 kn would do" in rows[3]["reason"]
+    assert [row.verdict for row in rows] == ["within noise"] * 2 + ["within noise", "untestable"]
+    assert rows[3].change is None
+    assert "18 kn is outside the speeds that every session reached" in rows[3].reason
+    assert "set points that take every session past 18 kn would do" in rows[3].reason
 
 
 def test_sessions_that_reach_by_chance_do_not_stand_for_all() -> None:
@@ -73,7 +73,7 @@ def test_sessions_that_reach_by_chance_do_not_stand_for_all() -> None:
     top = speed.max()
     found = equal_speed_tables(tables(), AXIS, FITTED, [Target(top, "top", top * 0.9999)])
     row = judge_sweep(found["economy at equal speed"], FITTED, "A", "B", Terms()).rows[0]
-    assert row["verdict"] == "untestable"
+    assert row.verdict == "untestable"
 
 
 def test_two_set_points_are_no_curve() -> None:

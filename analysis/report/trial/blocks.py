@@ -10,6 +10,7 @@ from statistics import median
 from typing import Any
 
 from slackwater.analysis.result.result import Result
+from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.wording.numbers import (
     MISSING,
     NBSP,
@@ -41,6 +42,10 @@ def by_position(rows: list[Row]) -> list[Row]:
     return sorted(rows, key=lambda row: (row["position"] is None, row["position"] or 0.0))
 
 
+def _place(row: Compared) -> tuple[bool, float]:
+    return row.position is None, row.position or 0.0
+
+
 @dataclass(frozen=True)
 class Block:
     """The comparisons of one quantity between two configurations, in the order of the set points."""
@@ -48,13 +53,13 @@ class Block:
     baseline: str
     modified: str
     quantity: str
-    rows: tuple[Row, ...]
+    rows: tuple[Compared, ...]
     value_decimals: int | None = None
 
     @property
     def sweep(self) -> tuple[str, str]:
         """Key of the block's quantity in `sweeps`."""
-        return self.quantity, split_at(self.rows[0]["at"])[1]
+        return self.quantity, split_at(self.rows[0].at)[1]
 
     @property
     def title(self) -> str:
@@ -62,34 +67,34 @@ class Block:
         title = quantity_title(self.quantity)
         if self.at_equal_speed:
             return f"{title} at equal speed"
-        label = (self.rows[0]["at"] or "").removeprefix("best economy").strip()
+        label = (self.rows[0].at or "").removeprefix("best economy").strip()
         told = label in ("", title, "trip", "year") or not self.is_figure
         return title if told else f"{title} ({label})"
 
     @property
     def is_figure(self) -> bool:
         """One figure for the whole sweep."""
-        return len(self.rows) == 1 and self.rows[0]["position"] is None
+        return len(self.rows) == 1 and self.rows[0].position is None
 
     @property
     def at_equal_speed(self) -> bool:
         """Compared where the speeds are equal, and not the set points."""
-        return not self.is_figure and split_at(self.rows[0]["at"])[1] in SPEEDS
+        return not self.is_figure and split_at(self.rows[0].at)[1] in SPEEDS
 
     @property
     def noun(self) -> str:
         """What the rows are: set points, or speeds at which economy and the like are compared."""
-        return "speeds" if split_at(self.rows[0]["at"])[1] in SPEEDS else "set points"
+        return "speeds" if split_at(self.rows[0].at)[1] in SPEEDS else "set points"
 
     @property
     def value(self) -> Scale:
         """How the means are printed."""
-        return value_scale(self.rows[0]["unit"])
+        return value_scale(self.rows[0].unit)
 
     @property
     def change(self) -> Scale:
         """How changes, noise floors and worthwhile differences are printed."""
-        return change_scale(self.rows[0]["scale"], self.rows[0]["unit"])
+        return change_scale(self.rows[0].scale, self.rows[0].unit)
 
     @property
     def change_unit(self) -> str:
@@ -98,37 +103,37 @@ class Block:
 
     @cached_property
     def _column(self) -> int | None:
-        return common_decimals(self.change.width(row["low"], row["high"]) for row in self.rows)
+        return common_decimals(self.change.width(row.low, row.high) for row in self.rows)
 
-    def decimals(self, row: Row) -> int | None:
+    def decimals(self, row: Compared) -> int | None:
         """Decimals of the change in this row."""
-        own = row_decimals(self.change.width(row["low"], row["high"]), self._column)
+        own = row_decimals(self.change.width(row.low, row.high), self._column)
         # Without any interval one decimal of a per cent is the most one would read off.
         return 1 if own is None and self.change.factor != 1.0 else own
 
-    def change_text(self, row: Row) -> str:
+    def change_text(self, row: Compared) -> str:
         """The change without its unit, "+3.1"."""
-        return fixed(self.change.of(row["change"]), self.decimals(row), signed=True)
+        return fixed(self.change.of(row.change), self.decimals(row), signed=True)
 
-    def interval_text(self, row: Row) -> str:
+    def interval_text(self, row: Compared) -> str:
         """The interval of the change without its unit, "+2.1 to +4.0"."""
-        low, high = self.change.of(row["low"]), self.change.of(row["high"])
+        low, high = self.change.of(row.low), self.change.of(row.high)
         if low is None or high is None:
             return MISSING
         return range_text(low, high, self.decimals(row))
 
-    def floor_text(self, row: Row) -> str:
+    def floor_text(self, row: Compared) -> str:
         """The noise floor without its unit."""
-        return uncertainty_text(self.change.of(row["noise_floor"]))
+        return uncertainty_text(self.change.of(row.noise_floor))
 
     def declared_text(self, value: float | None) -> str:
         """A declared figure without its unit, as short as it was declared."""
         scaled = self.change.of(value)
         return MISSING if scaled is None else f"{scaled:.6f}".rstrip("0").rstrip(".")
 
-    def mean_text(self, row: Row, column: str) -> str:
+    def mean_text(self, row: Compared, column: str) -> str:
         """A mean without its unit."""
-        return fixed(self.value.of(row[column]), self.value_decimals)
+        return fixed(self.value.of(getattr(row, column)), self.value_decimals)
 
 
 def value_decimals(result: Result) -> dict[str, int]:
@@ -149,13 +154,13 @@ def value_decimals(result: Result) -> dict[str, int]:
 
 def blocks(result: Result) -> tuple[Block, ...]:
     """All blocks, in the order in which the comparisons name them."""
-    groups: dict[tuple[str, str, str, str], list[Row]] = {}
-    for row in result.records("comparisons"):
-        key = (row["baseline"], row["modified"], row["quantity"], split_at(row["at"])[1])
+    groups: dict[tuple[str, str, str, str], list[Compared]] = {}
+    for row in result.compared:
+        key = (row.baseline, row.modified, row.quantity, split_at(row.at)[1])
         groups.setdefault(key, []).append(row)
     decimals = value_decimals(result)
     return tuple(
-        Block(baseline, modified, quantity, tuple(by_position(rows)), decimals.get(quantity))
+        Block(baseline, modified, quantity, tuple(sorted(rows, key=_place)), decimals.get(quantity))
         for (baseline, modified, quantity, _), rows in groups.items()
     )
 
@@ -169,10 +174,10 @@ def sweeps(result: Result) -> dict[tuple[str, str], list[Row]]:
     return {key: by_position(rows) for key, rows in found.items()}
 
 
-def places(block: Block, rows: list[Row]) -> str:
+def places(block: Block, rows: list[Compared]) -> str:
     """Where in the block these rows stand: "1000 rpm", "1500 and 2000 rpm", "2500 to 3500 rpm"."""
-    order = [row["at"] for row in block.rows]
-    indices = [order.index(row["at"]) for row in rows]
+    order = [row.at for row in block.rows]
+    indices = [order.index(row.at) for row in rows]
     stretches: list[list[int]] = []
     for index in indices:
         if stretches and index == stretches[-1][-1] + 1:

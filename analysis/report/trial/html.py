@@ -61,7 +61,7 @@ def _forest(result: Result, block: Block, number: int) -> Picture:
         ("noise_floor", "the grey bar the noise floor"),
         ("worthwhile", "the dashes the worthwhile difference"),
     ):
-        if any(row[column] is not None for row in block.rows):
+        if any(getattr(row, column) is not None for row in block.rows):
             legend.append(words)
     pair = wording.subject(result, block.baseline, block.modified)
     caption = f"Change in {block.title}, {pair}: {', '.join(legend)}"
@@ -78,7 +78,7 @@ def _sessions(result: Result, found: tuple[Block, ...]) -> list[Picture]:
         key = (block.baseline, *block.sweep)
         if block.at_equal_speed:
             continue  # the same sessions, seen once at the set points
-        ats = {row["at"] for row in block.rows}
+        ats = {row.at for row in block.rows}
         rows = [
             row
             for row in result.records("session_values")
@@ -91,7 +91,7 @@ def _sessions(result: Result, found: tuple[Block, ...]) -> list[Picture]:
             f"{block.title[:1].upper()}{block.title[1:]} of each session against the mean of the "
             f"sessions with {title_of(result, block.baseline)}."
         )
-        scale = block.rows[0]["scale"] or "ratio"
+        scale = block.rows[0].scale or "ratio"
         paint = partial(plots.sessions, rows, result.configurations, block.baseline, scale)
         sheet = sheets.session_values(result, rows, decimals.get(block.quantity))
         svg = draw(paint, f"sessions{len(pictures) + 1}", caption)
@@ -165,10 +165,7 @@ def _not_compared(result: Result, found: tuple[Block, ...]) -> list[Picture]:
 def _answers(result: Result, found: tuple[Block, ...]) -> list[dict[str, Any]]:
     answers = []
     for answer in wording.answers(result, whole_sweep.headlined(found)):
-        strip = [
-            {"at": text_or_dash(row["at"]), "verdict": row["verdict"] or "untestable"}
-            for row in answer.block.rows
-        ]
+        strip = [{"at": text_or_dash(row.at), "verdict": row.verdict} for row in answer.block.rows]
         if len({point["verdict"] for point in strip}) < 2:
             strip = []  # the headline says it all
         answers.append(

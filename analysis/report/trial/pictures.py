@@ -19,6 +19,7 @@ from slackwater.analysis.report.svg import (
     VERMILION,
 )
 from slackwater.analysis.report.trial.blocks import SPEEDS, Block, Row, by_position, split_at
+from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.wording.characters import printable
 from slackwater.analysis.wording.numbers import change_scale, unit_text, value_scale
 from slackwater.analysis.wording.words import quantity_title
@@ -183,19 +184,19 @@ def _legend_above(axes: Axes) -> None:
         )
 
 
-def _forest_row(axes: Axes, block: Block, row: Row, y: float) -> None:
+def _forest_row(axes: Axes, block: Block, row: Compared, y: float) -> None:
     scale = block.change
-    floor, worthwhile = scale.of(row["noise_floor"]), scale.of(row["worthwhile"])
+    floor, worthwhile = scale.of(row.noise_floor), scale.of(row.worthwhile)
     if floor is not None:
         axes.barh(y, 2 * floor, left=-floor, height=0.78, color=SHADE, linewidth=0)
     for bound in () if worthwhile is None else (-worthwhile, worthwhile):
         axes.plot([bound, bound], [y - 0.5, y + 0.5], color=BLUE, linewidth=1.0, dashes=(3, 2))
-    low, high = scale.of(row["low"]), scale.of(row["high"])
+    low, high = scale.of(row.low), scale.of(row.high)
     if low is not None and high is not None:
         axes.plot([low, high], [y, y], color=INK, linewidth=1.4, solid_capstyle="butt")
-    change = scale.of(row["change"])
+    change = scale.of(row.change)
     if change is not None:
-        marker, filled = VERDICT_MARKS[row["verdict"] or "untestable"]
+        marker, filled = VERDICT_MARKS[row.verdict]
         axes.plot(
             [change],
             [y],
@@ -218,13 +219,13 @@ def forest(block: Block) -> Figure:
         _forest_row(axes, block, row, float(index))
     axes.axvline(0.0, color=FAINT, linewidth=0.9, zorder=1)
     axes.set_ylim(count - 0.4, -0.6)
-    axes.set_yticks(range(count), [short(row["at"] or "") for row in block.rows])
+    axes.set_yticks(range(count), [short(row.at or "") for row in block.rows])
     axes.tick_params(axis="y", length=0)
     axes.spines["left"].set_visible(False)
     low, high = axes.get_xlim()
     axes.set_xlim(min(low, -high / 8), max(high, -low / 8))
     right = axes.secondary_yaxis("right")
-    right.set_yticks(range(count), [row["verdict"] or "untestable" for row in block.rows])
+    right.set_yticks(range(count), [row.verdict for row in block.rows])
     right.tick_params(length=0)
     right.spines["right"].set_visible(False)
     axes.set_xlabel(_axis_label(f"change in {block.title}", block.change.unit))

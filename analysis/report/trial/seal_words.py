@@ -4,25 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from slackwater.analysis.report.trial.blocks import Block, Row, blocks, places
+from slackwater.analysis.report.trial.blocks import Block, blocks, places
 from slackwater.analysis.result.result import Result
+from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.wording.numbers import NBSP, fixed
 from slackwater.analysis.wording.words import quantity_title
 
 
 def all_afterwards(block: Block) -> bool:
     """Whether none of a block's comparisons was declared before the trial, as far as a seal tells."""
-    return {row.get("declared") for row in block.rows} == {False}
+    return {row.declared for row in block.rows} == {False}
 
 
 def note(block: Block) -> str:
     """To which family the rows of a block belong; empty where no seal tells."""
-    after = [row for row in block.rows if row.get("declared") is False]
+    after = [row for row in block.rows if row.declared is False]
     if not after:
-        return "declared beforehand" if all(row.get("declared") for row in block.rows) else ""
+        return "declared beforehand" if all(row.declared for row in block.rows) else ""
     if len(after) == len(block.rows):
         return "found afterwards, and one family with all else that was"
-    with_level = [row["confidence"] for row in after if row["confidence"] is not None]
+    with_level = [row.confidence for row in after if row.confidence is not None]
     level = f" ({_percent(with_level[0])} intervals)" if with_level else ""
     return f"declared beforehand but for {places(block, after)}, found afterwards{level}"
 
@@ -51,7 +52,7 @@ def caution(result: Result) -> str:
     if result.seal.state != "kept":
         return sentences(result)[0]
     rows = [row for block in blocks(result) for row in block.rows]
-    before = sum(row.get("declared") is True for row in rows)
+    before = sum(row.declared is True for row in rows)
     return (
         f"Sealed before the first run, by the maker's clock: {before} of {len(rows)} comparisons were "
         "declared beforehand."
@@ -74,7 +75,7 @@ def _named(found: Sequence[Block], declared: bool) -> tuple[str, int]:
     names: list[str] = []
     count = 0
     for block in found:
-        rows: list[Row] = [row for row in block.rows if row.get("declared") is declared]
+        rows: list[Compared] = [row for row in block.rows if row.declared is declared]
         count += len(rows)
         if not rows:
             continue

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from slackwater.analysis.report.trial import seal_words as sealing
 from slackwater.analysis.report.trial.blocks import Block, Row, places
 from slackwater.analysis.result.result import Result
+from slackwater.analysis.verdict.compared import Compared
+from slackwater.analysis.verdict.verdicts import Word
 from slackwater.analysis.wording.numbers import (
     MISSING,
     NBSP,
@@ -35,17 +37,17 @@ def subject(result: Result, baseline: str, modified: str) -> str:
     return f"{names.get(modified, modified)} against {names.get(baseline, baseline)}"
 
 
-def _spread(block: Block, rows: list[Row]) -> str:
-    known = [row for row in rows if row["change"] is not None]
+def _spread(block: Block, rows: list[Compared]) -> str:
+    known = [row for row in rows if row.change is not None]
     if not known:
         return ""
-    ends = sorted(known, key=lambda row: float(row["change"]))
+    ends = sorted(known, key=lambda row: row.change or 0.0)
     low, high = block.change_text(ends[0]), block.change_text(ends[-1])
     return (low if low == high else f"{low} to {high}") + block.change_unit
 
 
 def _worthwhile(block: Block) -> str:
-    values = {row["worthwhile"] for row in block.rows if row["worthwhile"] is not None}
+    values = {row.worthwhile for row in block.rows if row.worthwhile is not None}
     if len(values) != 1:
         return ""
     return block.declared_text(values.pop()) + block.change_unit
@@ -64,7 +66,7 @@ def _at_how_many(block: Block, count: int, first: bool) -> str:
     return f"at {count} of {total} {block.noun}" if first else f"at {count}"
 
 
-def _group(block: Block, verdict: str, rows: list[Row], first: bool) -> str:
+def _group(block: Block, verdict: str, rows: list[Compared], first: bool) -> str:
     text = f"{_verdict_words(verdict)} {_at_how_many(block, len(rows), first)}"
     notes: list[str] = []
     if len(rows) < len(block.rows) and verdict in ESTABLISHED:
@@ -78,21 +80,18 @@ def _group(block: Block, verdict: str, rows: list[Row], first: bool) -> str:
 
 def _single(block: Block) -> str:
     row = block.rows[0]
-    where = f" at {row['at']}" if row["position"] is not None else ""
-    text = f"{_verdict_words(row['verdict'] or 'untestable')}{where}"
-    if row["change"] is None:
+    where = f" at {row.at}" if row.position is not None else ""
+    text = f"{_verdict_words(row.verdict)}{where}"
+    if row.change is None:
         return text
     text += f", {block.change_text(row)}{block.change_unit}"
     interval = block.interval_text(row)
     return text if interval == MISSING else f"{text} ({interval}{block.change_unit})"
 
 
-def by_verdict(block: Block) -> dict[str, list[Row]]:
+def by_verdict(block: Block) -> dict[str, list[Compared]]:
     """The rows of a block by verdict, in the order in which a reader wants them."""
-    found = {
-        verdict: [row for row in block.rows if (row["verdict"] or "untestable") == verdict]
-        for verdict in _ORDER
-    }
+    found = {verdict: [row for row in block.rows if (row.verdict) == verdict] for verdict in _ORDER}
     return {verdict: rows for verdict, rows in found.items() if rows}
 
 
@@ -107,12 +106,12 @@ def headline(block: Block) -> str:
     )
 
 
-def _not_final(row: Row) -> bool:
-    return row.get("final") is False and row["verdict"] != "untestable"
+def _not_final(row: Compared) -> bool:
+    return row.final is False and row.verdict is not Word.UNTESTABLE
 
 
 def _worth_sentence(block: Block) -> str:
-    established = [row for row in block.rows if row["verdict"] in ESTABLISHED]
+    established = [row for row in block.rows if row.verdict in ESTABLISHED]
     bound = _worthwhile(block)
     parts = []
     for worth, words in (
@@ -120,7 +119,7 @@ def _worth_sentence(block: Block) -> str:
         ("possibly", "possibly worthwhile"),
         ("not", "established yet surely not worthwhile"),
     ):
-        rows = [row for row in established if row["worth"] == worth]
+        rows = [row for row in established if row.worth == worth]
         if rows and len(block.rows) == 1:
             parts.append(words)
         elif rows:
@@ -138,10 +137,10 @@ def _stop(text: str) -> str:
 
 
 def _untestable_sentences(block: Block) -> list[str]:
-    rows = [row for row in block.rows if (row["verdict"] or "untestable") == "untestable"]
-    reasons: dict[str, list[Row]] = {}
+    rows = [row for row in block.rows if (row.verdict) == "untestable"]
+    reasons: dict[str, list[Compared]] = {}
     for row in rows:
-        reasons.setdefault(row["reason"] or "no reason was recorded", []).append(row)
+        reasons.setdefault(row.reason or "no reason was recorded", []).append(row)
     sentences = []
     for reason, held in reasons.items():
         everywhere = len(held) == len(block.rows)
@@ -150,7 +149,7 @@ def _untestable_sentences(block: Block) -> list[str]:
     seen = _spread(block, rows)
     if seen:
         text = f"On the day the difference was {seen}"
-        limits = [row["vanishes_at"] for row in rows if row["vanishes_at"] is not None]
+        limits = [row.vanishes_at for row in rows if row.vanishes_at is not None]
         if limits:
             scaled = [uncertainty_text(block.change.of(limit)) for limit in sorted(limits)]
             span = scaled[0] if scaled[0] == scaled[-1] else f"{scaled[0]} to {scaled[-1]}"
@@ -196,9 +195,7 @@ def answers(result: Result, among: Iterable[Block]) -> tuple[Answer, ...]:
 
 
 def _floor(block: Block) -> str:
-    known = sorted(
-        float(row["noise_floor"]) for row in block.rows if row["noise_floor"] is not None
-    )
+    known = sorted(float(row.noise_floor) for row in block.rows if row.noise_floor is not None)
     if not known:
         return ""
     first, last = (uncertainty_text(block.change.of(value)) for value in (known[0], known[-1]))
@@ -212,7 +209,7 @@ def noise_floor_sentence(among: Iterable[Block]) -> str:
     tables give them all.
     """
     blocks = list(among)
-    declared = [b for b in blocks if any(row["worthwhile"] is not None for row in b.rows)]
+    declared = [b for b in blocks if any(row.worthwhile is not None for row in b.rows)]
     floors: dict[str, list[str]] = {}
     for block in declared if any(_floor(b) for b in declared) else blocks:
         if text := _floor(block):
@@ -227,14 +224,14 @@ def noise_floor_sentence(among: Iterable[Block]) -> str:
 
 def interval_note(block: Block) -> str:
     """What the intervals of the block are."""
-    row = next((row for row in block.rows if row["low"] is not None), None)
-    if row is None or row["confidence"] is None:
+    row = next((row for row in block.rows if row.low is not None), None)
+    if row is None or row.confidence is None:
         return "No intervals could be computed"
-    level = fixed(row["confidence"] * 100, None if row["confidence"] * 100 % 1 else 0)
+    level = fixed(row.confidence * 100, None if row.confidence * 100 % 1 else 0)
     text = f"{level}{NBSP}% intervals"
-    if row["simultaneous"] and (row["family"] or 0) > 1:
-        return f"{text} that hold for all {row['family']} comparisons at once"
-    if (row["family"] or 0) > 1:
+    if row.simultaneous and (row.family or 0) > 1:
+        return f"{text} that hold for all {row.family} comparisons at once"
+    if (row.family or 0) > 1:
         return f"{text}, each for itself"
     return text
 
@@ -242,12 +239,12 @@ def interval_note(block: Block) -> str:
 def sessions_note(block: Block) -> str:
     """How many sessions stand behind the block."""
     row = block.rows[0]
-    counts = (row["sessions_baseline"], row["sessions_modified"])
+    counts = (row.sessions_baseline, row.sessions_modified)
     if None in counts:
         return ""
     text = f"{count_of(counts[0], 'session')} with the baseline, {counts[1]} with the modified"
-    if row["degrees_of_freedom"] is not None:
-        text += f"; {fixed(row['degrees_of_freedom'], 1)} degrees of freedom"
+    if row.degrees_of_freedom is not None:
+        text += f"; {fixed(row.degrees_of_freedom, 1)} degrees of freedom"
     return text
 
 

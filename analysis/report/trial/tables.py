@@ -58,23 +58,23 @@ def comparison(result: Result, block: Block) -> Sheet:
     )
     rows: tuple[tuple[str, ...], ...] = tuple(
         (
-            text_or_dash(row["at"]),
-            f"{MARKS[row['verdict'] or 'untestable']} {row['verdict'] or 'untestable'}",
+            text_or_dash(row.at),
+            f"{MARKS[row.verdict]} {row.verdict}",
             block.change_text(row),
             block.interval_text(row),
             block.floor_text(row),
             block.mean_text(row, "baseline_mean"),
             block.mean_text(row, "modified_mean"),
-            _p_text(row["p_value"]),
-            _WORTH.get(row["worth"] or "", ""),
+            _p_text(row.p_value),
+            _WORTH.get(row.worth or "", ""),
         )
         for row in block.rows
     )
     notes = [sealing.note(block), wording.interval_note(block), wording.sessions_note(block)]
-    declared = {row["worthwhile"] for row in block.rows} - {None}
+    declared = {row.worthwhile for row in block.rows} - {None}
     if len(declared) == 1:
         notes.append(f"worthwhile difference {block.declared_text(*declared)}{block.change_unit}")
-    if any(row["p_value"] is not None for row in block.rows):
+    if any(row.p_value is not None for row in block.rows):
         notes.append("p by Holm's method, more cautious than the intervals")
     if not any(row[-1] for row in rows):
         headings, rows = headings[:-1], tuple(row[:-1] for row in rows)

@@ -130,22 +130,22 @@ def _comparison(page: _Page, result: Result, block: Block) -> None:
         ("verdict", "left"),
         ("worth-\nwhile", "left"),
     ]
-    if not any(row["worth"] for row in block.rows):
+    if not any(row.worth for row in block.rows):
         columns.pop()
-    shortest = 0 if all(len(row["at"] or "") <= _LONGEST_PLACE for row in block.rows) else 1
+    shortest = 0 if all(len(row.at or "") <= _LONGEST_PLACE for row in block.rows) else 1
     table = _table(columns, narrow=[name for name, _ in columns[shortest:]])
     for row in block.rows:
         cells = [
-            row["at"] or MISSING,
+            row.at or MISSING,
             block.mean_text(row, "baseline_mean"),
             block.mean_text(row, "modified_mean"),
             block.change_text(row),
             block.interval_text(row),
             block.floor_text(row),
-            row["verdict"] or "untestable",
-            row["worth"] or "",
+            row.verdict,
+            row.worth or "",
         ]
-        _add(table, cells[: len(columns)], _STYLES.get(row["verdict"] or "", ""))
+        _add(table, cells[: len(columns)], _STYLES.get(row.verdict or "", ""))
     page.table(table)
     notes = [sealing.note(block), wording.interval_note(block), wording.sessions_note(block)]
     page.text("; ".join(note for note in notes if note) + ".", indent=2)
@@ -200,7 +200,7 @@ def _whole_sweep(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
         table = _table(columns, narrow=["change", "verdict"])
         for block in figures:
             if (block.baseline, block.modified) == pair:
-                _add(table, whole_sweep.cells(block), _STYLES.get(block.rows[0]["verdict"], ""))
+                _add(table, whole_sweep.cells(block), _STYLES.get(block.rows[0].verdict, ""))
         page.table(table)
     for sentence in (*whole_sweep.reasons(found), *result.remarks, *facts):
         page.text(f"- {sentence}", indent=2)

@@ -66,7 +66,7 @@ def cells(block: Block) -> tuple[str, ...]:
         _with(block.change_text(row), change),
         _with(block.interval_text(row), change),
         _with(block.floor_text(row), change),
-        row["verdict"] or "untestable",
+        row.verdict,
     )
 
 
@@ -75,8 +75,8 @@ def reasons(found: Iterable[Block]) -> list[str]:
     told: dict[str, list[str]] = {}
     for block in figures_of(found):
         row = block.rows[0]
-        if (row["verdict"] or "untestable") == "untestable":
-            told.setdefault(row["reason"] or "no reason was recorded", []).append(block.title)
+        if (row.verdict) == "untestable":
+            told.setdefault(row.reason or "no reason was recorded", []).append(block.title)
     sentences = []
     for reason, titles in told.items():
         names = ", ".join(titles)

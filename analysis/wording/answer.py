@@ -70,7 +70,7 @@ class Answer:
 
     def to_json(self) -> str:
         """The same as JSON text; the same answer gives the same bytes."""
-        from slackwater.analysis.result.json_text import to_json
+        from slackwater.analysis.wording.json_text import to_json
 
         return to_json(self.to_dict())
 
