@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules import underpowered, unknown_waiver
-from slackwater.protocol import rules
+from slackwater.analysis.checking.method_rules import unknown_waiver
+from slackwater.analysis.checking.registry import protocol_rules, run_rules
+from slackwater.protocol.rules import trial_rules
 from slackwater.protocol.rules._applied import Checked, protocol_rule_findings, sift
 from slackwater.protocol.rules._breaches import pair_breaches, session_breaches
-from slackwater.protocol.rules._rule import ProtocolRule, Rule
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.tables import RunTable
@@ -21,42 +20,24 @@ if TYPE_CHECKING:
     from slackwater.protocol.declared.trial import ComparisonPair, Trial
     from slackwater.protocol.findings import Finding
 
-PROTOCOL_RULES: tuple[ProtocolRule, ...] = (
-    *rules.PROTOCOL_RULES,
-    underpowered.RULE,
-    unknown_waiver.RULE,
-)
-
-
-@lru_cache(maxsize=1)
-def all_rules() -> dict[str, Rule]:
-    """All rules by id, in the order of the alphabet."""
-    # Imported here: a protocol is checked without the rules on runs.
-    from slackwater.analysis.checking.run_rules import _all
-
-    every = sorted([*rules.RULES, *_all.RULES], key=lambda rule: rule.id)
-    return {rule.id: rule for rule in every}
-
 
 def check_protocol(protocol: Protocol) -> Checked:
     """Everything the rules find in a protocol: can this method show what it claims?"""
-    return sift(protocol_rule_findings(protocol, PROTOCOL_RULES), protocol.waive)
+    return sift(protocol_rule_findings(protocol, protocol_rules()), protocol.waive)
 
 
 def check_method(trial: Trial) -> Checked:
     """The same for the protocol of a trial, whose own waivers count too."""
-    return sift(protocol_rule_findings(trial.protocol, PROTOCOL_RULES), trial.waivers)
+    return sift(protocol_rule_findings(trial.protocol, protocol_rules()), trial.waivers)
 
 
 def deviations(trial: Trial, runs: RunTable | None = None) -> Checked:
     """Where a trial, as run, departs from its protocol; without runs, as far as its file tells."""
     found: list[Finding] = []
-    for rule in rules.TRIAL_RULES:
+    for rule in trial_rules():
         found += rule.check(trial)
     if runs is not None:
-        from slackwater.analysis.checking.run_rules._all import RUN_RULES
-
-        for runs_rule in RUN_RULES:
+        for runs_rule in run_rules():
             found += runs_rule.check(trial, runs)
     found += unknown_waiver.unknown(trial.document, trial.waive)
     return sift(found, trial.waivers)

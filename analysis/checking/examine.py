@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.checking.applying import (
-    PROTOCOL_RULES,
     check_method,
     check_protocol,
     deviations,
 )
+from slackwater.analysis.checking.registry import protocol_rules
 from slackwater.protocol.files.kinds import kind_of
 from slackwater.protocol.files.source import Document, scan_document
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
@@ -66,7 +66,7 @@ def _protocol(document: Document) -> Examined:
 
     protocol, faults = build_protocol(document)
     if protocol is None:
-        return Examined(Checked((*faults, *partial_findings(document, PROTOCOL_RULES))))
+        return Examined(Checked((*faults, *partial_findings(document, protocol_rules()))))
     waivers = tuple((str(document.path), waiver) for waiver in protocol.waive)
     return Examined(check_protocol(protocol), waivers)
 
@@ -78,7 +78,7 @@ def _trial(document: Document) -> Examined:
     if trial is None:
         found = list(faults)
         if isinstance(document.data.get("protocol"), dict):
-            found += partial_findings(document.part("protocol"), PROTOCOL_RULES)
+            found += partial_findings(document.part("protocol"), protocol_rules())
         return Examined(Checked(tuple(found)))
     runs, unread = _runs(trial)
     read = unread if runs is None else runs.findings

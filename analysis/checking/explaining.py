@@ -136,7 +136,7 @@ def write_page() -> str:
     from importlib.resources import files
     from pathlib import Path
 
-    from slackwater.analysis.checking.applying import all_rules
+    from slackwater.analysis.checking.registry import all_rules
 
     path = Path(str(files("slackwater.protocol.rules") / "RULES.md"))
     path.write_text(page(all_rules().values()), encoding="utf-8", newline="\n")

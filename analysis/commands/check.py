@@ -59,8 +59,8 @@ def _is_sarif(args: argparse.Namespace) -> bool:
 
 
 def _sarif(result: CheckResult) -> str:
-    from slackwater.analysis.checking.applying import all_rules
     from slackwater.analysis.checking.fault_words import ALL_FAULTS
+    from slackwater.analysis.checking.registry import all_rules
     from slackwater.analysis.checking.sarif import sarif_log
     from slackwater.analysis.wording.json_text import to_json
 

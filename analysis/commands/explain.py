@@ -41,8 +41,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _all() -> tuple[str, object]:
-    from slackwater.analysis.checking.applying import all_rules
     from slackwater.analysis.checking.explaining import as_dict, one_line, subject
+    from slackwater.analysis.checking.registry import all_rules
 
     rules = all_rules()
     width = max(len(id) for id in rules)
@@ -58,9 +58,9 @@ def _all() -> tuple[str, object]:
 
 
 def _one(id: str) -> tuple[str, object]:
-    from slackwater.analysis.checking.applying import all_rules
     from slackwater.analysis.checking.explaining import as_dict, as_text
     from slackwater.analysis.checking.fault_words import ALL_FAULTS
+    from slackwater.analysis.checking.registry import all_rules
 
     rules = all_rules()
     if id in rules:

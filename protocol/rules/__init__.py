@@ -1,111 +1,29 @@
-"""The rules on protocols and on trial files, one a file; `RULES` names them all."""
+"""The rules on protocols and on trial files, one a file or a table a file; `rules()` has them all."""
 
 from __future__ import annotations
 
-from slackwater.protocol.rules import (
-    baseline_not_repeated,
-    broken_limits_reported,
-    condition_outside_limit,
-    configurations_differ,
-    current_left_in,
-    day_unmatched,
-    displacement_too_loose,
-    drift_not_balanced,
-    few_sessions,
-    hold_too_wide,
-    instrument_too_coarse,
-    limit_not_recorded,
-    loading_outside_limit,
-    low_confidence,
-    no_cautions,
-    no_crew_limit,
-    no_current_limit,
-    no_depth_limit,
-    no_displacement_limit,
-    no_family,
-    no_fuel_limit,
-    no_repeats,
-    no_sources,
-    no_speed_measured,
-    no_temperature_limit,
-    no_uncertainty,
-    no_wave_limit,
-    no_wind_limit,
-    no_worthwhile_difference,
-    one_block,
-    one_configuration,
-    one_session_each,
-    one_way_runs,
-    reciprocal_too_wide,
-    record_too_short,
-    same_direction_first,
-    separate_instruments,
-    session_order,
-    session_undated,
-    sessions_extra,
-    sessions_missing,
-    set_point_not_measured,
-    set_points_in_order,
-    settle_too_short,
-    shallow_water,
-    tide_may_turn,
-    wave_limit_too_wide,
-    wind_limit_too_wide,
-    worthwhile_not_measured,
-)
-from slackwater.protocol.rules._rule import ProtocolRule, TrialRule
+from typing import TYPE_CHECKING
 
-PROTOCOL_RULES: tuple[ProtocolRule, ...] = (
-    baseline_not_repeated.RULE,
-    broken_limits_reported.RULE,
-    current_left_in.RULE,
-    displacement_too_loose.RULE,
-    drift_not_balanced.RULE,
-    few_sessions.RULE,
-    hold_too_wide.RULE,
-    instrument_too_coarse.RULE,
-    low_confidence.RULE,
-    no_cautions.RULE,
-    no_crew_limit.RULE,
-    no_current_limit.RULE,
-    no_depth_limit.RULE,
-    no_displacement_limit.RULE,
-    no_family.RULE,
-    no_fuel_limit.RULE,
-    no_repeats.RULE,
-    no_sources.RULE,
-    no_speed_measured.RULE,
-    no_temperature_limit.RULE,
-    no_uncertainty.RULE,
-    no_wave_limit.RULE,
-    no_wind_limit.RULE,
-    no_worthwhile_difference.RULE,
-    one_block.RULE,
-    one_configuration.RULE,
-    one_session_each.RULE,
-    one_way_runs.RULE,
-    reciprocal_too_wide.RULE,
-    record_too_short.RULE,
-    same_direction_first.RULE,
-    separate_instruments.RULE,
-    set_point_not_measured.RULE,
-    set_points_in_order.RULE,
-    settle_too_short.RULE,
-    shallow_water.RULE,
-    tide_may_turn.RULE,
-    wave_limit_too_wide.RULE,
-    wind_limit_too_wide.RULE,
-    worthwhile_not_measured.RULE,
-)
-TRIAL_RULES: tuple[TrialRule, ...] = (
-    condition_outside_limit.RULE,
-    configurations_differ.RULE,
-    day_unmatched.RULE,
-    limit_not_recorded.RULE,
-    loading_outside_limit.RULE,
-    session_order.RULE,
-    session_undated.RULE,
-    sessions_extra.RULE,
-    sessions_missing.RULE,
-)
-RULES: tuple[ProtocolRule | TrialRule, ...] = (*PROTOCOL_RULES, *TRIAL_RULES)
+if TYPE_CHECKING:
+    from slackwater.protocol.rules._rule import ProtocolRule, Rule, TrialRule
+
+
+def rules() -> tuple[Rule, ...]:
+    """All of them, in the order of their ids."""
+    from slackwater.protocol.rules._registry import rules_in
+
+    return rules_in(__name__)
+
+
+def protocol_rules() -> tuple[ProtocolRule, ...]:
+    """Those on a protocol: can this method show what it claims?"""
+    from slackwater.protocol.rules._rule import ProtocolRule
+
+    return tuple(rule for rule in rules() if isinstance(rule, ProtocolRule))
+
+
+def trial_rules() -> tuple[TrialRule, ...]:
+    """Those on what a trial file says was run."""
+    from slackwater.protocol.rules._rule import TrialRule
+
+    return tuple(rule for rule in rules() if isinstance(rule, TrialRule))

@@ -17,7 +17,6 @@ from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import Waiver
 from slackwater.protocol.files.source import Document, Loc
 from slackwater.protocol.findings import Finding
-from slackwater.protocol.rules import PROTOCOL_RULES
 from slackwater.protocol.rules._rule import ProtocolRule, Rule
 from slackwater.protocol.units.quantity import QuantityError
 
@@ -64,17 +63,13 @@ def sift(findings: Iterable[Finding], waivers: Iterable[Waiver]) -> Checked:
     return Checked(tuple(stand), tuple(waived))
 
 
-def protocol_rule_findings(
-    protocol: Protocol, rules: Iterable[ProtocolRule] = PROTOCOL_RULES
-) -> Iterator[Finding]:
+def protocol_rule_findings(protocol: Protocol, rules: Iterable[ProtocolRule]) -> Iterator[Finding]:
     """What the rules find in a protocol, waived or not."""
     for rule in rules:
         yield from rule.check(protocol)
 
 
-def partial_findings(
-    document: Document, rules: Iterable[ProtocolRule] = PROTOCOL_RULES
-) -> list[Finding]:
+def partial_findings(document: Document, rules: Iterable[ProtocolRule]) -> list[Finding]:
     """What the rules find in a protocol that has faults, in the parts that could be read.
 
     A rule that looks at a faulty part is left out, since the fault speaks for it.

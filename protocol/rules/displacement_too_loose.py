@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import percent, worthwhile
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.limits import Limit
-    from slackwater.protocol.declared.protocol import Protocol
 
 WIDEST = 0.02  # of displacement
 SPEEDS = ("speed", "top_speed")
@@ -38,7 +35,7 @@ def tolerance(limit: Limit) -> float | None:
     return None
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     limit = protocol.limits.get("displacement")
     loose = tolerance(limit) if limit else None
     if loose is None:

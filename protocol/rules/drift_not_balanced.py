@@ -2,22 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._orders import alternative, in_one_block, positions
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
 
 
 def _spread(means: dict[str, float]) -> float:
     return max(means.values()) - min(means.values())
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     order = protocol.sessions.order
     better = alternative(order)
     if protocol.sessions.per_configuration < 2 or in_one_block(order):

@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 FEWEST = 3  # sessions with each configuration
 T_95 = 4.30  # t quantile, 95 % two-sided, 2 degrees of freedom
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     if 1 < protocol.sessions.per_configuration < FEWEST and not protocol.noise:
         place = protocol.document.place(("sessions", "per_configuration"))
         yield RULE.found(

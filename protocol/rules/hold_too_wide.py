@@ -2,15 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import hold, percent, worthwhile
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
 
 ROTATION = {
     "speed": 1.0,
@@ -35,7 +28,7 @@ EXPONENTS: dict[str, dict[str, float]] = {
 }
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     stray = hold(protocol)
     exponents = EXPONENTS.get(protocol.set_point_measure, {})
     if stray is None:

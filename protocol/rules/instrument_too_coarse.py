@@ -3,16 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import fraction, percent, slowest, worthwhile
 from slackwater.protocol.units.quantity import Quantity
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
 
 SPEED = ("speed_over_ground", "speed_through_water")
 FUEL = ("fuel_flow", "fuel_mass_flow")
@@ -27,7 +21,7 @@ MADE_OF: dict[str, tuple[tuple[str, ...], ...]] = {
 }
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     for quantity in protocol.analysis.worthwhile:
         size = worthwhile(protocol, quantity)
         parts = [_error(protocol, group) for group in MADE_OF.get(quantity, ((quantity,),))]

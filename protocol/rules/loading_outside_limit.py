@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._breaches import session_breaches
-from slackwater.protocol.rules._rule import Example, TrialRule
+from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
 from slackwater.protocol.rules._trials import session_place, touched
 
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.trial import Trial
 
-
-def check(trial: Trial) -> Iterator[Finding]:
+def check(trial: Trial) -> Found:
     for breach in session_breaches(trial):
         if breach.group == "loading":
             session = breach.sessions[0]

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 LOWEST = 90.0  # [%]
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     confidence = protocol.analysis.confidence.to("%").value
     if confidence < LOWEST:
         place = protocol.document.place(("analysis", "confidence"))

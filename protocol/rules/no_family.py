@@ -2,14 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 
 def false_alarm(confidence: float, comparisons: int) -> float:
@@ -17,7 +10,7 @@ def false_alarm(confidence: float, comparisons: int) -> float:
     return 1.0 - confidence**comparisons
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     count = len(protocol.set_point_values)
     if protocol.analysis.family != "single" or count < 2:
         return

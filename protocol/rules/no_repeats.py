@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 FEWEST = 2  # double runs
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     count = protocol.runs.double_runs
     if count < FEWEST:
         place = protocol.document.place(("runs", "double_runs"))

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 SPEEDS = ("speed_over_ground", "speed_through_water")
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     if not any(name in protocol.measures for name in SPEEDS):
         yield RULE.found(protocol.document.place(("measures",)), "no speed is measured")
 

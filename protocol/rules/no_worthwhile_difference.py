@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 SPEED = ("speed", "speed_over_ground", "speed_through_water", "top_speed")
 FUEL = ("economy", "fuel_per_distance", "fuel_flow", "fuel_mass_flow", "range")
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     declared = protocol.analysis.worthwhile
     speed_held = protocol.set_point_measure in SPEED
     asked: list[tuple[str, tuple[str, ...]]] = []

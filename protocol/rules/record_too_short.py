@@ -3,15 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import percent, slowest, worthwhile
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
 
 RECEIVER = 0.2 / 1.959964 / 0.514444  # [kn], standard error of one reading
 CORRELATION = 0.9  # of readings one second apart
@@ -32,7 +26,7 @@ def least_difference(protocol: Protocol) -> float:
     return 1.959964 * of_run * math.sqrt(2 / runs)
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     if "speed_over_ground" not in protocol.measures:
         return
     quantity = next((q for q in ("speed", "economy") if q in protocol.analysis.worthwhile), None)

@@ -2,15 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, TrialRule
+from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
 from slackwater.protocol.rules._trials import compared, in_order_of_time, letters, listed, touched
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.trial import Trial
 
 
 def subsequence(part: str, whole: str) -> bool:
@@ -19,7 +12,7 @@ def subsequence(part: str, whole: str) -> bool:
     return all(letter in rest for letter in part)
 
 
-def check(trial: Trial) -> Iterator[Finding]:
+def check(trial: Trial) -> Found:
     names, wanted = letters(trial), trial.protocol.sessions.order
     taking_part = compared(trial)
     ordered = [s for s in in_order_of_time(trial) if s.configuration in taking_part]

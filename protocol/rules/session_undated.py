@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, TrialRule
+from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
 from slackwater.protocol.rules._trials import listed, session_place, touched
 
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.trial import Trial
 
-
-def check(trial: Trial) -> Iterator[Finding]:
+def check(trial: Trial) -> Found:
     bare = [session.id for session in trial.sessions if not session.day]
     if bare:
         yield RULE.found(

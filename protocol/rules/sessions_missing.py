@@ -2,18 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, TrialRule
+from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
 from slackwater.protocol.rules._trials import compared, touched
 
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.trial import Trial
 
-
-def check(trial: Trial) -> Iterator[Finding]:
+def check(trial: Trial) -> Found:
     if not trial.sessions:
         return  # not begun yet; runs without sessions are told of when the table is read
     declared = trial.protocol.sessions.per_configuration

@@ -2,19 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._depth import FREE_OF_BOTTOM, depth_froude, least_depth
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import speed_set_points
 
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
 
-
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     limit = protocol.limits.get("water_depth")
     shallowest = limit and (limit.at_least or (limit.between[0] if limit.between else None))
     speeds = speed_set_points(protocol)

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import (
     TIDE_PERIOD,
     percent,
@@ -16,9 +13,6 @@ from slackwater.protocol.rules._sizes import (
     slowest,
     worthwhile,
 )
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
 
 QUARTER = TIDE_PERIOD / 4  # [h]
 ORDINARY_CURRENT = 1.0  # [kn], where the protocol sets no limit
@@ -37,7 +31,7 @@ def drift_kept(current: float, spacing: float) -> float:
     return math.pi * current * spacing / TIDE_PERIOD
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     runs = protocol.runs
     if protocol.analysis.current != "double_run" or runs.directions != "reciprocal":
         return

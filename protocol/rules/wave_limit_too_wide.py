@@ -3,14 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 LONGEST = 24.0  # [m], hull length of small craft
 
@@ -20,7 +14,7 @@ def highest(length: float) -> float:
     return 2.25 * math.sqrt(length / 100)
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     limit = protocol.limits.get("wave_height")
     top = limit and (limit.at_most or (limit.between[1] if limit.between else None))
     if top and top.to("m").value > highest(LONGEST):

@@ -2,14 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
-
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 SPEEDS = ("speed_over_ground", "speed_through_water")
 FUELS = ("fuel_flow", "fuel_mass_flow")
@@ -26,7 +19,7 @@ NEEDS: dict[str, tuple[tuple[str, ...], ...]] = {
 }
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     have = {*protocol.measures, protocol.set_point_measure}
     for name in protocol.analysis.worthwhile:
         needs = NEEDS.get(name, ((name,),))

@@ -1,1 +1,1 @@
-"""The rules that take the runs, or statistics, one a file; `_all.RULES` names them."""
+"""The rules on the runs of a trial, one a file."""

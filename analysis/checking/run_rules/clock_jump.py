@@ -3,26 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from itertools import pairwise
 from statistics import median
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import by_session, row_place, runs_of
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import touched
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    by_session,
+    row_place,
+    runs_of,
+    touched,
+)
 
 LONG = 1800.0  # [s]
 TIMES = 8.0  # the usual gap
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     for session, group in by_session(runs_of(runs)).items():
         clocked = [run for run in group if math.isfinite(run.start)]
         if len(clocked) < 4:

@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
 from slackwater.analysis.checking.run_rules._conditions import current_breaches
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import row_place
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import touched
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    row_place,
+    touched,
+)
 
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
-
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     for breach in current_breaches(trial, runs):
         yield RULE.found(
             row_place(trial, runs, breach.rows[0][0], "speed_over_ground"),

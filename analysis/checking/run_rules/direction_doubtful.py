@@ -3,27 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from itertools import combinations
 from statistics import median
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._outliers import NORMAL_QUARTER, cutoff, mad
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import (
+from slackwater.analysis.checking.run_rules._kit import (
     DoubleRun,
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
     all_double_runs,
     number,
     row_place,
     set_point_text,
+    touched,
 )
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import touched
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
+from slackwater.analysis.checking.run_rules._outliers import NORMAL_QUARTER, cutoff, mad
 
 NEIGHBOURS = 4  # the nearest in time, on both sides where there are any
 FEWEST = 4  # double runs in a session
@@ -57,7 +54,7 @@ def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:
     return result
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     protocol = trial.protocol
     if protocol.runs.directions != "reciprocal" or "speed_over_ground" not in protocol.measures:
         return

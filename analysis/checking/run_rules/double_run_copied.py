@@ -3,28 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import (
+from slackwater.analysis.checking.run_rules._kit import (
     DoubleRun,
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
     all_double_runs,
     row_place,
     set_point_text,
+    touched,
 )
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import touched
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
 FEWEST = 4  # values in two runs that must all agree
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     seen: dict[tuple[object, ...], DoubleRun] = {}
     for found in all_double_runs(runs).values():
         for one in found:

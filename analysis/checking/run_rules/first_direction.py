@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import DoubleRun, all_double_runs, row_place
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import listed, touched
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
+from slackwater.analysis.checking.run_rules._kit import (
+    DoubleRun,
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    all_double_runs,
+    listed,
+    row_place,
+    touched,
+)
 
 
 def out_of_turn(found: list[DoubleRun], first_direction: str) -> list[DoubleRun]:
@@ -38,7 +40,7 @@ def out_of_turn(found: list[DoubleRun], first_direction: str) -> list[DoubleRun]
     return found_here
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     declared = trial.protocol.runs.first_direction
     if trial.protocol.runs.directions != "reciprocal":
         return

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import by_session, number, row_place, runs_of
-from slackwater.protocol.findings import Finding, Severity
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    by_session,
+    number,
+    row_place,
+    runs_of,
+    touched,
+)
 from slackwater.protocol.rules._breaches import DIESEL, allowance
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import touched
 from slackwater.protocol.units.quantity import conversion, same_dimension
 
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
-
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     limit = trial.protocol.loading.get("displacement")
     name = next((n for n in ("fuel_flow", "fuel_mass_flow") if n in trial.protocol.measures), "")
     if limit is None or limit.within is None or not name:

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import by_session, row_place, runs_of
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import listed, touched
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    by_session,
+    listed,
+    row_place,
+    runs_of,
+    touched,
+)
 
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
-
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     held = trial.protocol.set_point_measure
     if held not in trial.protocol.measures:
         return

@@ -3,19 +3,26 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import RunMade, by_session, row_place, runs_of
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import listed, touched
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunMade,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    by_session,
+    listed,
+    row_place,
+    runs_of,
+    touched,
+)
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Session, Trial
+    from slackwater.protocol.declared.trial import Session
 
 
 def span(session: Session) -> tuple[datetime, datetime] | None:
@@ -42,7 +49,7 @@ def _clock(run: RunMade) -> datetime:
     return datetime.fromtimestamp(run.start, UTC).replace(tzinfo=None)
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     sessions = {session.id: session for session in trial.sessions}
     for name, group in by_session(runs_of(runs)).items():
         allowed = span(sessions[name])

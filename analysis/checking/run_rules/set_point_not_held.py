@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import (
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
     at_set_points,
     by_session,
+    listed,
     number,
     row_place,
     runs_of,
+    touched,
 )
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import listed, touched
 from slackwater.protocol.units.quantity import Quantity
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
 
 def allowed(tolerance: Quantity, set_point: float, unit: str) -> float:
@@ -31,7 +29,7 @@ def allowed(tolerance: Quantity, set_point: float, unit: str) -> float:
     return float(tolerance.to(unit).value)
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     protocol = trial.protocol
     held, unit = protocol.set_point_measure, protocol.set_point_unit
     if held not in protocol.measures:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
-
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import all_double_runs, number, row_place
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import listed, touched
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    all_double_runs,
+    listed,
+    number,
+    row_place,
+    touched,
+)
 
 FEWEST = 4  # set points; fewer stand in order by chance too often
 
@@ -32,7 +33,7 @@ def fault(order: list[float], declared: str) -> str:
     )
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     declared = trial.protocol.runs.set_point_order
     orders: dict[str, list[float]] = {}
     rows: dict[str, int] = {}

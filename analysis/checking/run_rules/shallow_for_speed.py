@@ -3,29 +3,27 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from statistics import fmean
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import (
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
     by_session,
     runs_of,
     set_point_text,
     speed_measure,
+    touched,
 )
-from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._depth import depth_froude, least_depth, least_depth_for_hull
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import session_place, touched
+from slackwater.protocol.rules._trials import session_place
 from slackwater.protocol.units.quantity import conversion
 
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
-
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     speed = speed_measure(trial)
     if not speed:
         return

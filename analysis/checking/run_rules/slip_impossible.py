@@ -3,26 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from statistics import median
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import (
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
     by_session,
+    listed,
     row_place,
     runs_of,
     set_point_text,
     speed_measure,
+    touched,
 )
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import listed, touched
 from slackwater.protocol.units.quantity import conversion
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
 LEAST, MOST = -0.03, 0.9  # apparent slip
 
@@ -44,7 +42,7 @@ def apparent_slip(speed: float, turns: float, pitch: float, gear_ratio: float = 
     return 1 - speed / (turns * pitch / gear_ratio)
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     protocol, speed = trial.protocol, speed_measure(trial)
     if not speed or "engine_speed" not in protocol.measures:
         return

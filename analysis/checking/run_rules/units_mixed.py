@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from statistics import median
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import by_session, row_place, runs_of
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import touched
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    by_session,
+    row_place,
+    runs_of,
+    touched,
+)
 from slackwater.protocol.units.quantity import conversion, same_dimension
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
 
 CLOSE = 0.06  # how near to a factor, as a fraction
 PLAIN = 0.1  # a shift smaller than this is no other unit
@@ -65,7 +66,7 @@ def shifts(trial: Trial, runs: RunTable, name: str) -> dict[str, float]:
     return found
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     protocol = trial.protocol
     first = {name: group[0].row for name, group in by_session(runs_of(runs)).items()}
     for name in protocol.measures:

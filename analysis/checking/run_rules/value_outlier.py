@@ -3,29 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
-from slackwater.analysis.checking.run_rules._outliers import cutoff, mad, z_scores
-from slackwater.analysis.checking.run_rules._rule import RunsRule
-from slackwater.analysis.checking.run_rules._runs import (
+from slackwater.analysis.checking.run_rules._kit import (
     DoubleRun,
+    Example,
+    Found,
+    Iterator,
     RunMade,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
     all_double_runs,
     number,
     row_place,
     set_point_text,
+    touched,
 )
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example
-from slackwater.protocol.rules._trials import touched
-
-if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
-    from slackwater.protocol.declared.trial import Trial
+from slackwater.analysis.checking.run_rules._outliers import cutoff, mad, z_scores
 
 FEWEST = 5  # values at a set point; with fewer a median says little
 FLOOR = 0.002  # least median absolute deviation, as a fraction
@@ -152,7 +151,7 @@ def uneven(
     yield from scored(by_set_point, ratio)
 
 
-def check(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+def check(trial: Trial, runs: RunTable) -> Found:
     protocol = trial.protocol
     for name in protocol.measures:
         if name == protocol.set_point_measure:

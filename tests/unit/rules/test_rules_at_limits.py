@@ -10,6 +10,8 @@ from typing import Any
 import pytest
 from laid_examples import base_runs
 
+from slackwater.analysis.checking.method_rules import underpowered
+from slackwater.analysis.checking.method_rules._powered import detectable
 from slackwater.analysis.checking.run_rules import (
     clock_jump,
     current_above_limit,
@@ -17,13 +19,11 @@ from slackwater.analysis.checking.run_rules import (
     set_aside_many,
     shallow_for_speed,
     slip_impossible,
-    underpowered,
     units_mixed,
     value_outlier,
 )
 from slackwater.analysis.checking.run_rules._conditions import CLEARLY
 from slackwater.analysis.checking.run_rules._outliers import CUTOFF, NORMAL_QUARTER
-from slackwater.analysis.checking.run_rules._powered import detectable
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.protocol.rules import no_family, tide_may_turn
 from slackwater.protocol.rules._depth import least_depth, least_depth_for_hull

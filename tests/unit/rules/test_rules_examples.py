@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from slackwater.analysis.checking.applying import (
-    PROTOCOL_RULES,
-    all_rules,
-    check_protocol,
-    deviations,
-)
+from slackwater.analysis.checking.applying import check_protocol, deviations
 from slackwater.analysis.checking.explaining import page, subject
-from slackwater.analysis.checking.run_rules import _all
+from slackwater.analysis.checking.registry import METHOD_RULES, RUN_RULES, all_rules
 from slackwater.analysis.intake.tables import read_runs
-from slackwater.protocol import rules
 from slackwater.protocol.findings import Finding
+from slackwater.protocol.rules._registry import rules_in
 from slackwater.protocol.rules._rule import Example, ProtocolRule, Rule, TrialRule
 
 RULES = all_rules()
@@ -112,22 +108,34 @@ def test_says_what_a_reader_needs(rule: Rule) -> None:
     assert rule.passes != rule.fails
 
 
-def test_rules_are_the_files_of_their_folders() -> None:
+def test_rules_are_found_from_the_files_of_their_folders() -> None:
     from importlib.resources import files
 
-    for package, listed in (
-        ("slackwater.protocol.rules", rules.RULES),
-        ("slackwater.analysis.checking.run_rules", _all.RULES),
-    ):
+    found: list[Rule] = []
+    for package in ("slackwater.protocol.rules", METHOD_RULES, RUN_RULES):
         names = {
             entry.name.removesuffix(".py")
             for entry in files(package).iterdir()
             if entry.name.endswith(".py") and not entry.name.startswith("_")
         }
-        assert {rule.id.replace("-", "_") for rule in listed} == names
-        assert len(listed) == len(names)
-    assert len(RULES) == len(rules.RULES) + len(_all.RULES)
-    assert [*rules.PROTOCOL_RULES, *_all.PROTOCOL_RULES] == list(PROTOCOL_RULES)
+        assert names
+        here = rules_in(package)
+        found += here
+        alone = {rule.id.replace("-", "_") for rule in here} & names
+        tables = names - alone
+        assert tables <= {"missing_limits"}, "a file holds a rule of its own name, or a table"
+    assert {rule.id for rule in found} == set(RULES)
+    assert len(found) == len(RULES)
+
+
+def test_a_file_without_a_rule_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    package = tmp_path / "some_rules"
+    package.mkdir()
+    (package / "__init__.py").write_text("")
+    (package / "forgotten.py").write_text("RUEL = None\n")
+    monkeypatch.syspath_prepend(tmp_path)
+    with pytest.raises(LookupError, match=r"some_rules\.forgotten holds no RULE"):
+        rules_in("some_rules")
 
 
 def test_the_page_of_rules_is_current() -> None:

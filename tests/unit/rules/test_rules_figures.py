@@ -10,6 +10,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.stats import norm, t
 
+from slackwater.analysis.checking.method_rules._powered import detectable
 from slackwater.analysis.checking.run_rules import slip_impossible, units_mixed
 from slackwater.analysis.checking.run_rules._outliers import (
     CUTOFF,
@@ -18,7 +19,6 @@ from slackwater.analysis.checking.run_rules._outliers import (
     modified_z,
     z_scores,
 )
-from slackwater.analysis.checking.run_rules._powered import detectable
 from slackwater.protocol.rules import (
     displacement_too_loose,
     few_sessions,

@@ -3,20 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.run_rules._powered import POWER, detectable
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.analysis.checking.method_rules._powered import POWER, detectable
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import fraction, percent, slowest, worthwhile
 from slackwater.protocol.units.quantity import Quantity
 
-if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
 
-
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     sessions = protocol.sessions.per_configuration
     confidence = protocol.analysis.confidence.to("%").value / 100
     for quantity, noise in protocol.noise.items():

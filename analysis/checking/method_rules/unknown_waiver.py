@@ -2,26 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from slackwater.protocol.catalogue.measures import nearest
-from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.rules._rule import Example, ProtocolRule
+from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
 if TYPE_CHECKING:
-    from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.protocol_parts import Waiver
     from slackwater.protocol.files.source import Document
 
 
-def unknown(document: Document, waivers: Sequence[Waiver]) -> Iterator[Finding]:
+def unknown(document: Document, waivers: Sequence[Waiver]) -> Found:
     """The waivers of a file, protocol or trial, whose rule is not known."""
     if not waivers:
         return
     # Imported here: the list of all rules has this one in it.
-    from slackwater.analysis.checking.applying import all_rules
     from slackwater.analysis.checking.fault_words import ALL_FAULTS
+    from slackwater.analysis.checking.registry import all_rules
 
     known = [*all_rules(), *ALL_FAULTS]
     for index, waiver in enumerate(waivers):
@@ -35,7 +33,7 @@ def unknown(document: Document, waivers: Sequence[Waiver]) -> Iterator[Finding]:
         )
 
 
-def check(protocol: Protocol) -> Iterator[Finding]:
+def check(protocol: Protocol) -> Found:
     yield from unknown(protocol.document, protocol.waive)
 
 
