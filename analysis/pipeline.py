@@ -11,13 +11,8 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
 from slackwater.analysis.intake.tables import read_runs
-from slackwater.analysis.quantities.making import (
-    Drive,
-    SweepAxis,
-    _instrument,
-    derived,
-    measured,
-)
+from slackwater.analysis.quantities.derived import Fitted, derived
+from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import Reduction, reduce_runs
 from slackwater.analysis.result.analysed import Analysed
@@ -100,26 +95,33 @@ def session_tables(
     """Session values of every quantity that is compared, speed first."""
     protocol = trial.protocol
     measures = {name: protocol.measure(name) for name in protocol.measures}
-    instruments = {name: _instrument(protocol, name) for name in measures}
+    instruments = {name: instrument_of(protocol, name) for name in measures}
     tables = measured(reduction, measures, instruments, axis, sessions)
-    fitted = {session.id: session.configuration for session in trial.sessions}
-    drives = {
-        name: Drive(
-            pitch=configuration.propeller_pitch.to("m").value
-            if configuration.propeller_pitch
-            else None,
-            gear_ratio=configuration.gear_ratio,
-        )
-        for name, configuration in trial.configurations.items()
-    }
-    on_board = [fitted[session] for session in sessions]
+    by_id = {session.id: session.configuration for session in trial.sessions}
+    on_board = [by_id[session] for session in sessions]
     if trial.corrections and tables:
         points = next(iter(tables.values())).positions
         tables = corrected(tables, differed(trial, reduction, sessions, points), on_board)
-    tables |= derived(tables, drives, fitted, axis)
+    tables |= derived(tables, fitted_of(trial, on_board), axis)
     tables.pop(axis.measure, None)  # what was held is no result
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
     return tables | sweep_tables(trial, tables, axis, on_board)
+
+
+def fitted_of(trial: Trial, on_board: Sequence[str]) -> Fitted:
+    """What the trial declares of boat and configurations, session by session."""
+    drives = [trial.configurations[name] for name in on_board]
+    density = trial.boat.fuel_density
+    analysis = trial.protocol.analysis
+    return Fitted(
+        pitch=tuple(
+            None if drive.propeller_pitch is None else drive.propeller_pitch.to("m").value
+            for drive in drives
+        ),
+        gear_ratio=tuple(drive.gear_ratio for drive in drives),
+        fuel_density=None if density is None else density.to("kg/L").value,
+        asked={*analysis.worthwhile, *trial.protocol.noise},
+    )
 
 
 def judge_trial(

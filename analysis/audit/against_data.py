@@ -19,13 +19,10 @@ from slackwater.analysis.audit.rounding import ENDLESS, Span, in_unit, span_of
 from slackwater.analysis.result.mean import Mean
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.verdicts import Word
+from slackwater.protocol.catalogue.recipes import at_a_session, changes_as
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units.quantity import QuantityError, convert, parse_any, same_dimension
-
-#: Quantities that stand for another times a constant: its comparison serves, turned over or not.
-_STANDS_FOR = {"range": ("economy", False), "fuel_per_distance": ("economy", True)}
-
 
 Placed = TypeVar("Placed", Compared, Mean)
 
@@ -101,8 +98,9 @@ def _rows_of(claim: Claim, comparisons: Sequence[Compared]) -> tuple[list[Compar
     if not pair:
         return f"the trial does not compare {claim.modified} with {claim.baseline}", ""
     rows, note = [r for r in pair if r.quantity == claim.quantity], ""
-    if not _here(rows, claim) and claim.quantity in _STANDS_FOR:
-        other, turned = _STANDS_FOR[claim.quantity]
+    other, power = changes_as(claim.quantity)
+    if not _here(rows, claim) and other != claim.quantity and not at_a_session(claim.quantity):
+        turned = power < 0
         rows = [r for r in pair if r.quantity == other]
         title = claim.quantity.replace("_", " ")
         note = f"the {title} changes as the {other} does, whose comparison was taken"

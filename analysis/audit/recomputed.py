@@ -8,22 +8,13 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slackwater.analysis.audit.outcome import Sheet
+from slackwater.protocol.catalogue.recipes import powers
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from slackwater.analysis.quantities.session_values import SessionValues
     from slackwater.analysis.result.analysed import Analysed
-
-#: What a derived quantity is worked out from, beside the speed over ground.
-_FROM = {
-    "economy": ("fuel_flow",),
-    "fuel_per_distance": ("fuel_flow",),
-    "range": ("fuel_flow",),
-    "advance": ("engine_speed",),
-    "slip": ("engine_speed",),
-}
-_OF_SPEED = ("speed", "economy", "fuel_per_distance", "range", "advance", "slip")
 
 
 def recomputed_sheets(
@@ -63,9 +54,7 @@ def _runs(
     here = here[here["session"].map(fitted).isin(pair)]
     if here.empty:
         return None
-    columns = ["speed_over_ground"] if quantity in _OF_SPEED else [quantity]
-    columns += list(_FROM.get(quantity, ()))
-    columns = [c for c in columns if c in here]
+    columns = [name for name in powers(quantity, here.columns) if name in here]
     if not columns:
         return None
     units = analysed.runs.units

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason
+from slackwater.protocol.catalogue.recipes import changes_as
 from slackwater.protocol.claims.claim import Claim, Claims
 
 if TYPE_CHECKING:
@@ -48,10 +49,8 @@ def sealed_beforehand(claims: Claims, behind: TrialBehind) -> tuple[bool, list[R
 
 def undeclared(claim: Claim, behind: TrialBehind) -> Iterator[Reason]:
     """A claim on a quantity for which the protocol declared nothing that would matter."""
-    from slackwater.analysis.verdict.terms import WORTHWHILE_OF
-
     declared = behind.protocol.analysis.worthwhile
-    if declared and not {claim.quantity, WORTHWHILE_OF.get(claim.quantity, "")} & declared.keys():
+    if declared and not {claim.quantity, changes_as(claim.quantity)[0]} & declared.keys():
         listed = ", ".join(name.replace("_", " ") for name in declared)
         message = (
             f"The protocol declares what would be worthwhile for {listed}; "

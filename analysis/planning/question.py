@@ -12,6 +12,14 @@ from slackwater.analysis.planning.plan_model import USUAL_DOUBLE_RUNS, USUAL_SES
 from slackwater.analysis.planning.power import Noise, Setting
 from slackwater.analysis.statistics.sequential import look_confidences
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
+from slackwater.protocol.catalogue.recipes import (
+    OF_SPEED,
+    SPEEDS,
+    can_be_made,
+    changes_as,
+    given,
+    powers,
+)
 from slackwater.protocol.declared.noise_file import load_noise
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import PriorNoise
@@ -24,7 +32,6 @@ from slackwater.protocol.units.quantity import (
 )
 
 #: Quantities that carry the speed through the water, and so the current, in them.
-_OF_SPEED = ("speed", "economy", "fuel_per_distance", "advance", "slip", "range", "top_speed")
 #: Quantities that have one value a session.
 _SINGLE = ("range", "top_speed", "planing_threshold", "best_economy_speed")
 _COMPONENTS = {
@@ -156,7 +163,7 @@ def _quantity(protocol: Protocol, wanted: Wanted) -> tuple[str, Measure]:
             f"'{name}' is not a quantity known here",
             f"did you mean '{near}'?" if near else "name a derived quantity or a measure",
         )
-    if protocol.runs.directions == "one_way" and name in _OF_SPEED:
+    if protocol.runs.directions == "one_way" and name in OF_SPEED:
         raise refusal(
             "--quantity",
             f"{name} cannot be told from runs in one direction, whatever their number",
@@ -297,7 +304,7 @@ def _setting(
             sd(declared.within_session),
             float(declared.sessions - 1),
         )
-    current: str = analysis.current if name in _OF_SPEED else "double_run"
+    current: str = analysis.current if name in OF_SPEED else "double_run"
     if current == "mean_of_means" and protocol.runs.first_direction == "alternate":
         current = "double_run"  # as the analysis does where passes do not alternate
         notes.append(
@@ -320,8 +327,8 @@ def _quantities(protocol: Protocol) -> int:
     """Quantities that the trial will compare, as far as the protocol can tell."""
     held = protocol.set_point_measure
     count = sum(name != held for name in protocol.measures)
-    if "speed_over_ground" in protocol.measures and "fuel_flow" in protocol.measures:
-        count += 1  # economy
+    have = given({*protocol.measures, held})
+    count += can_be_made("economy", have) + can_be_made("distance_per_energy", have)
     pairs = max(len(set(protocol.sessions.order)) - 1, 1)
     return max(count, 1) * pairs
 
@@ -330,12 +337,7 @@ def _instruments(
     protocol: Protocol, name: str, measure: Measure, level: float | None, notes: list[str]
 ) -> float:
     """Variance of a difference from instruments that did not serve both configurations."""
-    behind = {
-        "speed": ("speed_over_ground",),
-        "economy": ("speed_over_ground", "fuel_flow"),
-        "fuel_per_distance": ("speed_over_ground", "fuel_flow"),
-        "advance": ("speed_over_ground", "engine_speed"),
-    }.get(name, (name,))
+    behind = powers(name, given(protocol.measures))
     total = 0.0
     for each in behind:
         declared = protocol.measures.get(each)
@@ -343,7 +345,7 @@ def _instruments(
             continue
         spread = declared.standard_uncertainty
         unit = protocol.measure(each).unit
-        own = each == name or (name == "speed" and each == "speed_over_ground")
+        own = each == name or (name == "speed" and each in SPEEDS)
         if spread.unit == "%" and measure.scale == "ratio":
             part = spread.value / 100
         elif own and measure.scale == "difference" and spread.unit != "%":
@@ -386,7 +388,7 @@ def _typical_level(
     name: str, speeds: Sequence[float] | None, flows: Sequence[float] | None
 ) -> float | None:
     """A middling size of the quantity, for what is given in its unit."""
-    if name in ("speed", "speed_over_ground", "speed_through_water", "top_speed") and speeds:
+    if (name in SPEEDS or changes_as(name)[0] == "speed") and speeds:
         return sum(speeds) / len(speeds)
     if name == "fuel_flow" and flows:
         return sum(flows) / len(flows)

@@ -9,17 +9,9 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import Reduction
+from slackwater.protocol.catalogue.recipes import powers
 
 Array = NDArray[np.float64]
-
-#: How the relative deviation of a derived quantity follows from those of the measured ones.
-_DERIVED: dict[str, dict[str, float]] = {
-    "speed": {"speed_over_ground": 1.0},
-    "economy": {"speed_over_ground": 1.0, "fuel_flow": -1.0},
-    "fuel_per_distance": {"speed_over_ground": -1.0, "fuel_flow": 1.0},
-    "advance": {"speed_over_ground": 1.0, "engine_speed": -1.0},
-    "slip": {"speed_over_ground": 1.0, "engine_speed": -1.0},
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +64,8 @@ def scatter_of(reduction: Reduction, table: SessionValues) -> Scatter:
     """
     frame = reduction.frame
     cells = frame["cell"].to_numpy(dtype=int)
-    parts = _DERIVED.get(table.quantity, {table.quantity: 1.0})
-    relative = table.scale == "ratio" or table.quantity in _DERIVED
+    parts = powers(table.quantity, frame.columns)
+    relative = table.scale == "ratio" or parts.keys() != {table.quantity}
     deviation = np.zeros(len(frame))
     of_speed = "speed_over_ground" in parts
     for name, sign in parts.items():

@@ -6,7 +6,7 @@ values, within each session, so that they go through the same comparison as ever
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -18,7 +18,6 @@ from slackwater.analysis.reduction.reduction import Reduction, reduce_measure
 from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.protocol.catalogue.measures import MEASURES, Measure
 from slackwater.protocol.declared.protocol import Protocol
-from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
 
@@ -56,22 +55,6 @@ class Instrument:
         with np.errstate(invalid="ignore", divide="ignore"):
             relative = np.hypot(self.relative, self.absolute / np.abs(level))
         return np.asarray(2 * np.nan_to_num(relative, posinf=0.0) ** 2)
-
-
-@dataclass(frozen=True, slots=True)
-class Drive:
-    """Propeller pitch and gear ratio as fitted; None where not declared.
-
-    Attributes
-    ----------
-    pitch : float or None
-        [m]
-    gear_ratio : float or None
-        Engine turns a propeller turn. [1]
-    """
-
-    pitch: float | None
-    gear_ratio: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,148 +193,8 @@ def _level(values: Array) -> Array:
     return np.where(count > 0, np.nansum(values, axis=0) / np.maximum(count, 1), np.nan)
 
 
-def derived(
-    tables: Mapping[str, SessionValues],
-    drives: Mapping[str, Drive],
-    configuration_of: Mapping[str, str],
-    axis: SweepAxis,
-) -> dict[str, SessionValues]:
-    """Session values of what can be derived: economy, advance per revolution, apparent slip.
-
-    Parameters
-    ----------
-    tables : mapping
-        From `measured`.
-    drives : mapping
-        Drive of each configuration.
-    configuration_of : mapping
-        Session to configuration.
-    axis : SweepAxis
-        Where engine speed is held and not measured, the set points stand for it.
-    """
-    out: dict[str, SessionValues] = {}
-    speed = tables.get("speed")
-    if speed is None:
-        return out
-    flow = tables.get("fuel_flow")
-    if flow is not None:
-        factor = conversion(speed.unit, "kn") / conversion(flow.unit, "L/h")
-        out["economy"] = _ratio("economy", speed, flow, factor)
-    turns = tables.get("engine_speed")
-    ratio = _per_session(speed, drives, configuration_of, lambda d: d.gear_ratio)
-    pitch = _per_session(speed, drives, configuration_of, lambda d: d.pitch)
-    if np.isfinite(ratio).all():
-        if turns is not None:
-            rpm = turns.values * conversion(turns.unit, "rpm")
-        elif axis.measure == "engine_speed":
-            rpm = np.broadcast_to(
-                speed.positions * conversion(axis.unit, "rpm"), speed.values.shape
-            )
-        else:
-            return out
-        out["advance"] = _advance(speed, turns, rpm, ratio)
-        if np.isfinite(pitch).all():
-            out["slip"] = _slip(out["advance"], pitch)
-    return out
-
-
-def _per_session(
-    table: SessionValues,
-    drives: Mapping[str, Drive],
-    configuration_of: Mapping[str, str],
-    get: Callable[[Drive], float | None],
-) -> Array:
-    values = [get(drives[configuration_of[session]]) for session in table.sessions]
-    return np.array([[np.nan if value is None else value] for value in values])
-
-
-def _ratio(name: str, top: SessionValues, bottom: SessionValues, factor: float) -> SessionValues:
-    """One table over another; relative variances add, which is never too small here.
-
-    Speed and fuel flow of one run err together (a little more throttle gives more of both), which
-    makes their quotient steadier than independent errors would.
-    """
-    measure = MEASURES[name]
-    with np.errstate(invalid="ignore", divide="ignore"):
-        value = factor * top.values / bottom.values
-        value = np.where(np.isfinite(value), value, np.nan)
-        relative = top.run_variance / top.values**2 + bottom.run_variance / bottom.values**2
-    return replace(
-        top,
-        quantity=name,
-        unit=measure.unit,
-        scale=measure.scale,
-        better=measure.better,
-        values=value,
-        run_variance=np.where(np.isfinite(value), relative * value**2, np.nan),
-        double_runs=np.where(
-            np.isfinite(value), np.minimum(top.double_runs, bottom.double_runs), 0
-        ),
-        instrument_variance=top.instrument_variance + bottom.instrument_variance,
-        curve_variance=_added(top.curve_variance, bottom.curve_variance),
-        level_variance=_added(top.level_variance, bottom.level_variance),
-        untestable=top.untestable,
-    )
-
-
-def _added(a: Array | None, b: Array | None) -> Array | None:
-    if a is None or b is None:
-        return b if a is None else a
-    return a + b
-
-
-def _advance(
-    speed: SessionValues, turns: SessionValues | None, rpm: Array, gear_ratio: Array
-) -> SessionValues:
-    """Distance through the water a propeller turn: speed over propeller speed. [m]"""
-    metres_a_minute = speed.values * conversion(speed.unit, "m/s") * 60.0
-    with np.errstate(invalid="ignore", divide="ignore"):
-        value = metres_a_minute / (rpm / gear_ratio)
-        relative = speed.run_variance / speed.values**2
-        if turns is not None:
-            relative = relative + np.nan_to_num(turns.run_variance / turns.values**2)
-    instrument = speed.instrument_variance
-    if turns is not None:
-        instrument = instrument + turns.instrument_variance
-    value = np.where(np.isfinite(value), value, np.nan)
-    measure = MEASURES["advance"]
-    return replace(
-        speed,
-        quantity="advance",
-        unit=measure.unit,
-        scale=measure.scale,
-        better=measure.better,
-        values=value,
-        run_variance=np.where(np.isfinite(value), relative * value**2, np.nan),
-        double_runs=np.where(np.isfinite(value), speed.double_runs, 0),
-        instrument_variance=instrument,
-    )
-
-
-def _times(variance: Array | None, factor: Array) -> Array | None:
-    return None if variance is None else variance * factor
-
-
-def _slip(advance: SessionValues, pitch: Array) -> SessionValues:
-    """Apparent slip, 1 - advance / pitch. [1]"""
-    measure = MEASURES["slip"]
-    part = advance.values / pitch
-    level = np.nan_to_num(_level(part))
-    return replace(
-        advance,
-        quantity="slip",
-        unit=measure.unit,
-        scale=measure.scale,
-        better=measure.better,
-        values=1 - part,
-        run_variance=advance.run_variance / pitch**2,
-        curve_variance=_times(advance.curve_variance, part**2),
-        level_variance=_times(advance.level_variance, part**2),
-        instrument_variance=advance.instrument_variance * level**2,
-    )
-
-
-def _instrument(protocol: Protocol, name: str) -> Instrument:
+def instrument_of(protocol: Protocol, name: str) -> Instrument:
+    """What a protocol declares of the instrument behind a measure."""
     declared = protocol.measures[name]
     unit = protocol.measure(name).unit
     uncertainty = declared.standard_uncertainty

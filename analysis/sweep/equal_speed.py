@@ -143,8 +143,12 @@ def _gradient(measure: Curves, speed: Curves, position: Array) -> Array:
     return np.where(np.isfinite(gradient), gradient, 0.0)
 
 
-DERIVED = ("speed", "economy", "advance", "slip", "range")  # not read off a curve of their own
 MOST_SPEEDS = 8
+
+
+def is_derived(name: str) -> bool:
+    """Derived quantities are not read off a curve of their own."""
+    return name in MEASURES and MEASURES[name].kind == "derived"
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,7 +230,7 @@ def equal_speed_tables(
     frame = _frame(speed, targets)
     found = []
     for name, table in tables.items():
-        if name in DERIVED or table.kind != "set points":
+        if is_derived(name) or table.kind != "set points":
             continue
         found.append(_read_table(table, sweeps, levels, frame))
         if name == "fuel_flow":

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.verdict.judgement import Judged
+from slackwater.protocol.catalogue.recipes import at_a_session, changes_as
 from slackwater.protocol.claims.claim import Claims
 from slackwater.protocol.declared.trial import ComparisonPair, Trial
 from slackwater.protocol.findings import Finding, Severity
@@ -38,8 +39,6 @@ if TYPE_CHECKING:
 
 Mask = NDArray[np.bool_]
 
-#: The same comparison as another quantity's, times a constant.
-SAME_AS = {"range": "economy"}
 #: What rests on a trip that only the trial's file names.
 OF_THE_TRIAL = ("trip_fuel", "annual_fuel")
 SOURCE = "outcome switching: COMPare, compare-trials.org; common practice"
@@ -193,7 +192,8 @@ def _named(trial: Trial, pair: ComparisonPair, table: SessionValues) -> bool:
         return False
     if not {pair.baseline, pair.modified} <= set(letters) or table.quantity in OF_THE_TRIAL:
         return False
-    name = SAME_AS.get(table.quantity, table.quantity)
+    # The same comparison as another quantity's, times a constant, was declared with that.
+    name = table.quantity if at_a_session(table.quantity) else changes_as(table.quantity)[0]
     return bool({name, table.quantity} & protocol.analysis.worthwhile.keys())
 
 

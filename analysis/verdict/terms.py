@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +12,7 @@ from numpy.typing import NDArray
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.noise import PriorNoise
 from slackwater.analysis.verdict.looks import Look, confidence_at
+from slackwater.protocol.catalogue.recipes import changes_as
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import PriorNoise as DeclaredNoise
 from slackwater.protocol.units.quantity import Quantity
@@ -50,11 +53,22 @@ class Terms:
         return float(size if size.ndim == 0 else size[p])
 
 
-# What was declared for one quantity serves for another that is the same times a constant.
-PRIOR_OF = {"top_speed": "speed"}
+T = TypeVar("T")
 
 
-WORTHWHILE_OF = {"top_speed": "speed", "range": "economy", "best_economy": "economy"}
+def declared_for(name: str, declared: Mapping[str, T]) -> tuple[T | None, bool]:
+    """What was declared of a quantity, or else of the one it changes in proportion with.
+
+    Returns
+    -------
+    value : T or None
+    inverse : bool
+        It was declared of the inverse; on the scale of ratios that is the same size.
+    """
+    if name in declared:
+        return declared[name], False
+    other, power = changes_as(name)
+    return declared.get(other), power < 0
 
 
 def terms_of(
@@ -83,11 +97,12 @@ def terms_of(
     if analysis.family == "all" or afterwards:
         # One statement over all quantities: each takes its part of the error (Bonferroni).
         confidence = 1 - (1 - confidence) / max(families, 1)
-    prior = protocol.noise.get(PRIOR_OF.get(table.quantity, table.quantity))
+    prior, _ = declared_for(table.quantity, protocol.noise)
     if table.kind == "equal speed" or table.quantity == "best_economy":
         prior = None  # it was found at set points, where noise in the speed does not move them
-    name = table.quantity
-    worthwhile = analysis.worthwhile.get(name, analysis.worthwhile.get(WORTHWHILE_OF.get(name, "")))
+    worthwhile, inverse = declared_for(table.quantity, analysis.worthwhile)
+    if inverse and worthwhile is not None and worthwhile.unit != "%":
+        worthwhile = None  # a size in the unit of the inverse is another at every level
     simultaneous = analysis.family != "single" or afterwards
     level = None
     if look is not None:

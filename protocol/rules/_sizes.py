@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from slackwater.protocol.catalogue.recipes import SPEEDS, changes_as
 from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ def worthwhile(protocol: Protocol, quantity: str) -> float | None:
     declared = protocol.analysis.worthwhile.get(quantity)
     if declared is None:
         return None
-    is_speed = quantity in ("speed", "speed_over_ground", "speed_through_water", "top_speed")
+    is_speed = quantity in SPEEDS or changes_as(quantity)[0] == "speed"
     reference = Quantity(slowest(protocol)[0], "kn") if is_speed else None
     return fraction(declared, reference)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from slackwater.protocol.catalogue.recipes import OF_FUEL
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import percent, worthwhile
 
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
 
 WIDEST = 0.02  # of displacement
 SPEEDS = ("speed", "top_speed")
-FUELS = ("economy", "fuel_per_distance", "range", "fuel_flow", "fuel_mass_flow", "shaft_power")
+FUELS = (*sorted(OF_FUEL), "shaft_power", "electric_power", "distance_per_energy")
 
 
 def speed_lost(heavier: float) -> float:

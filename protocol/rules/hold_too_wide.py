@@ -2,39 +2,47 @@
 
 from __future__ import annotations
 
+from slackwater.protocol.catalogue.recipes import given, powers
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import hold, percent, worthwhile
 
+# With which power of the engine speed each measure goes; propeller law, common practice.
 ROTATION = {
-    "speed": 1.0,
     "speed_over_ground": 1.0,
     "speed_through_water": 1.0,
+    "speed": 1.0,
     "fuel_flow": 3.0,
     "fuel_mass_flow": 3.0,
     "shaft_power": 3.0,
+    "electric_power": 3.0,
     "torque": 2.0,
-    "economy": 2.0,
-    "fuel_per_distance": 2.0,
-    "range": 2.0,
 }
-# Powers of what is held with which each quantity goes; propeller law.
-EXPONENTS: dict[str, dict[str, float]] = {
-    "engine_speed": ROTATION,
-    "propeller_speed": ROTATION,
-    "speed": ROTATION,
-    "speed_over_ground": ROTATION,
-    "speed_through_water": ROTATION,
-    "shaft_power": {name: power / 3 for name, power in ROTATION.items()},
+#: What engine speed is to the quantity held.
+OF_HELD = {
+    "engine_speed": 1.0,
+    "propeller_speed": 1.0,
+    "speed": 1.0,
+    "speed_over_ground": 1.0,
+    "speed_through_water": 1.0,
+    "shaft_power": 3.0,
 }
+
+
+def exponent(protocol: Protocol, quantity: str) -> float | None:
+    """The power of what is held with which a quantity goes; None where that is not known."""
+    held = OF_HELD.get(protocol.set_point_measure)
+    parts = powers(quantity, given(protocol.measures))
+    if held is None or not parts.keys() <= ROTATION.keys():
+        return None
+    return abs(sum(power * ROTATION[name] for name, power in parts.items())) / held
 
 
 def check(protocol: Protocol) -> Found:
     stray = hold(protocol)
-    exponents = EXPONENTS.get(protocol.set_point_measure, {})
     if stray is None:
         return
     for quantity in protocol.analysis.worthwhile:
-        size, power = worthwhile(protocol, quantity), exponents.get(quantity)
+        size, power = worthwhile(protocol, quantity), exponent(protocol, quantity)
         if size is None or power is None or stray * power <= size * (1 + 1e-9):
             continue
         yield RULE.found(

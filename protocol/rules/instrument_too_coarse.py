@@ -4,28 +4,19 @@ from __future__ import annotations
 
 import math
 
+from slackwater.protocol.catalogue.recipes import SPEEDS, given, powers
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._sizes import fraction, percent, slowest, worthwhile
 from slackwater.protocol.units.quantity import Quantity
-
-SPEED = ("speed_over_ground", "speed_through_water")
-FUEL = ("fuel_flow", "fuel_mass_flow")
-ROTATION = ("engine_speed", "propeller_speed")
-MADE_OF: dict[str, tuple[tuple[str, ...], ...]] = {
-    "speed": (SPEED,),
-    "top_speed": (SPEED,),
-    "economy": (SPEED, FUEL),
-    "fuel_per_distance": (SPEED, FUEL),
-    "range": (SPEED, FUEL),
-    "advance": (SPEED, ROTATION),
-}
 
 
 def check(protocol: Protocol) -> Found:
     for quantity in protocol.analysis.worthwhile:
         size = worthwhile(protocol, quantity)
-        parts = [_error(protocol, group) for group in MADE_OF.get(quantity, ((quantity,),))]
-        total = math.sqrt(sum(part**2 for part in parts))
+        parts = powers(quantity, given(protocol.measures))
+        total = math.sqrt(
+            sum((power * _error(protocol, name)) ** 2 for name, power in parts.items())
+        )
         if size is None or total <= size * (1 + 1e-9):
             continue
         yield RULE.found(
@@ -35,19 +26,19 @@ def check(protocol: Protocol) -> Found:
         )
 
 
-def _error(protocol: Protocol, group: tuple[str, ...]) -> float:
+def _error(protocol: Protocol, name: str) -> float:
     """What an instrument adds to a difference, as a fraction; twice where there are two."""
-    name = next((one for one in group if one in protocol.measures), None)
-    declared = protocol.measures[name].standard_uncertainty if name else None
-    if name is None or declared is None:
+    measure = protocol.measures.get(name)
+    declared = measure.standard_uncertainty if measure else None
+    if measure is None or declared is None:
         return 0.0
     reference = None
-    if name in SPEED:
+    if name in SPEEDS:
         reference = Quantity(slowest(protocol)[0], "kn")
     elif name == protocol.set_point_measure:
         reference = Quantity(min(map(abs, protocol.set_point_values)), protocol.set_point_unit)
     size = fraction(declared, reference) or 0.0
-    return size if protocol.measures[name].shared else size * math.sqrt(2)
+    return size if measure.shared else size * math.sqrt(2)
 
 
 RULE = ProtocolRule(

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from slackwater.protocol.catalogue.recipes import SPEEDS, given
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
-
-SPEEDS = ("speed_over_ground", "speed_through_water")
 
 
 def check(protocol: Protocol) -> Found:
-    if not any(name in protocol.measures for name in SPEEDS):
+    if not any(name in given(protocol.measures) for name in SPEEDS):
         yield RULE.found(protocol.document.place(("measures",)), "no speed is measured")
 
 

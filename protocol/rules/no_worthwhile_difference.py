@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from slackwater.protocol.catalogue.recipes import OF_FUEL, SPEEDS, given
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 
-SPEED = ("speed", "speed_over_ground", "speed_through_water", "top_speed")
-FUEL = ("economy", "fuel_per_distance", "fuel_flow", "fuel_mass_flow", "range")
+SPEED = ("speed", *SPEEDS, "top_speed")
+ENERGY = ("distance_per_energy", "energy_per_distance", "electric_power")
 
 
 def check(protocol: Protocol) -> Found:
@@ -14,8 +15,10 @@ def check(protocol: Protocol) -> Found:
     asked: list[tuple[str, tuple[str, ...]]] = []
     if not speed_held and any(name in protocol.measures for name in SPEED):
         asked.append(("speed", SPEED))
-    if any(name in protocol.measures for name in FUEL):
-        asked.append(("economy", FUEL))
+    if any(name in protocol.measures for name in OF_FUEL):
+        asked.append(("economy", tuple(OF_FUEL)))
+    if any(name in given(protocol.measures) for name in ENERGY):
+        asked.append(("distance per energy", ENERGY))
     missing = [name for name, any_of in asked if not any(one in declared for one in any_of)]
     if missing or not declared:
         about = f" for {' and '.join(missing)}" if declared else ""

@@ -2,32 +2,18 @@
 
 from __future__ import annotations
 
+from slackwater.protocol.catalogue.recipes import given, lacking
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
-
-SPEEDS = ("speed_over_ground", "speed_through_water")
-FUELS = ("fuel_flow", "fuel_mass_flow")
-NEEDS: dict[str, tuple[tuple[str, ...], ...]] = {
-    "speed": (SPEEDS,),
-    "top_speed": (SPEEDS,),
-    "planing_threshold": (SPEEDS,),
-    "economy": (SPEEDS, FUELS),
-    "fuel_per_distance": (SPEEDS, FUELS),
-    "range": (SPEEDS, FUELS),
-    "best_economy_speed": (SPEEDS, FUELS),
-    "advance": (SPEEDS, ("engine_speed", "propeller_speed")),
-    "slip": (SPEEDS, ("engine_speed", "propeller_speed")),
-}
 
 
 def check(protocol: Protocol) -> Found:
-    have = {*protocol.measures, protocol.set_point_measure}
+    have = given({*protocol.measures, protocol.set_point_measure})
     for name in protocol.analysis.worthwhile:
-        needs = NEEDS.get(name, ((name,),))
-        lacking = [group[0] for group in needs if not any(one in have for one in group)]
-        if lacking:
+        missing = lacking(name, have)
+        if missing:
             place = protocol.document.place(("analysis", "worthwhile", name), key=True)
             yield RULE.found(
-                place, f"{name} cannot be told: {' and '.join(lacking)} is not among the measures"
+                place, f"{name} cannot be told: {' and '.join(missing)} is not among the measures"
             )
 
 

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.quantities.making import Drive, SweepAxis, derived
+from slackwater.analysis.quantities.derived import Fitted, derived
+from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables
@@ -200,9 +201,9 @@ def figures(world: SweepWorld, tables: dict[str, SessionValues]) -> dict[str, Se
 
 def economy_of(speed: SessionValues, burned: SessionValues) -> SessionValues:
     """Economy at the set points, by the pipeline's own derivation."""
-    nothing = dict.fromkeys(speed.sessions, "A")
+    nothing = Fitted((None,) * len(speed.sessions), (None,) * len(speed.sessions))
     tables = {"speed": speed, "fuel_flow": burned}
-    return derived(tables, {"A": Drive(None, None)}, nothing, AXIS)["economy"]
+    return derived(tables, nothing, AXIS)["economy"]
 
 
 def judge(table: SessionValues, world: SweepWorld) -> Judged:

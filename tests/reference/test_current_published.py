@@ -14,7 +14,8 @@ import pandas as pd
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.quantities.making import Drive, SweepAxis, derived, measured
+from slackwater.analysis.quantities.derived import Fitted, derived
+from slackwater.analysis.quantities.making import SweepAxis, measured
 from slackwater.analysis.reduction.current import binomial_weights, mean_of_means, tide_fit
 from slackwater.analysis.reduction.reduction import reduce_runs
 from slackwater.protocol.catalogue.measures import MEASURES
@@ -241,7 +242,7 @@ def test_fuel_per_distance_in_a_current():
     axis = SweepAxis("engine_speed", "rpm")
     used = {name: MEASURES[name] for name in ("speed_over_ground", "fuel_flow")}
     tables = measured(reduction, used, {}, axis, ("S1",))
-    economy = derived(tables, {"bare": Drive(None, None)}, {"S1": "bare"}, axis)["economy"]
+    economy = derived(tables, Fitted((None,), (None,)), axis)["economy"]
     assert 1 / economy.values[0, 0] == pytest.approx(1.2500, abs=5e-5)
 
 

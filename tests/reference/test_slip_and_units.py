@@ -14,7 +14,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from slackwater.analysis.quantities.making import Drive, SweepAxis, derived, measured
+from slackwater.analysis.quantities.derived import Fitted, derived
+from slackwater.analysis.quantities.making import SweepAxis, measured
 from slackwater.analysis.reduction.reduction import reduce_runs
 from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.units.quantity import conversion, convert
@@ -50,7 +51,7 @@ def propeller(speed, unit, rpm, pitch=None, gear_ratio=1.0, fuel_flow=None):
     axis = SweepAxis("engine_speed", "rpm")
     reduction = reduce_runs(frame, method="double_run", one_way=False)
     tables = measured(reduction, used, {}, axis, ("S1",))
-    found = derived(tables, {"bare": Drive(pitch, gear_ratio)}, {"S1": "bare"}, axis)
+    found = derived(tables, Fitted((pitch,), (gear_ratio,)), axis)
     return {name: table.values[0, 0] for name, table in found.items()}
 
 

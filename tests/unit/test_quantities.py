@@ -10,19 +10,14 @@ import pytest
 from invented_runs import sweep, table
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.quantities.making import (
-    ONE_WAY,
-    Drive,
-    Instrument,
-    SweepAxis,
-    derived,
-    measured,
-)
+from slackwater.analysis.quantities.derived import Fitted, derived
+from slackwater.analysis.quantities.making import ONE_WAY, Instrument, SweepAxis, measured
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import reduce_runs
 from slackwater.protocol.catalogue.measures import MEASURES
 
 RPM = SweepAxis("engine_speed", "rpm")
+NOTHING = Fitted((None, None), (None, None))
 NAMES = ("engine_speed", "fuel_flow", "speed_over_ground", "trim")
 
 
@@ -66,7 +61,7 @@ def test_one_way_speed_is_there_and_cannot_be_compared(frame: pd.DataFrame) -> N
     found = tables(frame, one_way=True)
     assert found["speed"].untestable == ONE_WAY
     assert found["fuel_flow"].untestable == ""
-    economy = derived(found, {"a": Drive(None, None)}, {"S1": "a", "S2": "a"}, RPM)["economy"]
+    economy = derived(found, NOTHING, RPM)["economy"]
     assert economy.untestable == ONE_WAY
 
 
@@ -92,7 +87,7 @@ def test_an_instrument_of_each_configuration_is_added_twice(frame: pd.DataFrame)
     assert_allclose(found["fuel_flow"].instrument_variance, [2 * 0.01**2] * 3)
     level = np.array([8.2, 12.3, 16.4])
     assert_allclose(found["speed"].instrument_variance, 2 * (0.05 / level) ** 2, rtol=1e-9)
-    economy = derived(found, {"a": Drive(None, None)}, {"S1": "a", "S2": "a"}, RPM)["economy"]
+    economy = derived(found, NOTHING, RPM)["economy"]
     both = found["fuel_flow"].instrument_variance + found["speed"].instrument_variance
     assert_allclose(economy.instrument_variance, both)
 
@@ -133,8 +128,7 @@ def test_flows_are_as_noisy_as_they_are_large() -> None:
 
 # --- derived -------------------------------------------------------------------------------------
 
-DRIVES = {"a": Drive(0.5, 2.0), "b": Drive(0.6, 2.0)}
-FITTED = {"S1": "a", "S2": "b"}
+FITTED = Fitted((0.5, 0.6), (2.0, 2.0))
 
 
 def speeds(**more: object) -> dict[str, SessionValues]:
@@ -144,7 +138,7 @@ def speeds(**more: object) -> dict[str, SessionValues]:
 
 def test_advance_from_the_measured_engine_speed() -> None:
     turns = table([[1010.0, 2000.0], [1000.0, 1990.0]], quantity="engine_speed", unit="rpm")
-    found = derived(speeds(engine_speed=turns), DRIVES, FITTED, RPM)
+    found = derived(speeds(engine_speed=turns), FITTED, RPM)
     metres = np.array([[8.0, 12.0], [8.4, 12.6]]) * 1852 / 60
     assert_allclose(found["advance"].values, metres / (turns.values / 2.0), rtol=1e-12)
     pitch = np.array([[0.5], [0.6]])
@@ -153,31 +147,29 @@ def test_advance_from_the_measured_engine_speed() -> None:
 
 
 def test_advance_from_the_set_points_where_engine_speed_is_held() -> None:
-    found = derived(speeds(), DRIVES, FITTED, RPM)
+    found = derived(speeds(), FITTED, RPM)
     assert_allclose(found["advance"].values[0, 0], 8.0 * 1852 / 60 / 500)
 
 
 def test_nothing_turns_where_neither_is_known() -> None:
-    assert derived(speeds(), DRIVES, FITTED, SweepAxis("throttle", "%")) == {}
+    assert derived(speeds(), FITTED, SweepAxis("throttle", "%")) == {}
 
 
 @pytest.mark.parametrize(
-    ("drives", "expected"),
+    ("fitted", "expected"),
     [
-        ({"a": Drive(0.5, 2.0), "b": Drive(0.5, None)}, set()),
-        ({"a": Drive(0.5, 2.0), "b": Drive(None, 2.0)}, {"advance"}),
-        (DRIVES, {"advance", "slip"}),
+        (Fitted((0.5, 0.5), (2.0, None)), set()),
+        (Fitted((0.5, None), (2.0, 2.0)), {"advance"}),
+        (FITTED, {"advance", "slip"}),
     ],
 )
-def test_what_is_not_declared_for_both_is_not_derived(
-    drives: dict[str, Drive], expected: set[str]
-) -> None:
-    assert set(derived(speeds(), drives, FITTED, RPM)) == expected
+def test_what_is_not_declared_for_both_is_not_derived(fitted: Fitted, expected: set[str]) -> None:
+    assert set(derived(speeds(), fitted, RPM)) == expected
 
 
 def test_without_speed_nothing_is_derived() -> None:
     flow = table([[10.0]], quantity="fuel_flow", unit="L/h")
-    assert derived({"fuel_flow": flow}, DRIVES, FITTED, RPM) == {}
+    assert derived({"fuel_flow": flow}, FITTED, RPM) == {}
 
 
 def test_economy_in_any_units_and_its_run_noise() -> None:
@@ -191,8 +183,7 @@ def test_economy_in_any_units_and_its_run_noise() -> None:
     speed = replace(speeds()["speed"], unit="m/s")
     found = derived(
         {"speed": speed, "fuel_flow": flow},
-        {"a": Drive(None, None)},
-        dict.fromkeys(FITTED, "a"),
+        NOTHING,
         RPM,
     )
     economy = found["economy"]

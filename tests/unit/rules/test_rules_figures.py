@@ -135,7 +135,7 @@ def test_admiralty_coefficient() -> None:
 
 def test_propeller_law() -> None:
     # 40 CFR 1042 appendix II, E3: speed 100, 91, 80, 63 %, power 100, 75, 50, 25 %.
-    power = hold_too_wide.EXPONENTS["engine_speed"]["shaft_power"]
+    power = hold_too_wide.ROTATION["shaft_power"]
     assert_allclose(np.array([1, 0.91, 0.80, 0.63]) ** power, [1, 0.75, 0.5, 0.25], atol=0.013)
     assert_allclose(0.91**power, 0.7536, atol=0.00005)
     assert hold_too_wide.EXPONENTS["engine_speed"]["speed"] == 1
