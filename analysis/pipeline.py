@@ -94,9 +94,18 @@ def session_tables(
 ) -> dict[str, SessionValues]:
     """Session values of every quantity that is compared, speed first."""
     protocol = trial.protocol
-    measures = {name: protocol.measure(name) for name in protocol.measures}
+    measures = {name: protocol.measure(name) for name in protocol.told}
     instruments = {name: instrument_of(protocol, name) for name in measures}
-    tables = measured(reduction, measures, instruments, axis, sessions)
+    by_log = protocol.analysis.current == "none"
+    tables = measured(
+        reduction,
+        measures,
+        instruments,
+        axis,
+        sessions,
+        by_log=by_log,
+        computed=set(protocol.told) - set(protocol.measures),
+    )
     by_id = {session.id: session.configuration for session in trial.sessions}
     on_board = [by_id[session] for session in sessions]
     if trial.corrections and tables:

@@ -14,7 +14,7 @@ from slackwater.protocol.rules._applied import Checked, protocol_rule_findings, 
 from slackwater.protocol.rules._breaches import pair_breaches, session_breaches
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
     from slackwater.analysis.quantities.session_values import SessionValues
     from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.trial import ComparisonPair, Trial

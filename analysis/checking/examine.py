@@ -17,7 +17,7 @@ from slackwater.protocol.findings import Finding, InputError, Place, Severity
 from slackwater.protocol.rules._applied import Checked, partial_findings, sift
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
     from slackwater.protocol.declared.protocol_parts import Waiver
     from slackwater.protocol.declared.trial import Trial
 

@@ -34,6 +34,7 @@ TABLE_FAULTS: dict[str, str] = {
     "duration-short": "A duration is so short that a fraction of a day was meant, most likely.",
     "empty-file": "The file holds nothing.",
     "encoding": "The text of the table is in another encoding than UTF-8.",
+    "engine-missing": "One of several engines' columns holds nothing in a run that has the others.",
     "file-kind": "The file is no CSV, XLSX or Parquet table.",
     "file-unreadable": "The table cannot be opened.",
     "heading-missing": "No row of the file looks like the headings of a run table.",

@@ -6,7 +6,7 @@ import difflib
 import re
 import unicodedata
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from slackwater.analysis.intake.grid import Row, clean, is_blank, plain, quoted
@@ -43,6 +43,10 @@ class Column:
         The unit in the file; empty for text and counts.
     slope, offset : float
         Working value = slope · value in the file + offset.
+    engines : tuple of Column
+        The columns of several engines that become this one; empty for a single column.
+    combine : "sum" or "mean"
+        How they do.
     """
 
     name: str
@@ -51,6 +55,8 @@ class Column:
     unit: str = ""
     slope: float = 1.0
     offset: float = 0.0
+    engines: tuple[Column, ...] = ()
+    combine: str = "mean"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,16 +70,25 @@ class Wanted:
     set_point_unit : str
         Working unit of the set points.
     units, columns : mapping
-        The trial's own: units of columns, and the file's headings of columns.
+        The trial's own: units of columns, and the file's headings of columns, several where each
+        engine has a column of its own.
     reciprocal : bool
         Whether runs go both ways, so that each needs a direction.
+    combine : mapping
+        "sum" or "mean" of the engines' columns, by measure.
     """
 
     measures: Mapping[str, str]
     set_point_unit: str
     units: Mapping[str, str]
-    columns: Mapping[str, str]
+    columns: Mapping[str, str | Sequence[str]]
     reciprocal: bool
+    combine: Mapping[str, str] = field(default_factory=dict)
+
+    def own_headings(self, name: str) -> tuple[str, ...]:
+        """The headings that the trial gives to a column; none where it leaves that to the table."""
+        own = self.columns.get(name, ())
+        return (own,) if isinstance(own, str) else tuple(own)
 
     def unit(self, name: str) -> str:
         """The working unit of a column; empty for text and counts."""
@@ -93,8 +108,8 @@ class Wanted:
     def match(self, heading: str) -> str:
         """The name that a heading stands for; empty when it stands for none."""
         base, key = squash(split_heading(heading)[0]), squash(heading)
-        for name, own in self.columns.items():
-            if squash(own) in (key, base):
+        for name in self.columns:
+            if any(squash(own) in (key, base) for own in self.own_headings(name)):
                 return name
         return next((n for n in self.names if squash(n) == base and n not in self.columns), "")
 
@@ -123,6 +138,7 @@ def read_headings(header: Row, wanted: Wanted, problems: Problems) -> dict[str, 
         The columns that are read, by name. Everything wrong with the headings is in `problems`.
     """
     found: dict[str, Column] = {}
+    engines: dict[str, list[Column]] = {}
     unknown: list[tuple[int, str]] = []
     for index, cell in enumerate(header.cells):
         heading = plain(cell)
@@ -131,11 +147,19 @@ def read_headings(header: Row, wanted: Wanted, problems: Problems) -> dict[str, 
         name = wanted.match(heading)
         if not name:
             unknown.append((index, heading))
+        elif len(wanted.own_headings(name)) > 1:
+            engines.setdefault(name, []).append(
+                _column(name, index, heading, header, wanted, problems)
+            )
         elif name in found:
             _repeated(name, found[name].heading, heading, header, index, problems)
         else:
             found[name] = _column(name, index, heading, header, wanted, problems)
-    _check_mapping(header, wanted, found, problems)
+    _check_mapping(header, wanted, found, engines, problems)
+    for name, columns in engines.items():
+        found[name] = replace(
+            columns[0], engines=tuple(columns), combine=wanted.combine.get(name, "mean")
+        )
     told = _check_unknown(unknown, found, header, wanted, problems)
     _check_missing(set(found) | told, unknown, header, wanted, problems)
     return found
@@ -211,22 +235,34 @@ def _with_unit(name: str, index: int, heading: str, unit: str, working: str) -> 
 
 
 def _check_mapping(
-    header: Row, wanted: Wanted, found: Mapping[str, Column], problems: Problems
+    header: Row,
+    wanted: Wanted,
+    found: Mapping[str, Column],
+    engines: Mapping[str, Sequence[Column]],
+    problems: Problems,
 ) -> None:
-    """Headings that the trial names and the table does not have."""
+    """Headings that the trial names and the table does not have, or has twice."""
     headings = [plain(c) for c in header.cells if not is_blank(c)]
-    for name, own in wanted.columns.items():
-        if name in found:
-            continue
-        near = close_name(own, headings)
-        problems.error(
-            "column-missing",
-            f"the trial says that {name} is headed {quoted(own)}, but no column is",
-            f"did you mean {quoted(near)}?"
-            if near
-            else f"the headings are: {', '.join(headings[:20])}",
-            row=header,
-        )
+    for name in wanted.columns:
+        seen = [squash(each.heading) for each in engines.get(name, ())]
+        bare = [squash(split_heading(each.heading)[0]) for each in engines.get(name, ())]
+        for own in wanted.own_headings(name):
+            count = seen.count(squash(own)) or bare.count(squash(own))
+            if name in found or count == 1:
+                continue
+            if count > 1:
+                twice = [each for each in headings if squash(own) in squash(each)]
+                _repeated(name, twice[0], twice[-1], header, headings.index(twice[-1]), problems)
+                continue
+            near = close_name(own, headings)
+            problems.error(
+                "column-missing",
+                f"the trial says that {name} is headed {quoted(own)}, but no column is",
+                f"did you mean {quoted(near)}?"
+                if near
+                else f"the headings are: {', '.join(headings[:20])}",
+                row=header,
+            )
 
 
 def _check_unknown(

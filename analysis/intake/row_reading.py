@@ -43,16 +43,19 @@ class RowReader:
         self.problems = problems
         self.decimal = "."
         self.unmade: list[Run] = []  # rows prepared for runs, and not filled in
-        self.same_unit = {name: _unit_test(column.unit) for name, column in columns.items()}
+        singles = [each for column in columns.values() for each in column.engines or (column,)]
+        self.same_unit = {column.index: _unit_test(column.unit) for column in singles}
+        self.numeric = [column.index for column in singles if column.unit]
 
     def settle_decimal_mark(self, rows: Sequence[Row]) -> None:
         """Find the decimal mark that all numbers of the table share."""
-        numeric = [c.index for c in self.columns.values() if c.unit]
-        cells = [row.cells[index] for row in rows for index in numeric]
+        cells = [row.cells[index] for row in rows for index in self.numeric]
         self.decimal, sure = decimal_mark(cells)
         if sure:
             return
-        row, index = next((row, i) for row in rows for i in numeric if "," in plain(row.cells[i]))
+        row, index = next(
+            (row, i) for row in rows for i in self.numeric if "," in plain(row.cells[i])
+        )
         self.problems.error(
             "cell-thousands",
             f"{quoted(row.cells[index])} in row {row.number} may have a decimal comma or its "
@@ -167,8 +170,15 @@ class RowReader:
         column = self.columns.get(name)
         if column is None:
             return math.nan
+        if column.engines:
+            return self._of_engines(run, name, column)
+        return self._single(run, name, column)
+
+    def _single(self, run: Run, name: str, column: Column) -> float:
+        """The number of one column; NaN where it holds none."""
+        cell = run.row.cells[column.index]
         try:
-            value = read_number(run.row.cells[column.index], self.decimal, self.same_unit[name])
+            value = read_number(cell, self.decimal, self.same_unit[column.index])
         except CellError as error:
             self._tell(run, name, error)
             return math.nan
@@ -177,6 +187,28 @@ class RowReader:
         if column.slope == 1.0 and column.offset == 0.0:
             return value
         return value * column.slope + column.offset
+
+    def _of_engines(self, run: Run, name: str, column: Column) -> float:
+        """The engines together; one that is missing is told, and never counted as nought."""
+        values = [self._single(run, name, each) for each in column.engines]
+        missing = [
+            each.heading
+            for each, value in zip(column.engines, values, strict=True)
+            if math.isnan(value)
+        ]
+        if missing and len(missing) < len(values):
+            what = "sum" if column.combine == "sum" else "mean"
+            error = CellError(
+                "engine-missing",
+                f"{' and '.join(quoted(each) for each in missing)} holds nothing, while the other "
+                f"engine has a value; a {what} of what is left is not that of all",
+                "fill it in, write 0 for an engine that stood still, or clear all of them",
+            )
+            self._tell(run, name, error)
+        if missing:
+            return math.nan
+        total = math.fsum(values)
+        return total if column.combine == "sum" else total / len(values)
 
     def _check_set_point(self, run: Run) -> None:
         if "set_point" not in self.columns or not run.used:

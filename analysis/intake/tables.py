@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,6 +17,7 @@ from slackwater.analysis.intake.checks import (
     check_sessions,
     check_wild,
 )
+from slackwater.analysis.intake.computed import with_computed
 from slackwater.analysis.intake.dialect import ragged, repeated_heading
 from slackwater.analysis.intake.files import read_grid
 from slackwater.analysis.intake.grid import Grid, Row, is_blank, quoted
@@ -30,45 +30,16 @@ from slackwater.analysis.intake.pairing import (
 )
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.row_reading import RowReader
+from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
 from slackwater.analysis.intake.unmade import tell_unmade
 from slackwater.protocol.catalogue.measures import MEASURES
-from slackwater.protocol.findings import Finding
 
 if TYPE_CHECKING:
     import pandas as pd
 
     from slackwater.protocol.declared.trial import Trial
-
-
-@dataclass(frozen=True, slots=True)
-class RunTable:
-    """All runs of a table, used and set aside, in the order of the file.
-
-    Parameters
-    ----------
-    frame : pandas.DataFrame
-        One row a run, with the columns `row` (int, as a person counts rows of the file), `session`
-        and `configuration` (str), `set_point` (float, in the protocol's unit), `double_run` (int
-        from 1; 0 for a run set aside that has no number), `direction` ("out", "back" or ""),
-        `heading` (float [deg], NaN when absent), `start` (datetime64[ns] without zone, NaT when
-        absent), `duration` (float [s], NaN when absent), a float column for each declared measure
-        in its working unit (NaN when blank), `set_aside` (str, "" for a run that is used) and
-        `note` (str).
-    units : dict
-        Unit of each number column.
-    file, sha256 : str
-        The file's name as it was given, and the digest of its bytes.
-    findings : tuple of Finding
-        Warnings and advice; errors are raised instead.
-    """
-
-    frame: pd.DataFrame
-    units: dict[str, str]
-    file: str
-    sha256: str
-    findings: tuple[Finding, ...]
 
 
 def read_table(
@@ -79,7 +50,8 @@ def read_table(
     set_point_unit: str,
     sessions: Mapping[str, str],
     units: Mapping[str, str] | None = None,
-    columns: Mapping[str, str] | None = None,
+    columns: Mapping[str, str | Sequence[str]] | None = None,
+    combine: Mapping[str, str] | None = None,
     directions: str = "reciprocal",
     set_points: Sequence[float] = (),
     signed: Collection[str] = (),
@@ -98,7 +70,10 @@ def read_table(
     sessions : mapping
         Configuration of each session of the trial, by the session's id.
     units, columns : mapping, optional
-        The trial's own: units of columns whose heading has none, headings of columns by name.
+        The trial's own: units of columns whose heading has none, headings of columns by name,
+        several where each engine has a column.
+    combine : mapping, optional
+        "sum" or "mean" of the engines' columns, by measure.
     directions : str
         "reciprocal" or "one_way".
     set_points : sequence of float, optional
@@ -115,7 +90,7 @@ def read_table(
     """
     problems = Problems(str(path))
     reciprocal = directions == "reciprocal"
-    wanted = Wanted(measures, set_point_unit, units or {}, columns or {}, reciprocal)
+    wanted = Wanted(measures, set_point_unit, units or {}, columns or {}, reciprocal, combine or {})
     grid = read_grid(Path(path), wanted.score, problems)
     header = find_header(grid.rows, wanted, problems)
     found = read_headings(header, wanted, problems)
@@ -187,7 +162,7 @@ def read_runs(trial: Trial) -> RunTable:
     signed = {name for name, measure in declared.items() if measure.scale == "difference"}
     if held is not None and held.scale == "difference":
         signed.add(held.name)
-    return read_table(
+    table = read_table(
         trial.folder / trial.runs,
         measures={name: measure.unit for name, measure in declared.items()},
         set_point_measure=protocol.set_point_measure,
@@ -195,11 +170,13 @@ def read_runs(trial: Trial) -> RunTable:
         sessions={session.id: session.configuration for session in trial.sessions},
         units=trial.units,
         columns=trial.columns,
+        combine={name: measure.combine for name, measure in declared.items()},
         directions=protocol.runs.directions,
         set_points=protocol.set_point_values,
         signed=signed,
         days={session.id: session.date for session in trial.sessions if session.date},
     )
+    return with_computed(table, protocol)
 
 
 def _table_rows(

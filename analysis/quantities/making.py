@@ -6,7 +6,7 @@ values, within each session, so that they go through the same comparison as ever
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,6 +17,7 @@ from slackwater.analysis.reduction.current import Cells
 from slackwater.analysis.reduction.reduction import Reduction, reduce_measure
 from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.protocol.catalogue.measures import MEASURES, Measure
+from slackwater.protocol.catalogue.recipes import OF_A_RUN, SPEEDS
 from slackwater.protocol.declared.protocol import Protocol
 
 Array = NDArray[np.float64]
@@ -75,6 +76,9 @@ def measured(
     instruments: Mapping[str, Instrument],
     axis: SweepAxis,
     sessions: tuple[str, ...],
+    *,
+    by_log: bool = False,
+    computed: Collection[str] = (),
 ) -> dict[str, SessionValues]:
     """Session values of speed and of every measure that the runs carry.
 
@@ -88,6 +92,10 @@ def measured(
     axis : SweepAxis
     sessions : tuple of str
         All sessions, in the order run.
+    by_log : bool
+        The speed is the log's wherever there is one.
+    computed : collection of str
+        Those of the measures that the figures of each run gave.
 
     Returns
     -------
@@ -95,17 +103,20 @@ def measured(
         `speed` first. The measure that was held is among them, for what is derived from it.
     """
     used = reduction.frame
+    present = [name for name in measures if name in used and not used[name].isna().all()]
+    source = _speed_source(present, by_log=by_log)
     tables: dict[str, SessionValues] = {}
-    for name, measure in measures.items():
-        if name not in used or used[name].isna().all():
-            continue
-        if name == "speed_over_ground":
+    for name in present:
+        measure = measures[name]
+        if name in SPEEDS and name != source and (by_log or name == "speed_over_ground"):
+            continue  # the one speed through the water is the log's
+        if name == source:
             speed = replace_measure(MEASURES["speed"], unit=measure.unit)
-            cells = reduction.speed
-            reason = ""
-            if cells is None:
-                reason = ONE_WAY
+            cells, reason = reduction.speed, ""
+            if name != "speed_over_ground":
                 cells = reduce_measure(reduction, name)
+            elif cells is None:
+                cells, reason = reduce_measure(reduction, name), ONE_WAY
             table = _lay_out("speed", speed, cells, reduction, axis, sessions, absolute=True)
             table = replace(table, untestable=reason)
             tables["speed"] = _with_instrument(table, instruments.get(name))
@@ -114,7 +125,35 @@ def measured(
         absolute = measure.unit == "kn" or measure.scale == "difference"
         table = _lay_out(name, measure, cells, reduction, axis, sessions, absolute=absolute)
         tables[name] = _with_instrument(table, instruments.get(name))
-    return dict(sorted(tables.items(), key=lambda item: item[0] != "speed"))
+    return dict(sorted(_of_runs(tables, computed).items(), key=lambda item: item[0] != "speed"))
+
+
+def _speed_source(present: Sequence[str], *, by_log: bool) -> str:
+    """The measure that the speed through the water comes from; empty where there is none.
+
+    A log is taken where it is all there is, and where the protocol declares that no current is to
+    be taken out of the speed over ground.
+    """
+    log, ground = "speed_through_water" in present, "speed_over_ground" in present
+    if log and (by_log or not ground):
+        return "speed_through_water"
+    return "speed_over_ground" if ground else ""
+
+
+def _of_runs(
+    tables: dict[str, SessionValues], computed: Collection[str]
+) -> dict[str, SessionValues]:
+    """Measures that each run's figures gave take the instruments of these, which are then done with."""
+    for name in computed:
+        parts = OF_A_RUN[name]
+        own = "speed" if name == "speed_over_ground" else name
+        if own not in tables or not all(part in tables for part in parts):
+            continue
+        variance = sum((tables[part].instrument_variance for part in parts), 0.0)
+        tables[own] = replace(tables[own], instrument_variance=np.asarray(variance))
+        for part in parts:
+            del tables[part]
+    return tables
 
 
 def replace_measure(measure: Measure, *, unit: str) -> Measure:
@@ -195,8 +234,10 @@ def _level(values: Array) -> Array:
 
 def instrument_of(protocol: Protocol, name: str) -> Instrument:
     """What a protocol declares of the instrument behind a measure."""
-    declared = protocol.measures[name]
+    declared = protocol.measures.get(name)
     unit = protocol.measure(name).unit
+    if declared is None:  # worked out from others, whose instruments count
+        return Instrument(unit)
     uncertainty = declared.standard_uncertainty
     relative = absolute = 0.0
     if uncertainty is not None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
     from slackwater.analysis.quantities.session_values import SessionValues
     from slackwater.analysis.reduction.reduction import Reduction
     from slackwater.analysis.verdict.judgement import Judged

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from slackwater.protocol.findings import Finding, InputError, Severity
@@ -21,7 +21,7 @@ Cell = str | float | int | None
 
 def headings(
     contents: SheetContents,
-    columns: Mapping[str, str] | None = None,
+    columns: Mapping[str, str | Sequence[str]] | None = None,
     units: Mapping[str, str] | None = None,
 ) -> dict[str, str]:
     """The columns of the run table by name, each with its heading.
@@ -47,9 +47,13 @@ def headings(
     }
     found = {}
     for name, unit in known.items():
-        own = columns.get(name, name)
+        named = columns.get(name, name)
         unit = units.get(name, unit)
-        found[name] = f"{own} [{unit}]" if unit and not own.rstrip().endswith(("]", ")")) else own
+        for number, own in enumerate([named] if isinstance(named, str) else named):
+            bare = unit and not own.rstrip().endswith(("]", ")"))
+            # The columns of several engines stand side by side.
+            key = f"{name} {number + 1}" if number else name
+            found[key] = f"{own} [{unit}]" if bare else own
     return found
 
 

@@ -35,7 +35,7 @@ from slackwater.protocol.sealing.seal import (
 from slackwater.protocol.units.quantity import Quantity, QuantityError, parse_any
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
 
 Mask = NDArray[np.bool_]
 

@@ -9,6 +9,7 @@ from typing import Annotated
 from pydantic import Field, PrivateAttr, ValidationError
 
 from slackwater.protocol.catalogue.measures import MEASURES, Better, Measure, Scale, nearest
+from slackwater.protocol.catalogue.recipes import OF_A_RUN, given
 from slackwater.protocol.declared.limits import CONDITION_LIMITS, LOADING_LIMITS, Limit
 from slackwater.protocol.declared.protocol_agreement import protocol_findings
 from slackwater.protocol.declared.protocol_parts import (
@@ -92,6 +93,15 @@ class Protocol(Part):
         """The set points. [set_point_unit]"""
         return tuple(v.to(self.set_point_unit).value for v in self.runs.set_points.values)
 
+    @property
+    def told(self) -> tuple[str, ...]:
+        """The measures of a run: those declared, and those that a run's own figures give."""
+        return (*self.measures, *(each for each in OF_A_RUN if each in self._computed))
+
+    @property
+    def _computed(self) -> set[str]:
+        return given(self.measures) - set(self.measures)
+
     def measure(self, name: str) -> Measure:
         """A measure of the catalogue or of this protocol, with what the protocol declares of it.
 
@@ -107,9 +117,9 @@ class Protocol(Part):
         scale: Scale = declared.scale or (listed.scale if listed else "ratio")
         title = declared.title or (listed.title if listed else name.replace("_", " ").capitalize())
         unit = declared.unit or (listed.unit if listed else "1")
-        return Measure(
-            name, title, unit, better, scale, "measured", listed.symbol if listed else ""
-        )
+        combine = declared.combine or (listed.combine if listed else "mean")
+        symbol = listed.symbol if listed else ""
+        return Measure(name, title, unit, better, scale, "measured", symbol, combine=combine)
 
 
 def load_protocol(reference: str | Path, relative_to: Path | None = None) -> Protocol:

@@ -168,6 +168,11 @@ class DeclaredMeasure(Part):
     scale: Literal["ratio", "difference"] | None = Field(
         default=None, description="Compared as a ratio or as a difference; ratio unless declared."
     )
+    combine: Literal["sum", "mean"] | None = Field(
+        default=None,
+        description="How the columns of several engines become one value; the sum for flows, powers "
+        "and forces, the mean for all else, unless declared.",
+    )
     title: Name | None = Field(default=None, description="As people read it.")
 
 

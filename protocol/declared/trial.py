@@ -47,6 +47,7 @@ Period = Annotated[Quantity, QuantityIn(("s",), "positive", "3 s")]
 Inclination = Annotated[Quantity, QuantityIn(("deg",), "", "2 deg")]
 Fuel = Annotated[Quantity, QuantityIn(("%", "L", "kg"), "not negative", "80 %")]
 Reserve = Annotated[Quantity, QuantityIn(("%", "L"), "not negative", "10 %")]
+Engines = Annotated[tuple[Name, ...], Field(min_length=2, max_length=12)]
 Ballast = Annotated[Quantity, QuantityIn(("kg", "L"), "not negative", "120 kg")]
 
 
@@ -203,8 +204,10 @@ class Trial(Part):
     units: dict[Snake, Unit] = Field(
         default_factory=dict, description="Units of columns whose heading carries none."
     )
-    columns: dict[Snake, Name] = Field(
-        default_factory=dict, description="The file's own headings, by measure."
+    columns: dict[Snake, Name | Engines] = Field(
+        default_factory=dict,
+        description="The file's own headings, by measure; a list where each engine has a column.",
+        examples=[{"speed_over_ground": "GPS speed", "fuel_flow": ["Port [L/h]", "Stbd [L/h]"]}],
     )
     waive: tuple[Waiver, ...] = Field(
         default=(), description="Rules not to be applied to this trial, with the reason."

@@ -230,16 +230,25 @@ def _table(document: Document, protocol: Protocol) -> Iterator[Finding]:
             yield from _column_unit(document, protocol, name, text)
     columns = document.data.get("columns")
     heads: dict[str, str] = {}
-    for name, text in (columns if isinstance(columns, dict) else {}).items():
-        if isinstance(text, str) and text.strip():
-            if text.strip() in heads:
-                yield at(
-                    document,
-                    ("columns", name),
-                    f"the heading '{text.strip()}' is given to '{heads[text.strip()]}' already",
-                    "give each column a heading of its own",
-                )
-            heads.setdefault(text.strip(), name)
+    for name, texts in (columns if isinstance(columns, dict) else {}).items():
+        engines = isinstance(texts, (list, tuple))
+        if engines and name in TABLE_COLUMNS:
+            yield at(
+                document,
+                ("columns", name),
+                f"'{name}' has one column; only measures are read from several",
+                "name one heading",
+            )
+        for text in texts if engines else (texts,):
+            if isinstance(text, str) and text.strip():
+                if text.strip() in heads:
+                    yield at(
+                        document,
+                        ("columns", name),
+                        f"the heading '{text.strip()}' is given to '{heads[text.strip()]}' already",
+                        "give each column a heading of its own",
+                    )
+                heads.setdefault(text.strip(), name)
 
 
 def _column_unit(document: Document, protocol: Protocol, name: str, text: str) -> Iterator[Finding]:

@@ -6,7 +6,9 @@ from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRul
 
 
 def check(protocol: Protocol) -> Found:
-    if protocol.analysis.current == "none" and protocol.runs.directions == "reciprocal":
+    by_log = "speed_through_water" in protocol.measures  # a log knows nothing of the current
+    left_in = protocol.analysis.current == "none" and protocol.runs.directions == "reciprocal"
+    if left_in and not by_log:
         place = protocol.document.place(("analysis", "current"))
         yield RULE.found(place, "no method takes the current out of the speeds")
 

@@ -27,7 +27,7 @@ def least_difference(protocol: Protocol) -> float:
 
 
 def check(protocol: Protocol) -> Found:
-    if "speed_over_ground" not in protocol.measures:
+    if "speed_over_ground" not in protocol.measures:  # a timed mile is as long as it takes
         return
     quantity = next((q for q in ("speed", "economy") if q in protocol.analysis.worthwhile), None)
     size = worthwhile(protocol, quantity) if quantity else None

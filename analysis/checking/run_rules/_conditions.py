@@ -19,7 +19,7 @@ from slackwater.protocol.rules._breaches import groups, outside, unit_of
 from slackwater.protocol.units.quantity import Quantity, QuantityError, conversion
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
     from slackwater.protocol.declared.trial import Trial
 
 # How far beyond its limit the current of three double runs has to be: they err by as much. [kn]
@@ -65,7 +65,7 @@ def smooth_currents(trial: Trial, found: Sequence[DoubleRun]) -> list[tuple[Doub
 
     Median of three, so that no single double run speaks for the current.
     """
-    if "speed_over_ground" not in trial.protocol.measures:
+    if "speed_over_ground" not in trial.protocol.told:
         return []
     to_kn = conversion(trial.protocol.measure("speed_over_ground").unit, "kn")
     seen = []

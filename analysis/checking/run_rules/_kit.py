@@ -22,7 +22,7 @@ from slackwater.protocol.rules._kit import Example, Finding, Found, Iterator, Se
 from slackwater.protocol.rules._trials import listed, touched
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
 else:
     RunTable = Any
 

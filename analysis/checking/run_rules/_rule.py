@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from slackwater.protocol.rules._rule import Rule
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
     from slackwater.protocol.declared.trial import Trial
     from slackwater.protocol.findings import Finding
 

@@ -18,7 +18,7 @@ from slackwater.protocol.units.quantity import Quantity, show_number
 if TYPE_CHECKING:
     import pandas as pd
 
-    from slackwater.analysis.intake.tables import RunTable
+    from slackwater.analysis.intake.run_table import RunTable
     from slackwater.protocol.declared.trial import Trial
 
 _DELIMITERS = ",;\t|"
@@ -176,7 +176,7 @@ def nearest_declared(trial: Trial, value: float) -> float | None:
 def speed_measure(trial: Trial) -> str:
     """The measure that tells the speed; empty when none does."""
     names = ("speed_over_ground", "speed_through_water")
-    return next((name for name in names if name in trial.protocol.measures), "")
+    return next((name for name in names if name in trial.protocol.told), "")
 
 
 def row_place(trial: Trial, table: RunTable, row: int, name: str = "") -> Place:
@@ -185,7 +185,8 @@ def row_place(trial: Trial, table: RunTable, row: int, name: str = "") -> Place:
     if not 0 < row <= len(lines):
         return Place(table.file, row)
     text = lines[row - 1]
-    column = _column(lines, row, trial.columns.get(name, name)) if name else None
+    own = trial.columns.get(name, name)
+    column = _column(lines, row, own if isinstance(own, str) else own[0]) if name else None
     return Place(table.file, row, column, excerpt(text))
 
 

@@ -56,7 +56,7 @@ def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:
 
 def check(trial: Trial, runs: RunTable) -> Found:
     protocol = trial.protocol
-    if protocol.runs.directions != "reciprocal" or "speed_over_ground" not in protocol.measures:
+    if protocol.runs.directions != "reciprocal" or "speed_over_ground" not in protocol.told:
         return
     seen = [leap for found in all_double_runs(runs).values() for leap in leaps(found)]
     spread = max(mad([off for *_, off in seen]), FLOOR)

@@ -8,7 +8,8 @@ from typing import Any
 
 import pytest
 
-from slackwater.analysis.intake.tables import RunTable, read_table
+from slackwater.analysis.intake.run_table import RunTable
+from slackwater.analysis.intake.tables import read_table
 from slackwater.protocol.findings import Finding, InputError, Severity
 
 HEADING = [

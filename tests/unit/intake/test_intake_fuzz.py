@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from slackwater.analysis.intake.tables import RunTable
+from slackwater.analysis.intake.run_table import RunTable
 from slackwater.protocol.findings import InputError, Severity
 
 DATA = Path(os.environ.get("SLACKWATER_DATA", Path(__file__).parents[4] / "shared" / "data"))

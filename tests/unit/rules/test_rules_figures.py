@@ -19,6 +19,7 @@ from slackwater.analysis.checking.run_rules._outliers import (
     modified_z,
     z_scores,
 )
+from slackwater.protocol.declared.protocol import load_protocol
 from slackwater.protocol.rules import (
     displacement_too_loose,
     few_sessions,
@@ -138,10 +139,13 @@ def test_propeller_law() -> None:
     power = hold_too_wide.ROTATION["shaft_power"]
     assert_allclose(np.array([1, 0.91, 0.80, 0.63]) ** power, [1, 0.75, 0.5, 0.25], atol=0.013)
     assert_allclose(0.91**power, 0.7536, atol=0.00005)
-    assert hold_too_wide.EXPONENTS["engine_speed"]["speed"] == 1
+    assert hold_too_wide.ROTATION["speed"] == 1
     # Fuel with the cube at constant specific consumption; economy is speed over it.
-    held = hold_too_wide.EXPONENTS["engine_speed"]
-    assert held["economy"] == held["fuel_flow"] - held["speed"]
+    held = load_protocol("two-way-sweep")
+    flow, speed, economy = (
+        hold_too_wide.exponent(held, name) for name in ("fuel_flow", "speed", "economy")
+    )
+    assert (flow, speed, economy) == (3, 1, 2)
 
 
 def test_beaufort_and_waves() -> None:
