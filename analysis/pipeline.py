@@ -111,10 +111,11 @@ def session_tables(
     if trial.corrections and tables:
         points = next(iter(tables.values())).positions
         tables = corrected(tables, differed(trial, reduction, sessions, points), on_board)
-    tables |= derived(tables, fitted_of(trial, on_board), axis)
+    needs = fitted_of(trial, on_board)
+    tables |= derived(tables, needs, axis)
     tables.pop(axis.measure, None)  # what was held is no result
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
-    return tables | sweep_tables(trial, tables, axis, on_board)
+    return tables | sweep_tables(trial, tables, axis, on_board, needs)
 
 
 def fitted_of(trial: Trial, on_board: Sequence[str]) -> Fitted:

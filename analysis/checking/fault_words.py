@@ -111,6 +111,7 @@ NOTES: dict[str, str] = {
     "seal-late": "A seal is not shown to be made before the first run.",
     "seal-missing": "A file that was sealed is not there.",
     "seal-unreadable": "A seal cannot be read.",
+    "worthwhile-not-told": "What was declared to matter is not among the comparisons, and why.",
     "undeclared-look": "The result is a look before the declared end that nobody declared.",
     "unknown-document": "The file is neither a protocol nor a trial nor claims.",
 }

@@ -45,11 +45,10 @@ class Fitted:
     asked: Collection[str] = field(default_factory=tuple)
 
     def of_sessions(self, name: str) -> Array | None:
-        """A need of a recipe, shape (sessions, 1); None where a session has none."""
+        """A need of a recipe, shape (sessions, 1) or (1, 1); None where a session has none."""
         if name == "fuel_density":
-            values = (self.fuel_density,) * len(self.gear_ratio)
-        else:
-            values = {"gear_ratio": self.gear_ratio, "propeller_pitch": self.pitch}[name]
+            return None if self.fuel_density is None else np.array([[self.fuel_density]])
+        values = {"gear_ratio": self.gear_ratio, "propeller_pitch": self.pitch}[name]
         if any(value is None for value in values):
             return None
         return np.array(values, dtype=float)[:, None]

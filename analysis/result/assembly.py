@@ -11,6 +11,7 @@ from slackwater.analysis.checking.applying import check_method, deviations
 from slackwater.analysis.checking.cross_current import across_track
 from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.result.method_words import method_text, sources
+from slackwater.analysis.result.not_told import not_told
 from slackwater.analysis.result.result import (
     InputFile,
     ProtocolStamp,
@@ -89,6 +90,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             *read.findings,
             *(each for each in method.findings if each.severity is not Severity.ADVICE),
             *_notes(analysed),
+            *not_told(analysed),
             *_across_track(analysed),
             *_looks(analysed),
             *analysed.sealed.findings(),

@@ -31,6 +31,19 @@ _CURRENT = {
 }
 
 
+_BY_LOG = (
+    "Speed through the water is that of the log, so that no current had to be taken out. An error "
+    "of the log's calibration cancels between configurations that it served alike."
+)
+
+
+def _by_log(analysed: Analysed) -> bool:
+    """Whether the speed came from a log."""
+    protocol, frame = analysed.trial.protocol, analysed.reduction.frame
+    log = "speed_through_water" in protocol.measures and "speed_through_water" in frame
+    return log and (protocol.analysis.current == "none" or "speed_over_ground" not in frame)
+
+
 def method_text(analysed: Analysed) -> tuple[str, ...]:
     """The method of an analysis, a paragraph each."""
     protocol = analysed.trial.protocol
@@ -41,7 +54,7 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
         "single": "each comparison by itself",
     }[protocol.analysis.family]
     text = [
-        _CURRENT[analysed.reduction.method],
+        _BY_LOG if _by_log(analysed) else _CURRENT[analysed.reduction.method],
         (
             "The session is the unit of replication: each session gives one value at each set "
             "point, and the differences between sessions of one configuration tell the noise. Part "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from slackwater.analysis.quantities.derived import Fitted
 from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.duty import duty_tables
@@ -79,7 +80,11 @@ def cruise_of(trial: Trial, unit: str) -> tuple[float, float] | None:
 
 
 def sweep_tables(
-    trial: Trial, tables: dict[str, SessionValues], axis: SweepAxis, fitted: Sequence[str]
+    trial: Trial,
+    tables: dict[str, SessionValues],
+    axis: SweepAxis,
+    fitted: Sequence[str],
+    needs: Fitted,
 ) -> dict[str, SessionValues]:
     """Session values of everything that is asked of the sweep as a whole, by their keys.
 
@@ -91,13 +96,15 @@ def sweep_tables(
     axis : SweepAxis
     fitted : sequence of str
         What was fitted in each session of the tables.
+    needs : Fitted
+        What derived quantities take besides measures, and which are asked for.
     """
     speed = tables.get("speed")
     if speed is None or speed.untestable or len(speed.positions) < 2:
         return {}
     confidence = trial.protocol.analysis.confidence.to("%").value / 100
     found: list[SessionValues] = []
-    equal = equal_speed_tables(tables, axis, fitted, asked_speeds(trial, speed))
+    equal = equal_speed_tables(tables, axis, fitted, asked_speeds(trial, speed), needs)
     found += equal.values()
     usable = usable_fuel(trial.boat)
     economy = equal.get("economy at equal speed")

@@ -8,11 +8,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from slackwater.analysis.quantities.derived import MAKERS, Fitted, product
 from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.curves import MIN_SET_POINTS, Curves, curves, spread
 from slackwater.protocol.catalogue.measures import MEASURES, Measure
-from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
 
@@ -205,8 +205,9 @@ def equal_speed_tables(
     axis: SweepAxis,
     fitted: Sequence[str],
     targets: Sequence[Target],
+    needs: Fitted | None = None,
 ) -> dict[str, SessionValues]:
-    """Session values of every measure at given speeds, and of the economy there.
+    """Session values of every measure at given speeds, and of what it is there a distance.
 
     Parameters
     ----------
@@ -216,6 +217,8 @@ def equal_speed_tables(
         What was held; where the boat needs less of it for a speed is told too.
     fitted : sequence of str, length sessions
     targets : sequence of Target
+    needs : Fitted, optional
+        What derived quantities take besides measures, and which are asked for.
 
     Returns
     -------
@@ -233,8 +236,8 @@ def equal_speed_tables(
         if is_derived(name) or table.kind != "set points":
             continue
         found.append(_read_table(table, sweeps, levels, frame))
-        if name == "fuel_flow":
-            found.append(_economy(found[-1], [target.speed for target in targets], speed.unit))
+        at_speed = [target.speed for target in targets]
+        found += _a_distance(name, found[-1], at_speed, speed, needs or Fitted((), ()))
     if axis.measure in MEASURES:
         found.append(_axis_table(MEASURES[axis.measure], axis, sweeps, levels, frame))
     return {table.key: table for table in found}
@@ -319,22 +322,48 @@ def _double_runs(table: SessionValues, sweeps: Sweeps, position: Array) -> NDArr
     return np.where(np.isfinite(position), np.minimum(*beside), 0)
 
 
-def _economy(flow: SessionValues, speeds: Sequence[float], unit: str) -> SessionValues:
-    """Economy where speed is given: it follows from the fuel flow there."""
-    measure = MEASURES["economy"]
-    factor = conversion(unit, "kn") / conversion(flow.unit, "L/h")
-    with np.errstate(invalid="ignore", divide="ignore"):
-        value = factor * np.array(speeds) / flow.values
-        relative = flow.run_variance / flow.values**2
-    return replace(
-        flow,
-        quantity="economy",
-        unit=measure.unit,
-        scale=measure.scale,
-        better=measure.better,
-        values=value,
-        run_variance=relative * value**2,
+def _a_distance(
+    name: str, read_off: SessionValues, speeds: Sequence[float], speed: SessionValues, needs: Fitted
+) -> list[SessionValues]:
+    """What a measure is a distance, or the distance it takes one through, where speed is given.
+
+    The speed is the same for all sessions, so that the uncertainty is that of the measure alone.
+    """
+    given = replace(
+        speed,
+        values=np.broadcast_to(np.array(speeds), read_off.values.shape),
+        run_variance=np.zeros(read_off.values.shape),
+        instrument_variance=np.zeros(len(speeds)),
+        curve_variance=None,
+        level_variance=None,
+        double_runs=read_off.double_runs,
     )
+    found = []
+    for measure in MEASURES.values():
+        own = measure.name in MAKERS or measure.table != "set points"
+        if own or (measure.asked_only and measure.name not in needs.asked):
+            continue
+        for chosen in measure.made_of:
+            if chosen.parts.keys() != {"speed", name}:
+                continue
+            factors = {need: needs.of_sessions(need) for need in chosen.needs}
+            axis = SweepAxis("speed", speed.unit)
+            made = product(measure, chosen, {name: read_off, "speed": given}, factors, axis)
+            if made is not None:
+                found.append(
+                    replace(
+                        read_off,
+                        quantity=made.quantity,
+                        unit=made.unit,
+                        scale=made.scale,
+                        better=made.better,
+                        values=made.values,
+                        run_variance=made.run_variance,
+                        untestable=made.untestable,
+                    )
+                )
+            break
+    return found
 
 
 def _axis_table(

@@ -47,7 +47,7 @@ Period = Annotated[Quantity, QuantityIn(("s",), "positive", "3 s")]
 Inclination = Annotated[Quantity, QuantityIn(("deg",), "", "2 deg")]
 Fuel = Annotated[Quantity, QuantityIn(("%", "L", "kg"), "not negative", "80 %")]
 Reserve = Annotated[Quantity, QuantityIn(("%", "L"), "not negative", "10 %")]
-Engines = Annotated[tuple[Name, ...], Field(min_length=2, max_length=12)]
+Engines = Annotated[tuple[Name, ...], Field(min_length=1, max_length=12)]
 Ballast = Annotated[Quantity, QuantityIn(("kg", "L"), "not negative", "120 kg")]
 
 

@@ -17,6 +17,7 @@ def _rule(
     source: str,
     passes: str,
     fails: str,
+    unless: tuple[str, ...] = (),
 ) -> ProtocolRule:
     """The rule that one limit is missing, or is of a kind that does not bound anything.
 
@@ -28,10 +29,14 @@ def _rule(
         Where the limit stands: under `loading` or `conditions`, by its key.
     kinds : tuple of str
         The kinds of limit that serve, such as `at_most`.
+    unless : tuple of str
+        Measures that show the limit to be of no concern, such as those of an electric drive.
     """
     words = name.replace("_", " ")
 
     def check(protocol: Protocol) -> Found:
+        if any(each in protocol.measures for each in unless):
+            return
         limit = protocol.limits.get(name)
         if limit is None:
             yield rule.found(protocol.document.place((group,)), f"no limit on {words}")
@@ -131,6 +136,7 @@ RULES = (
         source="ISO 14946:2021, clause 5, counts tanks at 95 % into the maximum load; common practice",
         passes="loading: {fuel: {between: [40 %, 100 %]}}",
         fails="loading: {displacement: {within: 1 %}}",
+        unless=("electric_power", "electric_energy"),
     ),
     _rule(
         "temperature",
