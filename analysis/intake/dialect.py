@@ -160,9 +160,11 @@ def ragged(row: Row, header: Row, delimiter: str, problems: Problems) -> bool:
     makes them. Anywhere else they may come from a cell more before them (a decimal comma between
     commas) or one less in the heading, and every value behind it would stand in a wrong column.
     """
-    named = max(n for n, cell in enumerate(header.cells, 1) if not is_blank(cell))
     need, got = len(header.cells), len(row.cells)
-    if got == need or (named <= got < need and all(map(is_blank, row.cells[named:]))):
+    if got == need:
+        return False
+    named = max(n for n, cell in enumerate(header.cells, 1) if not is_blank(cell))
+    if named <= got < need and all(map(is_blank, row.cells[named:])):
         return False
     name = DELIMITERS[delimiter]
     cells = "cell" if got == 1 else "cells"

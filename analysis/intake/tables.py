@@ -199,6 +199,7 @@ def _table_rows(
             "blank-rows", f"{len(below) - len(filled)} blank rows were passed over (row {blank})"
         )
     width = len(header.cells)
+    nameless = any(is_blank(cell) for cell in header.cells)
     rows = []
     for row in filled:
         if repeated_heading(row, header, problems):
@@ -209,7 +210,8 @@ def _table_rows(
         if row is filled[0] and is_units_row(full, columns):
             _tell_units_row(full, columns, problems)
             continue
-        _check_nameless(full, header, problems)
+        if nameless or len(row.cells) > width:
+            _check_nameless(full, header, problems)
         rows.append(full)
     return rows
 

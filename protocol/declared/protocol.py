@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from functools import cached_property
 from pathlib import Path
 from typing import Annotated
 
@@ -88,7 +89,7 @@ class Protocol(Part):
         """The unit of the set points: that of the first value, as written."""
         return self.runs.set_points.values[0].unit
 
-    @property
+    @cached_property
     def set_point_values(self) -> tuple[float, ...]:
         """The set points. [set_point_unit]"""
         return tuple(v.to(self.set_point_unit).value for v in self.runs.set_points.values)

@@ -11,9 +11,8 @@ from typing import TYPE_CHECKING
 from slackwater.analysis.checking.run_rules._runs import (
     DoubleRun,
     all_double_runs,
-    by_session,
     number,
-    runs_of,
+    sessions_of,
 )
 from slackwater.protocol.rules._breaches import groups, outside, unit_of
 from slackwater.protocol.units.quantity import Quantity, QuantityError, conversion
@@ -38,7 +37,7 @@ class RunBreach:
 
 def run_breaches(trial: Trial, table: RunTable) -> Iterator[RunBreach]:
     """Conditions that are read on every run, outside their bounds."""
-    sessions = by_session(runs_of(table))
+    sessions = sessions_of(table)
     for _, name, limit in groups(trial):
         if name not in trial.protocol.measures or limit.compares:
             continue

@@ -15,6 +15,7 @@ from slackwater.analysis.checking.run_rules._runs import (
     number,
     row_place,
     runs_of,
+    sessions_of,
     set_point_text,
     speed_measure,
 )
@@ -45,6 +46,7 @@ __all__ = [
     "number",
     "row_place",
     "runs_of",
+    "sessions_of",
     "set_point_text",
     "speed_measure",
     "touched",

@@ -71,9 +71,10 @@ class DoubleRun:
 
     def pair(self) -> tuple[RunMade, RunMade] | None:
         """Its runs out and back; None unless there is one of each in use."""
-        out = [run for run in self.runs if run.used and run.direction == "out"]
-        back = [run for run in self.runs if run.used and run.direction == "back"]
-        return (out[0], back[0]) if len(out) == 1 == len(back) else None
+        used = [run for run in self.runs if run.used and run.direction]
+        if len(used) != 2 or used[0].direction == used[1].direction:
+            return None
+        return (used[0], used[1]) if used[0].direction == "out" else (used[1], used[0])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -138,6 +139,16 @@ def by_session(runs: Sequence[RunMade]) -> dict[str, list[RunMade]]:
     return sessions
 
 
+def sessions_of(table: RunTable) -> dict[str, list[RunMade]]:
+    """The runs of each session of a table; made once, so that nobody may change them."""
+    return _sessions_of(_Of(table))
+
+
+@lru_cache(maxsize=1)
+def _sessions_of(key: _Of) -> dict[str, list[RunMade]]:
+    return by_session(runs_of(key.table))
+
+
 def double_runs(group: Sequence[RunMade]) -> list[DoubleRun]:
     """The double runs of one session, in the order in which they began."""
     found: dict[tuple[float, int], list[RunMade]] = {}
@@ -151,8 +162,13 @@ def double_runs(group: Sequence[RunMade]) -> list[DoubleRun]:
 
 
 def all_double_runs(table: RunTable) -> dict[str, list[DoubleRun]]:
-    """The double runs of every session."""
-    return {name: double_runs(group) for name, group in by_session(runs_of(table)).items()}
+    """The double runs of every session; made once for a table, so that nobody may change them."""
+    return _all_double_runs(_Of(table))
+
+
+@lru_cache(maxsize=1)
+def _all_double_runs(key: _Of) -> dict[str, list[DoubleRun]]:
+    return {name: double_runs(group) for name, group in sessions_of(key.table).items()}
 
 
 def set_point_text(trial: Trial, value: float) -> str:

@@ -13,9 +13,8 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 
@@ -24,7 +23,7 @@ TIMES = 8.0  # the usual gap
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         clocked = [run for run in group if math.isfinite(run.start)]
         if len(clocked) < 4:
             continue

@@ -47,7 +47,8 @@ def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:
     currents = [current for _, current in seen]
     result = []
     for i, (one, current) in enumerate(seen):
-        others = [j for _, j in sorted((abs(j - i), j) for j in range(len(seen)) if j != i)]
+        reach = range(max(i - 2 * NEIGHBOURS, 0), min(i + 2 * NEIGHBOURS + 1, len(seen)))
+        others = [j for _, j in sorted((abs(j - i), j) for j in reach if j != i)]
         slope = trend(currents, others[: 2 * NEIGHBOURS])
         near = [currents[j] + slope * (i - j) for j in others[:NEIGHBOURS]]
         result.append((one, current, current - median(near)))

@@ -11,10 +11,9 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     number,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 from slackwater.protocol.rules._breaches import DIESEL, allowance
@@ -33,7 +32,7 @@ def check(trial: Trial, runs: RunTable) -> Found:
         if same_dimension(unit, "kg/h")
         else conversion(unit, "L/h") * density
     )
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         clocked = [r for r in group if math.isfinite(r.start) and math.isfinite(r.values[name])]
         weight = trial.session(session).displacement or trial.boat.displacement
         if len(clocked) < 2 or weight is None:

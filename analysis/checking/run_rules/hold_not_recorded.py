@@ -11,10 +11,9 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     listed,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 
@@ -23,7 +22,7 @@ def check(trial: Trial, runs: RunTable) -> Found:
     held = trial.protocol.set_point_measure
     if held not in trial.protocol.measures:
         return
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         bare = [r for r in group if r.used and not math.isfinite(r.values.get(held, math.nan))]
         if bare:
             rows = [str(run.row) for run in bare]

@@ -13,11 +13,10 @@ from slackwater.analysis.checking.run_rules._kit import (
     Severity,
     Trial,
     at_set_points,
-    by_session,
     listed,
     number,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 
@@ -25,7 +24,7 @@ from slackwater.analysis.checking.run_rules._kit import (
 def check(trial: Trial, runs: RunTable) -> Found:
     settle = trial.protocol.runs.steady.settle
     least = settle.to("s").value
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         hasty, told = [], []
         for before, after in pairwise(group):
             gap = after.start - before.end

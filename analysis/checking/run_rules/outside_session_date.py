@@ -14,10 +14,9 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     listed,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 
@@ -51,7 +50,7 @@ def _clock(run: RunMade) -> datetime:
 
 def check(trial: Trial, runs: RunTable) -> Found:
     sessions = {session.id: session for session in trial.sessions}
-    for name, group in by_session(runs_of(runs)).items():
+    for name, group in sessions_of(runs).items():
         allowed = span(sessions[name])
         if allowed is None:
             continue

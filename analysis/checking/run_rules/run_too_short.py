@@ -12,11 +12,10 @@ from slackwater.analysis.checking.run_rules._kit import (
     Severity,
     Trial,
     at_set_points,
-    by_session,
     listed,
     number,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 
@@ -24,7 +23,7 @@ from slackwater.analysis.checking.run_rules._kit import (
 def check(trial: Trial, runs: RunTable) -> Found:
     record = trial.protocol.runs.steady.record
     least = record.to("s").value
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         for words, short in (
             (
                 f"recorded for less than {record}",

@@ -11,19 +11,15 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
     clocked = [
-        run
-        for group in by_session(runs_of(runs)).values()
-        for run in group
-        if math.isfinite(run.start)
+        run for group in sessions_of(runs).values() for run in group if math.isfinite(run.start)
     ]
     clocked.sort(key=lambda run: run.start)
     told: set[tuple[str, str]] = set()

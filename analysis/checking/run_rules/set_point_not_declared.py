@@ -9,18 +9,17 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     listed,
     nearest_declared,
     row_place,
-    runs_of,
+    sessions_of,
     set_point_text,
     touched,
 )
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         odd = [run for run in group if run.used and nearest_declared(trial, run.set_point) is None]
         if odd:
             told = [f"row {run.row} ({set_point_text(trial, run.set_point)})" for run in odd]

@@ -12,11 +12,10 @@ from slackwater.analysis.checking.run_rules._kit import (
     Severity,
     Trial,
     at_set_points,
-    by_session,
     listed,
     number,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 from slackwater.protocol.units.quantity import Quantity
@@ -36,7 +35,7 @@ def check(trial: Trial, runs: RunTable) -> Found:
         return
     own = protocol.measure(held).unit
     tolerance = protocol.runs.set_points.hold
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         strayed, told = [], []
         for run in group:
             value = run.values.get(held, math.nan)

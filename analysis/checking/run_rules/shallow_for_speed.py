@@ -12,8 +12,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
-    runs_of,
+    sessions_of,
     set_point_text,
     speed_measure,
     touched,
@@ -28,7 +27,7 @@ def check(trial: Trial, runs: RunTable) -> Found:
     if not speed:
         return
     to_kn = conversion(trial.protocol.measure(speed).unit, "kn")
-    for name, group in by_session(runs_of(runs)).items():
+    for name, group in sessions_of(runs).items():
         session = trial.session(name)
         depth = session.water_depth.to("m").value if session.water_depth else 0.0
         if depth <= 0:

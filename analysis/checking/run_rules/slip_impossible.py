@@ -12,10 +12,9 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     listed,
     row_place,
-    runs_of,
+    sessions_of,
     set_point_text,
     speed_measure,
     touched,
@@ -48,7 +47,7 @@ def check(trial: Trial, runs: RunTable) -> Found:
         return
     to_ms = conversion(protocol.measure(speed).unit, "m/s")
     to_rpm = conversion(protocol.measure("engine_speed").unit, "rpm")
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         fitted = trial.configurations[group[0].configuration]
         if fitted.propeller_pitch is None or fitted.gear_ratio is None or fitted.gear_ratio <= 0:
             continue

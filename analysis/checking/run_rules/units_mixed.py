@@ -12,9 +12,8 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
-    by_session,
     row_place,
-    runs_of,
+    sessions_of,
     touched,
 )
 from slackwater.protocol.units.quantity import conversion, same_dimension
@@ -38,7 +37,7 @@ def factors(unit: str) -> dict[str, float]:
 def shifts(trial: Trial, runs: RunTable, name: str) -> dict[str, float]:
     """For each session, its values over those of the other sessions; left out where uneven."""
     cells: dict[str, dict[float, list[float]]] = {}
-    for session, group in by_session(runs_of(runs)).items():
+    for session, group in sessions_of(runs).items():
         for run in group:
             value = run.values.get(name, math.nan)
             if run.used and value > 0:
@@ -68,7 +67,7 @@ def shifts(trial: Trial, runs: RunTable, name: str) -> dict[str, float]:
 
 def check(trial: Trial, runs: RunTable) -> Found:
     protocol = trial.protocol
-    first = {name: group[0].row for name, group in by_session(runs_of(runs)).items()}
+    first = {name: group[0].row for name, group in sessions_of(runs).items()}
     for name in protocol.measures:
         measure = protocol.measure(name)
         if measure.scale != "ratio" or name == protocol.set_point_measure:

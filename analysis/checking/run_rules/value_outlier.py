@@ -84,9 +84,10 @@ def outliers(
     for _, one, _, off in seen:
         of_session.setdefault(one.run.session, []).append(off)
     by_set_point: dict[float, list[tuple[Value, float, float]]] = {}
+    shifts = {session: median(offs) for session, offs in of_session.items()}
     for set_point, one, middle, off in seen:
-        shift = median(of_session[one.run.session])
-        by_set_point.setdefault(set_point, []).append((one, middle, off - shift))
+        off -= shifts[one.run.session]
+        by_set_point.setdefault(set_point, []).append((one, middle, off))
     yield from scored(by_set_point, ratio)
 
 
