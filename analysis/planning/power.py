@@ -88,8 +88,9 @@ class Setting:
         How the current is taken out of the quantity; "double_run" where it carries none.
     prior : Noise or None
         What the protocol declares of earlier trials, which the analysis joins in.
-    known : float
-        Variance of a difference from instruments that do not cancel.
+    known, common : float
+        Variance of a difference from instruments that do not cancel: of errors at each set point
+        by itself, and of one that all set points share.
     """
 
     set_points: int
@@ -100,6 +101,7 @@ class Setting:
     current: str = "double_run"
     prior: Noise | None = None
     known: float = 0.0
+    common: float = 0.0
 
     def run_factor(self, double_runs: int) -> float:
         """Variance of a session value from its runs over that of one double run. [1]"""
@@ -135,7 +137,8 @@ class Setting:
 
     def spread(self, design: Design, noise: Noise) -> float:
         """Standard deviation of a difference."""
-        return float(np.sqrt(2 / design.sessions * self.variance(design, noise) + self.known))
+        known = self.known + self.common
+        return float(np.sqrt(2 / design.sessions * self.variance(design, noise) + known))
 
     def prior_noise(self, design: Design) -> PriorNoise | None:
         """The declared noise as the analysis takes it, for one design."""
@@ -217,6 +220,7 @@ def floors(
         simultaneous=setting.simultaneous,
         prior=setting.prior_noise(design),
         known=setting.known,
+        common=setting.common,
     )
     if found is None:
         return np.full(QUANTILES, np.inf)
@@ -282,8 +286,12 @@ def realised_power(
     fitted = np.arange(values.shape[1]) % setting.configurations
     changed = slice(None) if everywhere else slice(0, 1)
     values[:, fitted == 1, changed] += effect
-    if setting.known > 0:  # an instrument's error is one and the same at all set points
-        values[:, fitted == 1, :] += np.sqrt(setting.known) * rng.standard_normal((trials, 1, 1))
+    if setting.common > 0:  # one and the same at all set points
+        values[:, fitted == 1, :] += np.sqrt(setting.common) * rng.standard_normal((trials, 1, 1))
+    if setting.known > 0:
+        points = values.shape[-1]
+        off = np.sqrt(setting.known) * rng.standard_normal((trials, 1, points))
+        values[:, fitted == 1, :] += off
     found = compare(
         values,
         runs,
@@ -292,6 +300,7 @@ def realised_power(
         simultaneous=setting.simultaneous,
         prior=setting.prior_noise(design),
         known=setting.known,
+        common=setting.common,
     )
     if found is None:
         return 0.0, 0.0

@@ -319,7 +319,7 @@ def _setting(
         simultaneous=simultaneous,
         current="double_run" if current == "none" else current,
         prior=prior,
-        known=_instruments(protocol, name, measure, level, notes),
+        **_instruments(protocol, name, measure, level, notes),
     )
 
 
@@ -335,14 +335,18 @@ def _quantities(protocol: Protocol) -> int:
 
 def _instruments(
     protocol: Protocol, name: str, measure: Measure, level: float | None, notes: list[str]
-) -> float:
-    """Variance of a difference from instruments that did not serve both configurations."""
+) -> dict[str, float]:
+    """Variance of a difference from instruments that did not serve both configurations.
+
+    As `common` where all of them declare their errors common to all set points, else as `known`.
+    """
     behind = powers(name, given(protocol.measures))
-    total = 0.0
+    total, common = 0.0, True
     for each in behind:
         declared = protocol.measures.get(each)
         if declared is None or declared.shared or declared.standard_uncertainty is None:
             continue
+        common &= declared.errors == "common"
         spread = declared.standard_uncertainty
         unit = protocol.measure(each).unit
         own = each == name or (name == "speed" and each in SPEEDS)
@@ -364,7 +368,7 @@ def _instruments(
             "Instruments that do not serve both configurations are counted: their calibration "
             "sets a limit that no number of runs or sessions lowers."
         )
-    return 2 * total**2
+    return {"common" if common else "known": 2 * total**2}
 
 
 def _levels(

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.making import SweepAxis
-from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.quantities.session_values import SessionValues, errors_common
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, Recipe
 from slackwater.protocol.catalogue.recipes import recipes
 from slackwater.protocol.units.quantity import conversion
@@ -151,6 +151,7 @@ def product(
             np.isfinite(value), np.minimum.reduce([t.double_runs for t in parts.values()]), 0
         ),
         instrument_variance=_sum(parts, chosen, lambda t: t.instrument_variance),
+        common_errors=errors_common(*parts.values()),
         curve_variance=_sum_known(parts, chosen, lambda t: t.curve_variance),
         level_variance=_sum_known(parts, chosen, lambda t: t.level_variance),
         untestable=next(
@@ -246,6 +247,7 @@ def advance(
         run_variance=np.where(np.isfinite(value), relative * value**2, np.nan),
         double_runs=np.where(np.isfinite(value), speed.double_runs, 0),
         instrument_variance=instrument,
+        common_errors=errors_common(speed) if turns is None else errors_common(speed, turns),
         untestable=speed.untestable or (turns.untestable if turns is not None else ""),
     )
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.quantities.session_values import SessionValues, errors_common
 from slackwater.analysis.reduction.current import Cells
 from slackwater.analysis.reduction.reduction import Reduction, reduce_measure
 from slackwater.analysis.reduction.run_noise import pool_run_noise
@@ -42,12 +42,15 @@ class Instrument:
         Standard uncertainty in the working unit.
     shared : bool
         One instrument served both configurations, so that its error cancels in a ratio.
+    common : bool
+        What does not cancel shifts all set points alike.
     """
 
     unit: str
     relative: float = 0.0
     absolute: float = 0.0
     shared: bool = True
+    common: bool = False
 
     def variance_of_ratio(self, level: Array) -> Array:
         """Variance of the logarithm of a ratio of two readings at a level. [1]"""
@@ -150,7 +153,11 @@ def _of_runs(
         if own not in tables or not all(part in tables for part in parts):
             continue
         variance = sum((tables[part].instrument_variance for part in parts), 0.0)
-        tables[own] = replace(tables[own], instrument_variance=np.asarray(variance))
+        tables[own] = replace(
+            tables[own],
+            instrument_variance=np.asarray(variance),
+            common_errors=errors_common(*(tables[part] for part in parts)),
+        )
         for part in parts:
             del tables[part]
     return tables
@@ -224,7 +231,7 @@ def _with_instrument(table: SessionValues, instrument: Instrument | None) -> Ses
         extra = 2 * ((instrument.relative * level) ** 2 + instrument.absolute**2)
     else:
         extra = instrument.variance_of_ratio(level)
-    return replace(table, instrument_variance=np.nan_to_num(extra))
+    return replace(table, instrument_variance=np.nan_to_num(extra), common_errors=instrument.common)
 
 
 def _level(values: Array) -> Array:
@@ -245,4 +252,4 @@ def instrument_of(protocol: Protocol, name: str) -> Instrument:
             relative = uncertainty.value / 100
         else:
             absolute = uncertainty.to(unit).value
-    return Instrument(unit, relative, absolute, declared.shared)
+    return Instrument(unit, relative, absolute, declared.shared, common=declared.errors == "common")

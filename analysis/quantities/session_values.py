@@ -33,6 +33,8 @@ class SessionValues:
     double_runs : ndarray of int, shape (sessions, positions)
     instrument_variance : ndarray, shape (positions,)
         Variance that instruments add to a difference on the scale of the analysis.
+    common_errors : bool
+        The instruments' errors are common to all positions; else independent of each other.
     untestable : str
         Why no comparison can be made, or empty.
     kind : str
@@ -72,6 +74,7 @@ class SessionValues:
     level_variance: Array | None = None
     loading: Array | None = None
     covariates: Array | None = None
+    common_errors: bool = False
 
     @property
     def key(self) -> str:
@@ -115,3 +118,9 @@ class SessionValues:
                 known = np.where(np.isfinite(part[mine]), part[mine], 0.0)
                 total = total + known.max(axis=0)
         return total
+
+
+def errors_common(*tables: SessionValues) -> bool:
+    """Whether all errors of instruments that tables carry are common to all positions."""
+    carrying = [table for table in tables if (table.instrument_variance > 0).any()]
+    return bool(carrying) and all(table.common_errors for table in carrying)

@@ -208,7 +208,8 @@ def mean_half_width(judged: Judged | None, values: SessionValues, mine: np.ndarr
     count = np.isfinite(values.values[mine]).sum(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
         error = np.sqrt(found.noise.total / count)
-        factor = (found.half_width**2 - found.known) / found.standard_error**2
+        joined = found.standard_error**2 + found.known + found.common
+        factor = found.half_width**2 / joined
     # Where a comparison cannot be made, the factor of the others serves.
     factor = np.where(np.isfinite(factor), factor, np.nanmax(factor, initial=0.0))
     curve = ndtri(0.5 + found.confidence / 2) ** 2 * values.curve_variance_of(mine, level=True)

@@ -64,9 +64,10 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
         (
             f"Intervals hold with {confidence} confidence for {family}. The noise floor is the "
             "smallest difference that could have been told from zero here. Differences already "
-            "established leave the family before the next are judged, so a difference can be "
-            "established while the interval for its size still touches zero. p-values are adjusted "
-            "by Holm's method."
+            "established leave the family before the next are judged; p-values, noise floors and "
+            "the ends of intervals that are clear of zero come from those same steps, so that they "
+            "say one thing. The other ends, and intervals that hold zero, hold for all at once by "
+            "a single step."
         ),
     ]
     if any(values.kind == "equal speed" for values in analysed.tables.values()):
@@ -141,7 +142,7 @@ def sources(analysed: Analysed) -> tuple[str, ...]:
     listed = [
         "JCGM 100:2008, Guide to the expression of uncertainty in measurement",
         "R. A. Fisher (1935) and B. L. Welch (1947): intervals from two mean squares",
-        "R. Marcus, E. Peritz, K. R. Gabriel (1976): closed testing; S. Holm (1979): p-values",
+        "R. Marcus, E. Peritz, K. R. Gabriel (1976): closed testing",
         "R. C. Paule and J. Mandel (1982): variance between groups",
         "D. J. Schuirmann (1987): two one-sided tests for equivalence",
     ]

@@ -1,4 +1,4 @@
-"""Session values to differences: estimate, interval, noise floor.
+"""Session values to differences: estimate, interval, noise floor, p-value: one decision.
 
 Every quantity comes through here, whatever it is and wherever on the sweep it stands. The core
 works on arrays, so that a trial and ten thousand simulated ones take the same path.
@@ -10,17 +10,33 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
 
 from slackwater.analysis.statistics.contrasts import Contrasts
+from slackwater.analysis.statistics.largest import Sides
+from slackwater.analysis.statistics.multiplicity import Decision, Reach, adjusted, decide
 from slackwater.analysis.statistics.noise import NoiseEstimate, PriorNoise, estimate_noise
-from slackwater.analysis.statistics.simultaneous import (
-    CriticalValues,
-    StudentValues,
-    critical_values,
-)
+from slackwater.analysis.statistics.reach import reach_of
 
 Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Beyond:
+    """Whether differences are shown to lie beyond a margin, shape (..., set_points) each.
+
+    Attributes
+    ----------
+    established : ndarray of bool
+    p_values : ndarray
+        Adjusted over the family by the same steps. [1]
+    reach : ndarray
+        How far noise alone reaches, on the scale of the analysis: the bound that decided is the
+        difference less this, or plus this.
+    """
+
+    established: NDArray[np.bool_]
+    p_values: Array
+    reach: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,16 +53,22 @@ class Differences:
     standard_error : ndarray
         From the noise of the sessions.
     half_width : ndarray
-        Half the simultaneous interval.
+        Half the simultaneous interval by a single step.
     floor : ndarray
-        Smallest |difference| that would have been told from zero.
+        Smallest |difference| that would have been told from zero, at the step that decided.
     established : ndarray of bool
         |difference| is above the floor.
-    df : ndarray
-        Effective degrees of freedom. [1]
     family : ndarray of int, shape (...)
-        Comparisons that the interval covers together.
+        Comparisons that are judged together.
     noise : NoiseEstimate
+    confidence : float
+    known, common : ndarray, shape (set_points,)
+        Variance of a difference from known errors: independent by position, common to all.
+    spread : ndarray, shape (set_points,)
+        Variance of a difference per unit variance of a session value. [1]
+    simultaneous : bool
+    factor : ndarray, shape (set_points,)
+        What the scale was multiplied with after the comparison. [1]
     """
 
     difference: Array
@@ -54,21 +76,36 @@ class Differences:
     half_width: Array
     floor: Array
     established: NDArray[np.bool_]
-    df: Array
     family: NDArray[np.int_]
     noise: NoiseEstimate
     confidence: float
     known: Array
+    common: Array
+    spread: Array
+    simultaneous: bool
+    factor: Array
 
     @property
     def low(self) -> Array:
-        """Lower simultaneous limit."""
-        return self.difference - self.half_width
+        """Lower limit: that of the single step, or clear of zero where a step established it."""
+        near = self.established & (self.difference > 0)
+        return self.difference - np.where(near, self.floor, self.half_width)
 
     @property
     def high(self) -> Array:
-        """Upper simultaneous limit."""
-        return self.difference + self.half_width
+        """Upper limit: that of the single step, or clear of zero where a step established it."""
+        near = self.established & (self.difference < 0)
+        return self.difference + np.where(near, self.floor, self.half_width)
+
+    @property
+    def df(self) -> float:
+        """Degrees of freedom between sessions, those of earlier trials included. [1]"""
+        return self.noise.shared_df
+
+    @property
+    def given(self) -> NDArray[np.bool_]:
+        """Set points whose difference the sessions can give, shape (set_points,)."""
+        return np.isfinite(self.spread)
 
     def scaled(self, factor: Array) -> Differences:
         """The same comparison with each position's scale changed.
@@ -91,35 +128,67 @@ class Differences:
             half_width=self.half_width * factor,
             floor=self.floor * factor,
             known=self.known * factor**2,
+            common=self.common * factor**2,
+            factor=self.factor * factor,
             noise=noise,
         )
 
     def p_values(self) -> Array:
-        """Two-sided p-values, each by itself, against no difference. [1]"""
-        return self._tail(np.abs(self.difference), sides=2)
+        """Two-sided p-values against no difference, adjusted by the steps that decided. [1]"""
+        distance = np.abs(self.difference) / self.factor
+        decision = Decision(self.established, self.floor, self.half_width)
+        return self._adjusted(distance, self._reach("both"), decision)
 
-    def equivalence_p_values(self, low: ArrayLike, high: ArrayLike) -> Array:
-        """p-values of equivalence, each by itself: the larger of two one-sided tests. [1]
+    def inside(self, low: ArrayLike, high: ArrayLike) -> Beyond:
+        """Equivalence: differences shown to lie between two margins.
+
+        Two one-sided tests at each position, and the steps over the positions: those shown to
+        be equivalent leave the family first. The critical value is that of the least favourable
+        mixture of true differences at either margin.
 
         Parameters
         ----------
         low, high : array_like, shape (set_points,) or ()
-            The worthwhile difference on either side, on the scale of the analysis.
+            The margins, on the scale of the analysis.
         """
-        above = self._tail(self.difference - np.asarray(low), sides=1)
-        below = self._tail(np.asarray(high) - self.difference, sides=1)
-        return np.maximum(above, below)
+        low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+        return self._beyond(np.minimum(self.difference - low, high - self.difference), "margins")
 
-    def _tail(self, distance: Array, sides: int) -> Array:
-        values = _look_up(self.noise, int(self.family.max(initial=1)), self.confidence)
-        error = np.sqrt(self.standard_error**2 + self.known)
-        return values.tail(distance / error, self.noise.ratio[..., None], self.noise.share, sides)
+    def above(self, margin: ArrayLike, sign: int = 1) -> Beyond:
+        """Differences shown to lie above a margin (below it, with a sign of -1): one-sided.
 
+        Parameters
+        ----------
+        margin : array_like, shape (set_points,) or ()
+            On the scale of the analysis.
+        """
+        return self._beyond(sign * (self.difference - np.asarray(margin, dtype=float)), "one")
 
-def _look_up(
-    noise: NoiseEstimate, family: int, confidence: float
-) -> CriticalValues | StudentValues:
-    return critical_values(noise.shared_df, noise.specific_df, max(family, 1), confidence)
+    def _beyond(self, distance: Array, sides: Sides) -> Beyond:
+        distance = np.asarray(distance / self.factor)
+        reach = self._reach(sides)
+        found = decide(distance, reach, self.given, together=self.simultaneous)
+        p = self._adjusted(distance, reach, found)
+        return Beyond(found.established, p, found.bound * self.factor)
+
+    def _adjusted(self, distance: Array, reach: Reach, decision: Decision) -> Array:
+        level = 1 - self.confidence
+        p = adjusted(distance, reach, self.given, decision, level, together=self.simultaneous)
+        return np.where(np.isfinite(distance), p, np.nan)
+
+    def _reach(self, sides: Sides) -> Reach:
+        """On the scale that the comparison was made on."""
+        squared = self.factor**2
+        noise = replace(self.noise, specific=self.noise.specific / squared, loading=None)
+        return reach_of(
+            noise,
+            self.spread,
+            known=self.known / squared,
+            common=self.common / squared,
+            family=int(self.family.max(initial=1)),
+            confidence=self.confidence,
+            sides=sides,
+        )
 
 
 def compare(
@@ -131,6 +200,7 @@ def compare(
     simultaneous: bool = True,
     prior: PriorNoise | None = None,
     known: ArrayLike = 0.0,
+    common: ArrayLike = 0.0,
 ) -> Differences | None:
     """Compare two configurations along a sweep.
 
@@ -145,11 +215,12 @@ def compare(
     confidence : float
         Of the interval, 0 to 1.
     simultaneous : bool
-        One interval statement for all set points together, or one for each by itself.
+        One statement for all set points together, or one for each by itself.
     prior : PriorNoise, optional
         What earlier trials showed.
-    known : array_like, shape (set_points,) or ()
-        Variance of a difference from instruments that do not cancel.
+    known, common : array_like, shape (set_points,) or ()
+        Variance of a difference from errors that are known beforehand and do not cancel:
+        independent from set point to set point, and common to all of them.
 
     Returns
     -------
@@ -158,58 +229,39 @@ def compare(
 
     Notes
     -----
-    The interval is single-step: its coverage is joint over the family. The floor is step-down:
-    differences already established leave the family before the next are judged [1]_, which keeps
-    the chance of any false gain or loss at the same level and finds more. A difference can so be
-    established while the interval for its size still touches zero.
-
-    What instruments add is independent of the sessions and known; its expanded uncertainty is
-    joined to that of the sessions in quadrature (JCGM 100:2008, section 5.1 and G.4).
-
-    References
-    ----------
-    .. [1] R. Marcus, E. Peritz, K. R. Gabriel, "On closed testing procedures with special
-       reference to ordered analysis of variance", Biometrika 63 (1976), 655-660. From memory.
+    The steps of `multiplicity` decide, and p-value, noise floor and the limit of the interval on
+    the side of zero follow from the one bound that decided. The other limit, and both limits of a
+    difference that is not established, are those of a single step, whose coverage is joint over
+    the family.
     """
     noise = estimate_noise(values, runs, layout, prior)
     if noise is None:
         return None
+    points = values.shape[-1]
     weights = np.nan_to_num(layout.weights)
     filled = np.where(np.isfinite(values), values, 0.0)
-    given = np.isfinite(layout.weights).all(axis=0)
+    given = np.asarray(np.isfinite(layout.weights).all(axis=0))
     difference = np.where(given, np.einsum("sp,...sp->...p", weights, filled), np.nan)
-    error = np.where(given, np.sqrt(np.nan_to_num(layout.spread) * noise.total), np.nan)
-
+    spread = np.where(given, layout.spread, np.nan)
     family = int(given.sum()) if simultaneous else 1
-    known_variance = np.asarray(known, dtype=float)
-    known_half = ndtri(0.5 + confidence / 2) * np.sqrt(known_variance)
-    table = _look_up(noise, family, confidence)
-
-    def half_width(size: NDArray[np.int_]) -> Array:
-        values = table.values(noise.ratio[..., None], noise.share, np.maximum(size, 1)[..., None])
-        return np.asarray(np.hypot(values * error, known_half))
-
-    left = np.full(difference.shape[:-1], family)
-    single_step = half_width(left)
-    floor = single_step
-    established = np.abs(difference) > floor
-    while simultaneous and family > 1:
-        fewer = family - established.sum(axis=-1)
-        moved = (fewer < left) & (fewer > 0)
-        if not moved.any():
-            break
-        left = np.where(moved, fewer, left)
-        floor = np.where(established, floor, half_width(left))
-        established = established | (np.abs(difference) > floor)
+    known = np.broadcast_to(np.asarray(known, dtype=float), (points,))
+    common = np.broadcast_to(np.asarray(common, dtype=float), (points,))
+    reach = reach_of(
+        noise, spread, known=known, common=common, family=max(family, 1), confidence=confidence
+    )
+    decision = decide(np.abs(difference), reach, given, together=simultaneous)
     return Differences(
         difference=difference,
-        standard_error=error,
-        half_width=single_step,
-        floor=floor,
-        established=established,
-        df=noise.effective_df(),
+        standard_error=np.sqrt(spread * noise.total),
+        half_width=decision.single_step,
+        floor=decision.bound,
+        established=decision.established,
         family=np.full(difference.shape[:-1], family),
         noise=noise,
         confidence=confidence,
-        known=known_variance,
+        known=known,
+        common=common,
+        spread=spread,
+        simultaneous=simultaneous,
+        factor=np.ones(points),
     )

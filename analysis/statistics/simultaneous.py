@@ -24,30 +24,25 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import chdtri, fdtri, gammaincinv, ndtr, stdtr, stdtrit
+from scipy.special import chdtri, fdtri, gammaincinv, ndtri, stdtr, stdtrit
+
+from slackwater.analysis.statistics.largest import Sides, Spot, position, unit_nodes
 
 Array = NDArray[np.float64]
 
 # The tables' axes: log mean-square ratio, log share, and log critical value.
 _LOG_RATIO = np.linspace(-4.0, 9.0, 27)
-_LOG_SHARE = np.linspace(0.0, np.log(250.0), 6)
-_LOG_VALUE = np.concatenate([np.linspace(0.1, 1.7, 24), np.linspace(1.8, 10.0, 20)])
+_LOG_SHARE = np.linspace(0.0, 1.4 * np.log(250.0), 8)
+_LOG_VALUE = np.concatenate(
+    [np.linspace(-3.0, 0.0, 16), np.linspace(0.1, 1.7, 24), np.linspace(1.8, 10.0, 20)]
+)
 _LEVEL_RISE = np.array([1.0, 1.15, 1.4, 1.8, 2.5, 4.0])
-
-# The axes of `_largest`: bound in standard deviations, and the part of the noise not shared.
-_BOUND = np.linspace(0.0, 9.0, 91)
-_OWN = np.linspace(0.0, 1.0, 21)
+LEAST_P = 1e-12  # smaller ones are not told apart
 
 
-@lru_cache(maxsize=16)
-def _unit_nodes(n: int) -> tuple[Array, Array]:
-    x, w = np.polynomial.legendre.leggauss(n)
-    return np.asarray((x + 1) / 2, dtype=float), np.asarray(w / 2, dtype=float)
-
-
-def _crowded_nodes(df: float, n: int) -> tuple[Array, Array]:
+def crowded_nodes(df: float, n: int) -> tuple[Array, Array]:
     """Nodes and weights of a mean square that crowd near zero."""
-    u, w = _unit_nodes(n)
+    u, w = unit_nodes(n)
     return np.asarray(chdtri(df, 1 - u**2) / df, dtype=float), 2 * u * w
 
 
@@ -58,56 +53,47 @@ def _mean_square_nodes(df: float, n: int) -> tuple[Array, Array]:
     too wild near zero for Gauss nodes (Golub and Welsch), and nodes crowd there instead.
     """
     if df <= 5:
-        return _crowded_nodes(df, 4 * n)
+        return crowded_nodes(df, 4 * n)
     i, a = np.arange(n), df / 2 - 1
     off = np.sqrt(i[1:] * (i[1:] + a))
     nodes, vectors = np.linalg.eigh(np.diag(2 * i + 1 + a) + np.diag(off, 1) + np.diag(off, -1))
     return 2 * nodes / df, vectors[0] ** 2
 
 
-@lru_cache(maxsize=1)
-def _inside_given_shared() -> tuple[Array, Array]:
-    """P(one deviate within its bound | shared part), shape (bound, own, node), and weights."""
-    u, w = _unit_nodes(200)
-    z = 6.0 * u
-    weights = 12.0 * w * np.exp(-z * z / 2) / np.sqrt(2 * np.pi)  # both signs
-    own = np.maximum(_OWN, 1e-3)[:, None]
-    shift = np.sqrt(1 - own**2) * z
-    bound = _BOUND[:, None, None]
-    return ndtr((bound - shift) / own) - ndtr((-bound - shift) / own), weights / weights.sum()
+@lru_cache(maxsize=6)
+def _spots(shared_df: float, specific_df: float) -> tuple[Spot, Array]:
+    """Where fiducial tails are read, shape (ratio, share, value, nodes), and their weights."""
+    between, wu = crowded_nodes(shared_df, 20)
+    square, wv = _mean_square_nodes(specific_df, 4)
+    kappa = 1 / square
+    ratio, share = np.exp(_LOG_RATIO), np.exp(_LOG_SHARE)
+    shared = np.maximum(ratio[:, None, None] / between[:, None] - kappa, 0.0)
+    own = (share[:, None] * kappa)[None, :, None, :]
+    whole = shared[:, None] + own
+    estimate = np.maximum(ratio[:, None] - 1, 0.0) + share
+    scale = np.sqrt(estimate[..., None, None] / whole)
+    bound = np.exp(_LOG_VALUE)[:, None, None] * scale[:, :, None]
+    weights = wu[:, None] * wv
+    return Spot(bound, np.sqrt(own / whole)[:, :, None]), weights
 
 
-@lru_cache(maxsize=256)
-def _largest(k: int) -> Array:
-    """log P(largest of k equally correlated |deviates| > bound), shape (bound, own)."""
-    inside, weights = _inside_given_shared()
-    tail = 1 - (inside**k) @ weights
-    tail[:, 0] = 2 * ndtr(-_BOUND)  # all of the noise shared: one deviate
-    return np.log(np.maximum(tail, 1e-16))
+@lru_cache(maxsize=512)
+def _tails(shared_df: float, specific_df: float, family: int, sides: Sides) -> Array:
+    """log fiducial tail of the largest of a family, shape (ratio, share, value)."""
+    spot, weights = _spots(shared_df, specific_df)
+    return np.asarray(np.log(np.einsum("fhcab,ab->fhc", spot.tail(family, sides), weights)))
 
 
-class _Spot:
-    """Where to read `_largest`: bilinear, for bounds and own parts of any shape."""
-
-    def __init__(self, bound: Array, own: Array) -> None:
-        bound, own = np.broadcast_arrays(bound, own)
-        x, y = _position(bound, _BOUND), _position(own, _OWN)
-        i = np.minimum(x.astype(np.intp), len(_BOUND) - 2)
-        j = np.minimum(y.astype(np.intp), len(_OWN) - 2)
-        self.at = i * len(_OWN) + j
-        self.a, self.b = x - i, y - j
-
-    def tail(self, k: int) -> Array:
-        """P(largest of k > bound)."""
-        flat = _largest(k).ravel()
-        n = len(_OWN)
-        low = flat[self.at] * (1 - self.b) + flat[self.at + 1] * self.b
-        high = flat[self.at + n] * (1 - self.b) + flat[self.at + n + 1] * self.b
-        return np.asarray(np.exp(low + (high - low) * self.a))
+@lru_cache(maxsize=32)
+def _levels(level: float) -> tuple[Array, int]:
+    """p-values from 0.999 down to the least that tables are made for, and where the level is."""
+    above = np.log(np.array([0.999, *np.linspace(0.98, level, 24)]))
+    below = np.linspace(np.log(level), np.log(LEAST_P), 40)[1:]
+    return np.concatenate([above, below]), len(above) - 1
 
 
 class CriticalValues:
-    """Critical values of max |difference| / standard error over the set points of a sweep.
+    """Critical values of max difference / standard error over the set points of a sweep.
 
     Parameters
     ----------
@@ -118,6 +104,8 @@ class CriticalValues:
         Comparisons in the family.
     confidence : float
         0 to 1.
+    sides : "both", "one" or "margins"
+        What counts as large, see `largest`.
 
     Notes
     -----
@@ -125,52 +113,45 @@ class CriticalValues:
     over the one within (their F). `share` is the noise of one set point alone, times the sum
     over all set points of one over that noise: the number of set points when all are alike.
 
+    Critical values are read from tables of log values over (ratio, share) at many levels, the
+    declared one among them; p-values are read from the same tables the other way round. So a
+    p-value is at most the declared level exactly where the critical value is reached.
+
     The quadratures are good for confidences up to 99.9 %.
     """
 
     def __init__(
-        self, shared_df: float, specific_df: float, set_points: int, confidence: float
+        self,
+        shared_df: float,
+        specific_df: float,
+        set_points: int,
+        confidence: float,
+        sides: Sides = "both",
     ) -> None:
         self.shared_df, self.specific_df = shared_df, specific_df
-        self.set_points, self.confidence = set_points, confidence
+        self.set_points, self.confidence, self.sides = set_points, confidence, sides
 
-    @cached_property
-    def _spots(self) -> tuple[_Spot, Array]:
-        """Where fiducial tails are read, shape (ratio, share, value, nodes), and their weights."""
-        between, wu = _crowded_nodes(self.shared_df, 20)
-        square, wv = _mean_square_nodes(self.specific_df, 4)
-        kappa = 1 / square
-        ratio, share = np.exp(_LOG_RATIO), np.exp(_LOG_SHARE)
-        shared = np.maximum(ratio[:, None, None] / between[:, None] - kappa, 0.0)
-        own = (share[:, None] * kappa)[None, :, None, :]
-        whole = shared[:, None] + own
-        estimate = np.maximum(ratio[:, None] - 1, 0.0) + share
-        scale = np.sqrt(estimate[..., None, None] / whole)
-        bound = np.exp(_LOG_VALUE)[:, None, None] * scale[:, :, None]
-        weights = wu[:, None] * wv
-        return _Spot(bound, np.sqrt(own / whole)[:, :, None]), weights
-
-    @lru_cache(maxsize=128)  # noqa: B019 - instances are few and kept by `critical_values`
-    def _tails(self, family: int) -> Array:
-        """log fiducial tail of the largest of a family, shape (ratio, share, value)."""
-        spot, weights = self._spots
-        return np.asarray(np.log(np.einsum("fhcab,ab->fhc", spot.tail(family), weights)))
-
-    @lru_cache(maxsize=128)  # noqa: B019
-    def _solve(self, family: int, rise: tuple[float, ...]) -> Array:
-        """log critical values, shape (ratio, share), at a level rise for each share."""
-        tails = self._tails(family)
-        levels = self._rising_level(np.array(rise))
-        out = np.empty(tails.shape[:2])
-        for i, j in np.ndindex(*out.shape):
-            out[i, j] = np.interp(-levels[i, j], -tails[i, j], _LOG_VALUE)
+    def _solve(self, family: int, rise: tuple[float, ...], log_levels: Array) -> Array:
+        """log critical values, shape (ratio, share, level), at a level rise for each share."""
+        tails = _tails(self.shared_df, self.specific_df, family, self.sides)
+        nominal = self._nominal(np.array(rise), log_levels)
+        out = np.empty(nominal.shape)
+        for i, j in np.ndindex(*out.shape[:2]):
+            out[i, j] = np.interp(-nominal[i, j], -tails[i, j], _LOG_VALUE)
         return out
 
-    def _rising_level(self, rise: Array) -> Array:
-        """Nominal log level over (ratio, share): raised where the sessions agree well."""
+    def _nominal(self, rise: Array, log_levels: Array) -> Array:
+        """Nominal log levels, shape (ratio, share, level): raised where sessions agree well.
+
+        Raised by one factor at the declared level and below; above it the rise runs out, so that
+        a p-value of one stays one.
+        """
         level = 1 - self.confidence
         ratio, share = np.exp(_LOG_RATIO)[:, None], np.exp(_LOG_SHARE)
-        return np.asarray(np.log(level * (1 + (rise - 1) / (1 + 4 * ratio / share))))
+        factor = (1 + (rise - 1) / (1 + 4 * ratio / share))[..., None]
+        p = np.exp(log_levels)
+        above = 1 - (1 - p) * np.maximum(1 - level * factor, 1e-6) / (1 - level)
+        return np.asarray(np.log(np.where(p > level * (1 + 1e-12), above, p * factor)))
 
     def _error_rates(self, values: Array, share: int) -> Array:
         """Error rate of the whole family at one share, for true ratios from 1 upwards.
@@ -184,10 +165,10 @@ class CriticalValues:
         """
         h = np.exp(_LOG_SHARE[share])
         theta = np.exp(np.linspace(0.0, 8.0, 17))
-        x, wx = _unit_nodes(24)
+        x, wx = unit_nodes(24)
         u, wu = x * x * (3 - 2 * x), wx * 6 * x * (1 - x)  # dense at both ends
         ratio = fdtri(self.shared_df, self.specific_df, u) * theta[:, None]
-        v, wv = _unit_nodes(8)
+        v, wv = unit_nodes(8)
         # Given the observed ratio, the mean square within sessions is a gamma variate.
         df_both = self.shared_df + self.specific_df
         rate = (self.specific_df + self.shared_df * ratio / theta[:, None]) / 2
@@ -195,20 +176,29 @@ class CriticalValues:
         estimate = within * (np.maximum(ratio - 1, 0.0) + h)[..., None]
         truth = (theta - 1 + h)[:, None, None]
         value = np.exp(np.interp(np.log(ratio), _LOG_RATIO, values))
-        spot = _Spot(value[..., None] * np.sqrt(estimate / truth), np.sqrt(h / truth))
-        return np.asarray(np.einsum("tuv,u,v->t", spot.tail(self.set_points), wu, wv))
+        spot = Spot(value[..., None] * np.sqrt(estimate / truth), np.sqrt(h / truth))
+        return np.asarray(np.einsum("tuv,u,v->t", spot.tail(self.set_points, self.sides), wu, wv))
 
     @cached_property
     def _rise(self) -> tuple[float, ...]:
         """Level rise at each share that keeps the worst error rate at the declared level."""
+        declared = np.log([1 - self.confidence])
         level = (1 - self.confidence) * 1.005  # what the quadratures are good for
         shares = len(_LOG_SHARE)
-        tried = [self._solve(self.set_points, (float(rise),) * shares) for rise in _LEVEL_RISE]
+        tried = [
+            self._solve(self.set_points, (float(rise),) * shares, declared)[..., 0]
+            for rise in _LEVEL_RISE
+        ]
         out = []
         for j in range(shares):
             worst = np.array([self._error_rates(values[:, j], j).max() for values in tried])
             out.append(float(np.interp(level, np.maximum.accumulate(worst), _LEVEL_RISE)))
         return tuple(out)
+
+    @lru_cache(maxsize=128)  # noqa: B019 - instances are few and kept by `critical_values`
+    def _table(self, family: int) -> Array:
+        """log critical values, shape (ratio, share, level)."""
+        return self._solve(family, self._rise, _levels(1 - self.confidence)[0])
 
     def values(self, ratio: ArrayLike, share: ArrayLike, family: ArrayLike | None = None) -> Array:
         """Critical values.
@@ -225,46 +215,75 @@ class CriticalValues:
         ndarray
             Multipliers of the standard error. [1]
         """
-        log_ratio = np.log(np.clip(ratio, 1e-12, None))
-        x = _position(log_ratio, _LOG_RATIO)
-        y = _position(np.log(np.clip(share, 1e-12, None)), _LOG_SHARE)
-        k = np.asarray(self.set_points if family is None else family, dtype=int)
-        k, x, y = np.broadcast_arrays(k, x, y)
-        i = np.minimum(x.astype(int), len(_LOG_RATIO) - 2)
-        j = np.minimum(y.astype(int), len(_LOG_SHARE) - 2)
-        a, b = x - i, y - j
-        sizes = np.unique(k)
-        t = np.stack([self._solve(int(size), self._rise) for size in sizes])
-        k = np.searchsorted(sizes, k)
-        low = t[k, i, j] * (1 - a) + t[k, i + 1, j] * a
-        high = t[k, i, j + 1] * (1 - a) + t[k, i + 1, j + 1] * a
-        return np.asarray(np.exp(low * (1 - b) + high * b))
+        read = self._reader(ratio, share, family)
+        return np.asarray(np.exp(read(_levels(1 - self.confidence)[1])))
 
-    def tail(self, value: ArrayLike, ratio: ArrayLike, share: ArrayLike, sides: int = 2) -> Array:
-        """Fiducial p-value of one difference by itself, of `sides` sides.
+    def p_values(
+        self, value: ArrayLike, ratio: ArrayLike, share: ArrayLike, family: ArrayLike | None = None
+    ) -> Array:
+        """p-values of a whole family, were this its largest: `values` the other way round.
 
         Parameters
         ----------
         value : array_like
-            |difference| / standard error; signed when one-sided. [1]
-        ratio, share : array_like
-            As in the class notes. [1]
+            Difference / standard error, on the side that counts as large. [1]
+        ratio, share, family : array_like
+            As in `values`. [1]
         """
-        value, ratio, share = np.broadcast_arrays(
-            np.asarray(value, float), np.asarray(ratio, float), np.asarray(share, float)
+        shape = np.broadcast_shapes(*map(np.shape, (value, ratio, share)))
+        size = np.broadcast_to(np.asarray(value, dtype=float), shape)
+        log_size = np.log(np.maximum(np.nan_to_num(size), 1e-300))
+        read = self._reader(np.broadcast_to(ratio, shape), share, family)
+        log_levels, _ = _levels(1 - self.confidence)
+        low = np.zeros(shape, dtype=np.intp)
+        high = np.full(shape, len(log_levels) - 1)
+        while (high - low > 1).any():  # the rows rise: halve until the step is found
+            middle = (low + high) // 2
+            reached = read(middle) <= log_size
+            low, high = np.where(reached, middle, low), np.where(reached, high, middle)
+        at_low, at_high = read(low), read(high)
+        part = np.clip((log_size - at_low) / np.maximum(at_high - at_low, 1e-12), 0.0, 1.0)
+        p = np.exp(log_levels[low] * (1 - part) + log_levels[high] * part)
+        return np.asarray(np.where(log_size < read(np.zeros(shape, dtype=np.intp)), 1.0, p))
+
+    def _reader(self, ratio: ArrayLike, share: ArrayLike, family: ArrayLike | None) -> _Reader:
+        k = np.asarray(self.set_points if family is None else family, dtype=int)
+        return _Reader(
+            {int(size): self._table(int(size)) for size in np.unique(k)}, ratio, share, k
         )
-        between, wu = _crowded_nodes(self.shared_df, 40)
-        square, wv = _mean_square_nodes(self.specific_df, 8)
-        kappa = 1 / square
-        f, h = ratio[..., None, None], share[..., None, None]
-        shared = np.maximum(f / between[:, None] - kappa, 0.0)
-        scale = np.sqrt((np.maximum(f - 1, 0.0) + h) / (shared + h * kappa))
-        outside = sides * ndtr(-value[..., None, None] * scale)
-        return np.asarray(np.einsum("...ab,a,b->...", outside, wu, wv))
+
+
+class _Reader:
+    """Reads tables of log critical values, bilinear in log ratio and log share."""
+
+    def __init__(
+        self, tables: dict[int, Array], ratio: ArrayLike, share: ArrayLike, family: ArrayLike
+    ) -> None:
+        x = position(np.log(np.clip(ratio, 1e-12, None)), _LOG_RATIO)
+        y = position(np.log(np.clip(share, 1e-12, None)), _LOG_SHARE)
+        k, x, y = np.broadcast_arrays(np.asarray(family, dtype=int), x, y)
+        i = np.minimum(x.astype(np.intp), len(_LOG_RATIO) - 2)
+        j = np.minimum(y.astype(np.intp), len(_LOG_SHARE) - 2)
+        sizes = np.array(sorted(tables))
+        self.flat = np.stack([tables[int(size)] for size in sizes])
+        self.levels = self.flat.shape[-1]
+        self.across = len(_LOG_SHARE) * self.levels
+        start = np.searchsorted(sizes, k) * len(_LOG_RATIO) + i
+        self.start = start * self.across + j * self.levels
+        self.flat = self.flat.ravel()
+        self.a, self.b = x - i, y - j
+
+    def __call__(self, level: int | NDArray[np.intp]) -> Array:
+        """log critical values at one level, or at one for each element."""
+        at = self.start + level
+        low = self.flat[at] * (1 - self.a) + self.flat[at + self.across] * self.a
+        at = at + self.levels
+        high = self.flat[at] * (1 - self.a) + self.flat[at + self.across] * self.a
+        return np.asarray(low * (1 - self.b) + high * self.b)
 
 
 class StudentValues:
-    """The same look-ups where all the noise is of one kind: a single set point.
+    """Half-widths and p-values where all the noise is of one kind: a single set point.
 
     Parameters
     ----------
@@ -274,32 +293,65 @@ class StudentValues:
         Comparisons in the family (Bonferroni; one in all ordinary use).
     confidence : float
         0 to 1.
+    sides : "both", "one" or "margins"
     """
 
-    def __init__(self, df: float, set_points: int, confidence: float) -> None:
-        self.df, self.set_points, self.confidence = df, set_points, confidence
+    def __init__(
+        self, df: float, set_points: int, confidence: float, sides: Sides = "both"
+    ) -> None:
+        self.df, self.set_points, self.confidence, self.sides = df, set_points, confidence, sides
+
+    def _each(self, level: ArrayLike, family: ArrayLike | None) -> Array:
+        """What one tail of one comparison may take of a level of the whole family."""
+        k = np.asarray(self.set_points if family is None else family, dtype=float)
+        return np.asarray(np.asarray(level) / k / (2 if self.sides == "both" else 1))
 
     def values(self, ratio: ArrayLike, share: ArrayLike, family: ArrayLike | None = None) -> Array:
         """Student's t quantile for each element of the broadcast arguments. [1]"""
-        shape = np.broadcast(np.asarray(ratio), np.asarray(share))
-        k = np.asarray(self.set_points if family is None else family, dtype=float)
-        quantile = stdtrit(self.df, 1 - (1 - self.confidence) / (2 * k))
-        return np.broadcast_to(np.asarray(quantile, dtype=float), shape.shape).copy()
+        shape = np.broadcast_shapes(np.shape(ratio), np.shape(share))
+        quantile = -stdtrit(self.df, self._each(1 - self.confidence, family))
+        return np.broadcast_to(np.asarray(quantile, dtype=float), shape).copy()
 
-    def tail(self, value: ArrayLike, ratio: ArrayLike, share: ArrayLike, sides: int = 2) -> Array:
-        """p-value of one difference by itself, of `sides` sides. [1]"""
-        return np.asarray(sides * stdtr(self.df, -np.asarray(value, dtype=float)))
+    def half_widths(
+        self, error: ArrayLike, known: ArrayLike, family: ArrayLike | None, level: ArrayLike
+    ) -> Array:
+        """Half-widths with a known standard uncertainty joined in quadrature, expanded.
 
+        Parameters
+        ----------
+        error, known : array_like
+            Standard error from the sessions, and the one that is known.
+        level : array_like
+            1 less the confidence.
+        """
+        each = self._each(level, family)
+        return np.asarray(np.hypot(stdtrit(self.df, each) * error, ndtri(each) * known))
 
-def _position(x: Array, axis: Array) -> Array:
-    """Fractional index of x on an evenly spaced axis, held at its ends."""
-    step = (axis[-1] - axis[0]) / (len(axis) - 1)
-    return np.asarray(np.clip((x - axis[0]) / step, 0, len(axis) - 1))
+    def p_values(
+        self, distance: ArrayLike, error: ArrayLike, known: ArrayLike, family: ArrayLike | None
+    ) -> Array:
+        """p-values whose half-widths are just the distances. [1]"""
+        distance, error = np.asarray(distance, dtype=float), np.asarray(error, dtype=float)
+        factor = self._each(1.0, family)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            alone = stdtr(self.df, -distance / error) / factor
+        if not np.any(known):
+            return np.asarray(np.clip(alone, 0.0, 1.0))
+        low, high = np.full(distance.shape, np.log(1e-300)), np.zeros(distance.shape)
+        for _ in range(70):
+            middle = (low + high) / 2
+            wide = self.half_widths(error, known, family, np.exp(middle)) > distance
+            low, high = np.where(wide, middle, low), np.where(wide, high, middle)
+        return np.asarray(np.where(distance > 0, np.exp(high), 1.0))
 
 
 @lru_cache(maxsize=64)
 def critical_values(
-    shared_df: float, specific_df: float, set_points: int, confidence: float
+    shared_df: float,
+    specific_df: float,
+    set_points: int,
+    confidence: float,
+    sides: Sides = "both",
 ) -> CriticalValues | StudentValues:
     """The look-up for one design; tables are made once and kept.
 
@@ -312,7 +364,8 @@ def critical_values(
         Comparisons in the family.
     confidence : float
         0 to 1.
+    sides : "both", "one" or "margins"
     """
     if specific_df <= 0:
-        return StudentValues(shared_df, set_points, confidence)
-    return CriticalValues(shared_df, specific_df, set_points, confidence)
+        return StudentValues(shared_df, set_points, confidence, sides)
+    return CriticalValues(shared_df, specific_df, set_points, confidence, sides)

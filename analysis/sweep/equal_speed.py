@@ -296,6 +296,7 @@ def _read_table(
         level_variance=None,
         double_runs=_double_runs(table, sweeps, reading.position),
         instrument_variance=instrument,
+        common_errors=table.common_errors and frame.common_errors,
         loading=_loading(np.hypot(1.0, gradient)) if table.scale == "ratio" else None,
     )
 

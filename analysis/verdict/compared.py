@@ -13,8 +13,8 @@ from slackwater.analysis.verdict.verdicts import Word, Worth
 class Compared:
     """Two configurations compared in one quantity at one place.
 
-    `change`, `low`, `high`, `noise_floor`, `worthwhile` and `vanishes_at` are fractions of the
-    baseline, or differences in `unit` where the scale is a difference. None stands for what
+    `change`, `low`, `high`, `noise_floor`, `worthwhile`, `vanishes_at` and the bounds of the
+    one-sided tests are fractions of the baseline, or differences in `unit` where the scale is a difference. None stands for what
     cannot be computed. The fields are described one by one in `result.fields`.
     """
 
@@ -40,6 +40,10 @@ class Compared:
     final: bool | None = None
     worth: Worth | None = None
     equivalence_p: float | None = None
+    equivalence_low: float | None = None
+    equivalence_high: float | None = None
+    no_loss_p: float | None = None
+    no_loss_bound: float | None = None
     reason: str
     degrees_of_freedom: float | None = None
     scale: str

@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.comparison import Differences, compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
-from slackwater.analysis.statistics.multiplicity import holm
 from slackwater.analysis.verdict.compared import Compared
+from slackwater.analysis.verdict.decisions import Decisions, natural
 from slackwater.analysis.verdict.terms import Terms
-from slackwater.analysis.verdict.verdicts import Evidence, Word, judge, untestable
+from slackwater.analysis.verdict.verdicts import Word, judge
 
 Array = NDArray[np.float64]
 
@@ -70,7 +70,7 @@ def judge_sweep(
         configurations, baseline, modified, np.isfinite(values), blocks, table.covariates
     )
     runs = table.run_variance_on_scale()
-    known = known_variance(table, configurations, baseline, modified)
+    known, common = known_variances(table, configurations, baseline, modified)
     loading = np.ones(len(table.positions)) if table.loading is None else table.loading
     differences = None
     if not table.untestable:
@@ -82,6 +82,7 @@ def judge_sweep(
             simultaneous=terms.simultaneous,
             prior=terms.prior,
             known=known / loading**2,
+            common=common / loading**2,
         )
     if differences is not None and table.loading is not None:
         differences = differences.scaled(loading)
@@ -89,23 +90,27 @@ def judge_sweep(
     if differences is None:
         rows = _rows_without_noise(table, layout, runs, sides, terms, beyond)
     else:
-        rows = _rows(table, differences, sides, terms, beyond | dict(refused or {}))
+        no_verdict = sides.too_few(terms) | beyond | dict(refused or {})
+        rows = _rows(table, differences, sides, terms, no_verdict)
     return Judged(table, layout, differences, tuple(rows), tuple(configurations))
 
 
-def known_variance(
+def known_variances(
     table: SessionValues, configurations: Sequence[str], baseline: str, modified: str
-) -> Array:
-    """Variance of a difference that does not come from the sessions, shape (positions,).
+) -> tuple[Array, Array]:
+    """Variance of a difference that does not come from the sessions, shape (positions,) each.
 
-    From instruments that do not cancel, and from reading between the set points.
+    Independent from position to position, and common to all: from instruments that do not cancel,
+    as they are declared, and from reading between the set points, which is independent.
     """
     fitted = np.array(configurations)
-    return np.asarray(
-        table.instrument_variance
-        + table.curve_variance_of(fitted == baseline)
-        + table.curve_variance_of(fitted == modified)
+    curve = table.curve_variance_of(fitted == baseline) + table.curve_variance_of(
+        fitted == modified
     )
+    none = np.zeros(len(table.positions))
+    if table.common_errors:
+        return curve, table.instrument_variance + none
+    return table.instrument_variance + curve, none
 
 
 def _within_reach(
@@ -154,6 +159,24 @@ class _Sides:
     def sessions(self, name: str, p: int) -> int:
         return int(np.isfinite(self.values[name][:, p]).sum())
 
+    def too_few(self, terms: Terms) -> dict[int, str]:
+        """Positions at which a side has one session, and nothing else tells of its noise.
+
+        Sessions of the other side tell how those differ from each other, not how much this one
+        differs from what it would have been on another day.
+        """
+        if terms.prior is not None:
+            return {}
+        found = {}
+        for p in range(len(self.table.positions)):
+            for name in (self.baseline, self.modified):
+                if self.sessions(name, p) == 1:
+                    found[p] = (
+                        f"{name} has one session here, and one session may have been out of the "
+                        "ordinary; the difference is that of the day"
+                    )
+        return found
+
     def untestable(self, p: int, terms: Terms, reason: str) -> Compared:
         """The comparison at one position before, or without, any interval."""
         table = self.table
@@ -178,11 +201,6 @@ class _Sides:
         )
 
 
-def _natural(value: float, scale: str) -> float:
-    """From the scale of the analysis to the one people read: fraction or difference."""
-    return float(np.expm1(value)) if scale == "ratio" else float(value)
-
-
 def _rows(
     table: SessionValues,
     found: Differences,
@@ -190,52 +208,33 @@ def _rows(
     terms: Terms,
     refused: dict[int, str],
 ) -> list[Compared]:
-    adjusted = holm(found.p_values())
-    equivalence = np.full(adjusted.shape, np.nan)
-    if terms.worthwhile is not None:
-        size = np.asarray(terms.worthwhile, dtype=float)
-        limit = np.log1p(size) if table.scale == "ratio" else size
-        equivalence = found.equivalence_p_values(-limit, limit)
+    decided = Decisions.of(found, table, terms)
     rows = []
     for p in range(len(table.positions)):
         if not np.isfinite(found.difference[p]):
             rows.append(sides.untestable(p, terms, refused.get(p) or _missing(sides, p)))
             continue
-        # The floor on the side of the change: a ratio is not as far below 1 as above it.
-        side = np.copysign(found.floor[p], found.difference[p])
-        change, low, high, reach = (
-            _natural(float(x), table.scale)
-            for x in (found.difference[p], found.low[p], found.high[p], side)
-        )
-        floor = abs(reach)
-        evidence = Evidence(
-            change=change,
-            low=low,
-            high=high,
-            noise_floor=floor,
-            established=bool(found.established[p]),
-            worthwhile=terms.worthwhile_at(p),
-            better=table.better,
-            scale=table.scale,
-            unit=table.unit,
-        )
-        verdict = untestable(refused[p]) if p in refused else judge(evidence)
-        curve = np.maximum(found.known[p] - table.instrument_variance[p], 0.0)
+        change = natural(float(found.difference[p]), table.scale)
+        if p in refused:
+            rows.append(replace(sides.untestable(p, terms, refused[p]), change=change))
+            continue
+        evidence = decided.evidence(p, terms)
+        verdict = judge(evidence)
+        known = found.known[p] + found.common[p] - table.instrument_variance[p]
         rows.append(
             replace(
                 sides.untestable(p, terms, verdict.reason),
                 change=change,
-                low=low,
-                high=high,
-                noise_floor=floor,
+                low=evidence.low,
+                high=evidence.high,
+                noise_floor=evidence.noise_floor,
                 family=int(found.family),
-                p_value=float(adjusted[p]),
-                equivalence_p=float(equivalence[p]),
-                degrees_of_freedom=float(found.df[p]),
+                degrees_of_freedom=found.df,
                 shared_uncertainty=float(np.sqrt(table.instrument_variance[p])) or None,
-                curve_uncertainty=float(np.sqrt(curve)) or None,
+                curve_uncertainty=float(np.sqrt(np.maximum(known, 0.0))) or None,
                 verdict=verdict.word,
                 worth=verdict.worth,
+                **decided.columns(p),
             )
         )
     return rows
@@ -282,8 +281,8 @@ def _rows_without_noise(
         rows.append(
             replace(
                 sides.untestable(p, terms, reason),
-                change=_natural(difference, table.scale),
-                vanishes_at=_natural(vanishing, table.scale),
+                change=natural(difference, table.scale),
+                vanishes_at=natural(vanishing, table.scale),
             )
         )
     return rows

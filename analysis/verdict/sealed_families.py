@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.judgement import Judged
 from slackwater.protocol.catalogue.recipes import at_a_session, changes_as
 from slackwater.protocol.claims.claim import Claims
@@ -39,6 +40,8 @@ if TYPE_CHECKING:
 
 Mask = NDArray[np.bool_]
 
+#: p-values of a comparison, each adjusted over its sweep.
+P_VALUES = ("p_value", "equivalence_p", "no_loss_p")
 #: What rests on a trip that only the trial's file names.
 OF_THE_TRIAL = ("trip_fuel", "annual_fuel")
 SOURCE = "outcome switching: COMPare, compare-trials.org; common practice"
@@ -264,11 +267,19 @@ class Part:
             new: of_whole[old] for new, old in enumerate(self.positions.tolist()) if old in of_whole
         }
 
-    def adjusted(self, p_value: float | None) -> float | None:
-        """A p-value of the sweep, over all sweeps of what was found afterwards (Bonferroni)."""
-        if p_value is None or self.declared is not False:
-            return p_value
-        return min(1.0, p_value * self.sweeps)
+    def of_all(self, row: Compared) -> dict[str, Any]:
+        """What a row says over all sweeps of what was found afterwards (Bonferroni).
+
+        The sweep was judged at its part of the error; confidence and p-values are those of all.
+        """
+        if self.declared is not False:
+            return {}
+        found = {name: getattr(row, name) for name in P_VALUES}
+        whole = 1 - (1 - row.confidence) * self.sweeps
+        p_values = {
+            name: None if p is None else min(1.0, p * self.sweeps) for name, p in found.items()
+        }
+        return {"confidence": round(whole, 14), **p_values}
 
 
 class Parting:
@@ -335,7 +346,7 @@ def rejoined(whole: Judged, parts: Sequence[Part], judged: Sequence[Judged]) -> 
         Of each part.
     """
     rows = {
-        position: replace(row, declared=part.declared, p_value=part.adjusted(row.p_value))
+        position: replace(row, declared=part.declared, **part.of_all(row))
         for part, found in zip(parts, judged, strict=True)
         for position, row in zip(part.positions.tolist(), found.rows, strict=True)
     }

@@ -15,6 +15,7 @@ from slackwater.analysis.verdict.looks import Look, confidence_at
 from slackwater.protocol.catalogue.recipes import changes_as
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import PriorNoise as DeclaredNoise
+from slackwater.protocol.declared.worthwhile import NoLoss
 from slackwater.protocol.units.quantity import Quantity
 
 Array = NDArray[np.float64]
@@ -32,6 +33,8 @@ class Terms:
         The intervals of a family hold together.
     worthwhile : float, ndarray of shape (positions,), or None
         Smallest difference that matters: a fraction, or in the unit of a difference.
+    one_sided : bool
+        It matters on the side of a loss alone.
     prior : PriorNoise or None
         On the scale of the analysis.
     level : float or None
@@ -44,6 +47,7 @@ class Terms:
     worthwhile: float | Array | None = None
     prior: PriorNoise | None = None
     level: float | None = None
+    one_sided: bool = False
 
     def worthwhile_at(self, p: int) -> float | None:
         """The smallest difference that matters at one position."""
@@ -113,6 +117,7 @@ def terms_of(
         simultaneous=simultaneous,
         level=level,
         worthwhile=None if worthwhile is None else on_scale(worthwhile, table),
+        one_sided=isinstance(worthwhile, NoLoss),
         prior=None if prior is None else _prior(prior, table, protocol.runs.double_runs),
     )
 

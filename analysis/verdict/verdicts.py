@@ -55,6 +55,14 @@ class Evidence:
         "ratio" or "difference".
     unit : str
         Of a difference; empty for a plain fraction.
+    inside : tuple of float or None
+        Bounds of the one-sided tests, where they show the difference to be inside the worthwhile
+        one on both sides.
+    one_sided : bool
+        The worthwhile difference is the smallest loss that would matter; gains are welcome at any
+        size.
+    no_loss : float or None
+        The largest loss that is not ruled out, signed as a change, where it is smaller than that.
     """
 
     change: float
@@ -66,6 +74,9 @@ class Evidence:
     better: str | None
     scale: str
     unit: str = ""
+    inside: tuple[float, float] | None = None
+    one_sided: bool = False
+    no_loss: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,35 +104,30 @@ def judge(evidence: Evidence) -> Verdict:
     -------
     Verdict
         gain or loss (higher or lower where neither side is better) when the difference is
-        established; else equivalent when the interval lies inside the worthwhile difference on
-        both sides; else within noise.
+        established; else equivalent when the one-sided tests show it to be inside the worthwhile
+        difference on both sides; else within noise.
     """
-    low, high, limit = evidence.low, evidence.high, evidence.worthwhile
-    inside = limit is not None and _inside(low, high, limit, evidence.scale)
     if not evidence.established:
-        if inside:
+        if evidence.inside:
             return Verdict(Word.EQUIVALENT, Worth.NOT, _equivalent(evidence))
         return Verdict(Word.WITHIN_NOISE, None, _within_noise(evidence))
     word = _direction(evidence.change, evidence.better)
-    worth: Worth | None
-    if limit is None:
-        worth = None
-    elif inside:
-        worth = Worth.NOT
-    else:
-        nearest = min(abs(low), abs(high)) if low * high > 0 else 0.0
-        worth = Worth.SURELY if nearest >= limit else Worth.POSSIBLY
+    worth = _worth(evidence)
     return Verdict(word, worth, _established(evidence, worth))
 
 
-def _inside(low: float, high: float, limit: float, scale: str) -> bool:
-    """Whether an interval lies inside the worthwhile difference on both sides.
-
-    A ratio is bounded symmetrically on the logarithmic scale: by 1 + limit and its inverse, so
-    that swapping baseline and modified changes nothing.
-    """
-    lowest = 1 / (1 + limit) - 1 if scale == "ratio" else -limit
-    return low > lowest and high < limit
+def _worth(evidence: Evidence) -> Worth | None:
+    """Whether an established difference is worthwhile: surely, possibly, or not."""
+    limit = evidence.worthwhile
+    if limit is None or evidence.one_sided:
+        return None
+    if evidence.inside:
+        return Worth.NOT
+    # A ratio is bounded symmetrically on the logarithmic scale, by 1 + limit and its inverse, so
+    # that swapping baseline and modified changes nothing.
+    lowest = 1 / (1 + limit) - 1 if evidence.scale == "ratio" else -limit
+    clear = evidence.low >= limit or evidence.high <= lowest
+    return Worth.SURELY if clear else Worth.POSSIBLY
 
 
 def _direction(change: float, better: str | None) -> Word:
@@ -145,15 +151,25 @@ def _established(evidence: Evidence, worth: Worth | None) -> str:
         f"the difference of {_size(evidence, evidence.change)} is larger than the "
         f"{_bound(evidence, evidence.noise_floor)} that noise alone would give"
     )
-    if evidence.low <= 0 <= evidence.high:
-        text += ", though its size may be anything down to none"
     if worth is Worth.SURELY:
         text += "; all of its interval is worthwhile"
     elif worth is Worth.POSSIBLY:
         text += "; whether it reaches the worthwhile difference is open"
     elif worth is Worth.NOT:
         text += "; it is smaller than the worthwhile difference"
-    return text
+    return text + _no_loss(evidence)
+
+
+def _no_loss(evidence: Evidence) -> str:
+    """What is said of losses where only those would matter."""
+    if not evidence.one_sided or evidence.worthwhile is None:
+        return ""
+    limit = _bound(evidence, evidence.worthwhile)
+    if evidence.no_loss is None:
+        return f"; a loss of {limit} is not ruled out"
+    if (evidence.no_loss >= 0) == (evidence.better == "more"):
+        return "; any loss is ruled out"
+    return f"; a loss of more than {_bound(evidence, evidence.no_loss)} is ruled out"
 
 
 def _within_noise(evidence: Evidence) -> str:
@@ -161,15 +177,16 @@ def _within_noise(evidence: Evidence) -> str:
         f"the difference of {_size(evidence, evidence.change)} is no larger than the "
         f"{_bound(evidence, evidence.noise_floor)} that noise alone would give"
     )
-    if evidence.worthwhile is not None:
+    if evidence.worthwhile is not None and not evidence.one_sided:
         text += "; a worthwhile difference is neither shown nor ruled out"
-    return text
+    return text + _no_loss(evidence)
 
 
 def _equivalent(evidence: Evidence) -> str:
     limit = evidence.worthwhile if evidence.worthwhile is not None else 0.0
+    low, high = evidence.inside or (evidence.low, evidence.high)
     return (
-        f"any difference lies between {_size(evidence, evidence.low)} and "
-        f"{_size(evidence, evidence.high)}, inside the worthwhile {_bound(evidence, limit)} "
+        f"any difference lies between {_size(evidence, low)} and {_size(evidence, high)} by two "
+        f"one-sided tests, inside the worthwhile {_bound(evidence, limit)} "
         "on both sides"
     )

@@ -8,13 +8,13 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from pydantic_core import InitErrorDetails
 
 from slackwater.protocol.declared.speeds import Cruise, Speeds
+from slackwater.protocol.declared.worthwhile import Worthwhile
 from slackwater.protocol.files.scalars import (
     AnyQuantity,
     Flag,
     Kebab,
     Name,
     NotNegative,
-    Positive,
     QuantityIn,
     Snake,
     Text,
@@ -162,6 +162,11 @@ class DeclaredMeasure(Part):
         description="One instrument served all configurations, so that its calibration error "
         "cancels in a ratio.",
     )
+    errors: Literal["by_set_point", "common"] = Field(
+        default="by_set_point",
+        description="How an error of calibration that does not cancel shows: at each set point "
+        "another one, or common to all of them. The first is the more cautious where nobody knows.",
+    )
     better: Literal["more", "less"] | None = Field(
         default=None, description="Which side counts as a gain, where the catalogue does not say."
     )
@@ -210,9 +215,10 @@ class Analysis(Part):
     family: Literal["set_points", "all", "single"] = Field(
         default="set_points", description="What the simultaneous intervals cover."
     )
-    worthwhile: dict[Snake, Positive] = Field(
+    worthwhile: dict[Snake, Worthwhile] = Field(
         default_factory=dict,
-        description="The smallest difference that would matter, for each quantity.",
+        description="The smallest difference that would matter, for each quantity: on both sides, "
+        "or `{no_loss: 1 %}` where only a loss would.",
         examples=[{"speed": "1 %", "economy": "3 %"}],
     )
     speeds: Speeds = ()

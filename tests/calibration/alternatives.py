@@ -19,14 +19,15 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parent))
 
 from grid import GAIN
-from tally import oracle_bound
+from tally import oracle_bounds, step_down_oracle
 from world import SPEEDS, Array, World
 
 from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.analysis.statistics import noise as noise_module
 from slackwater.analysis.statistics.comparison import Differences, compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
-from slackwater.analysis.statistics.simultaneous import _crowded_nodes, _Spot
+from slackwater.analysis.statistics.largest import Spot
+from slackwater.analysis.statistics.simultaneous import crowded_nodes
 
 CELLS = (
     ("ABBA", 0.006, 1.0),
@@ -62,8 +63,8 @@ def satterthwaite(found: Differences) -> np.ndarray:
     bounds = np.linspace(1.5, 12.0, 120)
     limit = np.empty(df.shape)
     for i in range(df.size):
-        square, weight = _crowded_nodes(float(df[i]), 24)
-        spot = _Spot(bounds[:, None] * np.sqrt(square), np.full((1, 24), own[i]))
+        square, weight = crowded_nodes(float(df[i]), 24)
+        spot = Spot(bounds[:, None] * np.sqrt(square), np.full((1, 24), own[i]))
         tail = spot.tail(found.difference.shape[-1]) @ weight
         limit[i] = np.interp(-0.05, -tail, bounds)
     return np.abs(found.difference) > limit[:, None] * found.standard_error
@@ -84,7 +85,7 @@ def ways(world: World, trials: int, seed: int) -> dict[str, np.ndarray]:
         "single-step": np.abs(found.difference) > found.half_width,
         "pooled fully": pooled.established,
         "Satterthwaite": satterthwaite(pooled),
-        "oracle": np.abs(found.difference) / true > oracle_bound(world, rng),
+        "oracle": step_down_oracle(np.abs(found.difference) / true, oracle_bounds(world, rng)),
     }
 
 

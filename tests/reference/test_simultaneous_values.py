@@ -108,16 +108,47 @@ def draw(rng, n, ratio, share, df, df_own, points):
 
 @pytest.mark.parametrize(("ratio", "share"), [(0.3, 8.0), (2.0, 8.0), (6.0, 4.0), (40.0, 8.0)])
 @pytest.mark.parametrize(("df", "df_own"), [(2.0, 8.0), (4.0, 20.0)])
-def test_tail_of_one_difference_is_the_fiducial_one(ratio, share, df, df_own):
+def test_p_values_are_fiducial_tails_raised_where_sessions_agree(ratio, share, df, df_own):
+    """One rise at and below the declared level, never a cut; none where the ratio is large."""
     rng = np.random.default_rng(7)
     n = 400_000
     drawn = draw(rng, n, ratio, share, df, df_own, 1)[:, 0]
     table = critical_values(df, df_own, 8, CONFIDENCE)
-    for value in (1.0, 2.5, 5.0):
-        p = table.tail(value, ratio, share).item()
+    limit = table.values(ratio, share, 1).item()
+    rise = (drawn > limit).mean() / 0.05
+    assert 0.97 < rise < (1.08 if ratio >= 40 else 2.6)
+    for value in (limit * 1.2, limit * 2):
+        p = table.p_values(value, ratio, share, 1).item()
         seen = (drawn > value).mean()
-        # Three standard errors of the simulation, and 1 % for the quadrature's 40 by 8 nodes.
-        assert seen == pytest.approx(p, abs=3 * np.sqrt(seen / n) + 0.01 * p)
+        # Three standard errors of the simulation; and 15 % of a small p-value, as comes of 2 %
+        # of a critical value, for a table read by straight lines.
+        assert seen == pytest.approx(p * rise, abs=3 * np.sqrt(seen / n) + 0.15 * p)
+
+
+@pytest.mark.parametrize("sides", ["both", "one", "margins"])
+@pytest.mark.parametrize("family", [1, 3, 8])
+def test_p_values_and_critical_values_are_one_table(sides, family):
+    rng = np.random.default_rng(6)
+    ratio, share = np.exp(rng.uniform(-3, 7, 500)), np.exp(rng.uniform(0.1, 5, 500))
+    table = critical_values(4.0, 20.0, 8, CONFIDENCE, sides)
+    limit = table.values(ratio, share, family)
+    for factor, above in ((1 + 1e-9, False), (1 - 1e-9, True)):
+        p = table.p_values(limit * factor, ratio, share, family)
+        assert ((p > 0.05) == above).all()
+    sizes = np.linspace(0.0, 12.0, 200)[:, None]
+    falling = np.diff(table.p_values(sizes, ratio, share, family), axis=0)
+    assert (falling <= 1e-12).all()
+
+
+def test_margins_lie_between_one_side_and_both():
+    """The least favourable mixture of signs: no less than one sign, no more than either."""
+    limits = [
+        CriticalValues(4000.0, 4000.0, 6, CONFIDENCE, sides).values(7.0, 6.0).item()
+        for sides in ("one", "margins", "both")
+    ]
+    assert limits[0] < limits[1] < limits[2]
+    alone = CriticalValues(4000.0, 4000.0, 1, CONFIDENCE, "margins").values(7.0, 6.0).item()
+    assert alone == pytest.approx(stats.norm.ppf(0.95), rel=0.006)
 
 
 @pytest.mark.parametrize(("ratio", "share"), [(0.3, 8.0), (2.0, 8.0), (6.0, 8.0), (40.0, 8.0)])
@@ -156,4 +187,5 @@ def test_error_rate_of_a_sweep(df):
 def test_one_comparison_is_students():
     table = critical_values(4.0, 0.0, 1, CONFIDENCE)
     assert table.values(3.0, 1.0).item() == pytest.approx(stats.t.ppf(0.975, 4), rel=1e-12)
-    assert table.tail(2.0, 1.0, 1.0).item() == pytest.approx(2 * stats.t.sf(2.0, 4), rel=1e-12)
+    p = table.p_values(2.0, 1.0, 0.0, 1).item()
+    assert p == pytest.approx(2 * stats.t.sf(2.0, 4), rel=1e-12)

@@ -82,7 +82,7 @@ def test_equivalence_needs_a_worthwhile_difference() -> None:
     assert {row.verdict for row in with_limit} == {"equivalent"}
     assert all(row.equivalence_p < 0.05 for row in with_limit)
     assert {row.verdict for row in without} == {"within noise"}
-    assert all(math.isnan(row.equivalence_p) for row in without)  # null in the JSON
+    assert all(row.equivalence_p is None for row in without)
 
 
 # --- untestable ----------------------------------------------------------------------------------
@@ -137,6 +137,8 @@ def test_refused_positions_keep_their_numbers() -> None:
     assert [row.verdict for row in found] == ["gain", "untestable", "gain", "gain"]
     assert found[1].reason == "the wind was over its limit"
     assert found[1].change is not None
+    figures = (found[1].low, found[1].high, found[1].noise_floor, found[1].p_value)
+    assert figures == (None,) * 4
 
 
 def test_blocks_take_out_what_a_day_does_to_both() -> None:

@@ -387,10 +387,12 @@ def test_what_was_declared_is_judged_as_if_nothing_else_had_been(
 def test_what_was_found_afterwards_is_one_family(sealed: Result, unsealed: Result) -> None:
     rows = [row for row in sealed.records("comparisons") if not row["declared"]]
     sweeps = {(row["quantity"], str(row["at"]).split()[-1]) for row in rows}
-    levels = {row["confidence"] for row in rows}
-    assert len(levels) == 1
-    count = round(0.05 / (1 - levels.pop()))
-    assert count >= len(sweeps) > 5
+    assert len(sweeps) > 5
+    for row in rows:
+        established = row["verdict"] in ("gain", "loss", "higher", "lower")
+        assert established == (row["p_value"] is not None and row["p_value"] <= 0.05)
+    # p-values are of all sweeps together, so the confidence is that of all.
+    assert {round(row["confidence"], 12) for row in rows} == {0.95}
     alone = {_key(row): row for row in unsealed.records("comparisons")}
     compared = 0
     for row in rows:
@@ -400,7 +402,8 @@ def test_what_was_found_afterwards_is_one_family(sealed: Result, unsealed: Resul
         compared += 1
         assert row["high"] - row["low"] > other["high"] - other["low"]
         assert row["noise_floor"] > other["noise_floor"]
-        assert row["p_value"] == pytest.approx(min(1.0, count * other["p_value"]))
+        # Bonferroni; how far the level is raised where sessions agree depends on the level.
+        assert row["p_value"] >= min(1.0, 0.5 * len(sweeps) * other["p_value"])
     assert compared > 20
 
 

@@ -20,6 +20,8 @@ def evidence(change: float, half: float, **more: Any) -> Evidence:
         "better": "more",
         "scale": "ratio",
     }
+    if "worthwhile" not in more and not more.get("one_sided") and abs(change) + half < 0.0099:
+        given["inside"] = (change - half, change + half)
     return Evidence(**(given | more))
 
 
@@ -60,23 +62,38 @@ def test_without_a_worthwhile_difference_there_is_no_worth_and_no_equivalence() 
     assert judge(evidence(0.0, 0.0001, worthwhile=None)).word == "within noise"
 
 
-def test_established_by_steps_down_while_the_interval_touches_zero() -> None:
-    verdict = judge(evidence(0.018, 0.02, noise_floor=0.015, established=True))
-    assert (verdict.word, verdict.worth) == ("gain", "possibly")
-    assert "its size may be anything down to none" in verdict.reason
-    assert "1.5" in verdict.reason
+def test_equivalence_is_the_one_sided_tests_own() -> None:
+    """Their bounds are told, not the wider interval of the difference."""
+    verdict = judge(evidence(0.002, 0.009, inside=(-0.005, 0.0085)))
+    assert (verdict.word, verdict.worth) == ("equivalent", "not")
+    assert "0.85" in verdict.reason
+    assert "one-sided" in verdict.reason
+    assert judge(evidence(0.002, 0.009, inside=None)).word == "within noise"
 
 
 def test_a_ratio_is_bounded_alike_on_both_sides() -> None:
-    """-9.5 % lies outside a worthwhile difference of 10 % (1/1.1 is -9.09 %), +9.5 % inside."""
-    low = evidence(-0.05, 0.0, low=-0.095, high=-0.005, established=False, worthwhile=0.10)
-    high = evidence(0.05, 0.0, low=0.005, high=0.095, established=False, worthwhile=0.10)
-    assert judge(low).word == "within noise"
-    assert judge(high).word == "equivalent"
-    difference = evidence(
-        -0.05, 0.0, low=-0.095, high=-0.005, established=False, worthwhile=0.10, scale="difference"
-    )
-    assert judge(difference).word == "equivalent"
+    """-9.5 % is more than a worthwhile difference of 10 % (1/1.1 is -9.09 %), +9.5 % less."""
+    low = evidence(-0.11, 0.0, low=-0.13, high=-0.095, worthwhile=0.10)
+    high = evidence(0.11, 0.0, low=0.095, high=0.13, worthwhile=0.10)
+    assert judge(low).worth == "surely"
+    assert judge(high).worth == "possibly"
+    difference = evidence(-0.11, 0.0, low=-0.13, high=-0.095, worthwhile=0.10, scale="difference")
+    assert judge(difference).worth == "possibly"
+
+
+@pytest.mark.parametrize(
+    ("no_loss", "better", "told"),
+    [
+        (-0.004, "more", "a loss of more than 0.4"),
+        (0.004, "more", "any loss is ruled out"),
+        (0.004, "less", "a loss of more than 0.4"),
+        (None, "more", "is not ruled out"),
+    ],
+)
+def test_no_loss(no_loss: float | None, better: Any, told: str) -> None:
+    verdict = judge(evidence(0.002, 0.006, one_sided=True, no_loss=no_loss, better=better))
+    assert (verdict.word, verdict.worth) == ("within noise", None)
+    assert told in verdict.reason
 
 
 @pytest.mark.parametrize(("change", "half"), [(0.031, 0.01), (0.001, 0.004), (0.004, 0.02)])

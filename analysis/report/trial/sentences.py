@@ -244,7 +244,7 @@ def sessions_note(block: Block) -> str:
         return ""
     text = f"{count_of(counts[0], 'session')} with the baseline, {counts[1]} with the modified"
     if row.degrees_of_freedom is not None:
-        text += f"; {fixed(row.degrees_of_freedom, 1)} degrees of freedom"
+        text += f"; {row.degrees_of_freedom:g} degrees of freedom between sessions"
     return text
 
 
