@@ -88,6 +88,8 @@ class Setting:
         How the current is taken out of the quantity; "double_run" where it carries none.
     prior : Noise or None
         What the protocol declares of earlier trials, which the analysis joins in.
+    prior_by_set_point : bool
+        The prior tells the part of each set point.
     known, common : float
         Variance of a difference from instruments that do not cancel: of errors at each set point
         by itself, and of one that all set points share.
@@ -100,6 +102,7 @@ class Setting:
     simultaneous: bool = True
     current: str = "double_run"
     prior: Noise | None = None
+    prior_by_set_point: bool = True
     known: float = 0.0
     common: float = 0.0
 
@@ -147,7 +150,7 @@ class Setting:
             return None
         return PriorNoise(
             between_sessions=prior.between_sessions**2,
-            session_by_set_point=prior.session_by_set_point**2,
+            session_by_set_point=prior.session_by_set_point**2 if self.prior_by_set_point else None,
             within_session=prior.within_session**2 / design.double_runs,
             df=float(prior.df or 0.0),
         )

@@ -291,13 +291,14 @@ def _setting(
             f"The protocol declares {len(looks.at_sessions)} looks. The power is that of the last "
             "one alone, held to its limit; stopping early adds to it and may save sessions."
         )
-    prior = None
+    prior, prior_by_set_point = None, True
     declared = protocol.noise.get(name)
     if declared is not None:
 
         def sd(quantity: Quantity | None) -> float:
             return 0.0 if quantity is None else _size(f"noise: {name}", quantity, measure, level)
 
+        prior_by_set_point = declared.session_by_set_point is not None
         prior = Noise(
             sd(declared.between_sessions),
             sd(declared.session_by_set_point),
@@ -319,6 +320,7 @@ def _setting(
         simultaneous=simultaneous,
         current="double_run" if current == "none" else current,
         prior=prior,
+        prior_by_set_point=prior_by_set_point,
         **_instruments(protocol, name, measure, level, notes),
     )
 

@@ -28,6 +28,7 @@ from slackwater.analysis.result.sweep_facts import (
     stretch_rows,
 )
 from slackwater.analysis.verdict.looks import look_at, look_findings
+from slackwater.analysis.verdict.prior_findings import prior_findings
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._applied import sift
 
@@ -95,6 +96,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             *_looks(analysed),
             *analysed.sealed.findings(),
             *correction_findings(analysed),
+            *prior_findings(analysed.judged),
         ),
         remarks=remarks(analysed),
         method=method_text(analysed),

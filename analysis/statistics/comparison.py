@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from slackwater.analysis.statistics.contrasts import Contrasts
+from slackwater.analysis.statistics.evenness import by_set_point, by_side
 from slackwater.analysis.statistics.largest import Sides
 from slackwater.analysis.statistics.multiplicity import Decision, Reach, adjusted, decide
 from slackwater.analysis.statistics.noise import NoiseEstimate, PriorNoise, estimate_noise
@@ -64,8 +65,10 @@ class Differences:
     confidence : float
     known, common : ndarray, shape (set_points,)
         Variance of a difference from known errors: independent by position, common to all.
-    spread : ndarray, shape (set_points,)
+    spread : ndarray, shape (..., set_points)
         Variance of a difference per unit variance of a session value. [1]
+    given : ndarray of bool, shape (set_points,)
+        Set points whose difference the sessions can give.
     simultaneous : bool
     factor : ndarray, shape (set_points,)
         What the scale was multiplied with after the comparison. [1]
@@ -82,6 +85,7 @@ class Differences:
     known: Array
     common: Array
     spread: Array
+    given: NDArray[np.bool_]
     simultaneous: bool
     factor: Array
 
@@ -99,13 +103,12 @@ class Differences:
 
     @property
     def df(self) -> float:
-        """Degrees of freedom between sessions, those of earlier trials included. [1]"""
-        return self.noise.shared_df
+        """Degrees of freedom between sessions, those of earlier trials included. [1]
 
-    @property
-    def given(self) -> NDArray[np.bool_]:
-        """Set points whose difference the sessions can give, shape (set_points,)."""
-        return np.isfinite(self.spread)
+        The fewest of any trial, where there are several and they differ.
+        """
+        freedom = self.noise.freedom
+        return self.noise.shared_df if freedom is None else float(freedom[0].min())
 
     def scaled(self, factor: Array) -> Differences:
         """The same comparison with each position's scale changed.
@@ -242,7 +245,9 @@ def compare(
     filled = np.where(np.isfinite(values), values, 0.0)
     given = np.asarray(np.isfinite(layout.weights).all(axis=0))
     difference = np.where(given, np.einsum("sp,...sp->...p", weights, filled), np.nan)
-    spread = np.where(given, layout.spread, np.nan)
+    factor, noise = by_side(noise, values, layout)
+    factor = factor * by_set_point(noise, values, layout, factor)
+    spread = factor * np.where(given, layout.spread, np.nan)
     family = int(given.sum()) if simultaneous else 1
     known = np.broadcast_to(np.asarray(known, dtype=float), (points,))
     common = np.broadcast_to(np.asarray(common, dtype=float), (points,))
@@ -262,6 +267,7 @@ def compare(
         known=known,
         common=common,
         spread=spread,
+        given=given,
         simultaneous=simultaneous,
         factor=np.ones(points),
     )

@@ -29,12 +29,16 @@ class Contrasts:
         Degrees of freedom left at each set point. [1]
     complete : bool
         Every session has a value at every set point, so that one layout serves all.
+    sides : tuple of ndarray of bool, shape (sessions, set_points) each, or None
+        The session values of baseline and modified, where their plain means are compared; None
+        with blocks or covariates.
     """
 
     weights: Array
     residual: Array
     residual_df: Array
     complete: bool
+    sides: tuple[NDArray[np.bool_], NDArray[np.bool_]] | None = None
 
     @property
     def spread(self) -> Array:
@@ -97,7 +101,11 @@ def contrasts(
             weights[rows, p] = wanted @ inverse
         else:  # also where no session has a value
             weights[:, p] = np.nan
-    return Contrasts(weights, residual, df, complete=bool(present.all()))
+    sides = None
+    if blocks is None and covariates is None:
+        fitted = np.array(configurations)
+        sides = tuple((fitted == name)[:, None] & present for name in (baseline, modified))
+    return Contrasts(weights, residual, df, bool(present.all()), sides)
 
 
 def _indicators(labels: Sequence[str], names: Sequence[str]) -> Array:

@@ -56,9 +56,8 @@ def reach_of(
     sides : Sides
     """
     if noise.specific_df <= 0:
-        table = critical_values(noise.shared_df, 0.0, family, confidence, sides)
-        if not isinstance(table, StudentValues):
-            raise TypeError("one set point has Student's values")
+        df = noise.shared_df if noise.freedom is None else noise.freedom[0][..., None]
+        table = StudentValues(df, family, confidence, sides)
         return _OfOne(table, np.sqrt(spread * noise.total), np.sqrt(known + common), confidence)
     return _OfSweep(noise, spread, known, common, family, confidence, sides)
 
@@ -92,21 +91,25 @@ class _OfSweep:
         sides: Sides,
     ) -> None:
         self.share = noise.share
+        self.freedom: tuple[Array, Array]
         self.ratio = np.broadcast_to(noise.ratio[..., None], self.share.shape)
         self.error = np.sqrt(spread * noise.total)
-        freedom = {(noise.shared_df, noise.specific_df): np.ones(self.share.shape, dtype=bool)}
+        shape = self.share.shape
+        if noise.freedom is None:
+            self.freedom = (np.full(shape, noise.shared_df), np.full(shape, noise.specific_df))
+        else:
+            self.freedom = tuple(np.broadcast_to(df[..., None], shape) for df in noise.freedom)
         if np.any(known > 0) or np.any(common > 0):
-            freedom = self._join(noise, spread, known, common)
+            self._join(noise, spread, known, common)
         self.tables: list[tuple[CriticalValues, NDArray[np.bool_]]] = []
-        for (shared_df, specific_df), where in freedom.items():
+        for shared_df, specific_df in _pairs(*self.freedom):
             table = critical_values(shared_df, specific_df, max(family, 1), confidence, sides)
+            where = (self.freedom[0] == shared_df) & (self.freedom[1] == specific_df)
             if isinstance(table, CriticalValues):
                 self.tables.append((table, where))
 
-    def _join(
-        self, noise: NoiseEstimate, spread: Array, known: Array, common: Array
-    ) -> dict[tuple[float, float], NDArray[np.bool_]]:
-        """Take known errors in; which positions have which degrees of freedom."""
+    def _join(self, noise: NoiseEstimate, spread: Array, known: Array, common: Array) -> None:
+        """Take known errors in, and the degrees of freedom that they add."""
         scale = np.nan_to_num(spread * noise.specific / noise.share, nan=1.0)
         own, shared = self.share, np.maximum(self.ratio, 1.0)
         with_own, with_shared = own + known / scale, shared + common / scale
@@ -119,11 +122,8 @@ class _OfSweep:
         )
         step = np.searchsorted(_MORE_FREEDOM, (with_shared / shared) ** 2, side="right") - 1
         step_own = np.searchsorted(_MORE_FREEDOM, (with_own / own) ** 2, side="right") - 1
-        found = {}
-        for i, j in np.unique(np.stack([step.ravel(), step_own.ravel()]), axis=1).T.tolist():
-            df = noise.shared_df * _MORE_FREEDOM[i], noise.specific_df * _MORE_FREEDOM[j]
-            found[float(df[0]), float(df[1])] = (step == i) & (step_own == j)
-        return found
+        shared_df, specific_df = self.freedom
+        self.freedom = (shared_df * _MORE_FREEDOM[step], specific_df * _MORE_FREEDOM[step_own])
 
     def widths(self, family: Counts) -> Array:
         sizes = np.asarray(family)[..., None]
@@ -145,3 +145,11 @@ class _OfSweep:
         for table, where in self.tables:
             out[where] = read(table, *(each[where] for each in arrays))
         return out
+
+
+def _pairs(one: Array, other: Array) -> list[tuple[float, float]]:
+    """The pairs of values that stand at one place."""
+    if one.size and (one == one.flat[0]).all() and (other == other.flat[0]).all():
+        return [(float(one.flat[0]), float(other.flat[0]))]
+    both = np.unique(np.stack([one.ravel(), other.ravel()]), axis=1)
+    return [(float(a), float(b)) for a, b in both.T]

@@ -287,7 +287,7 @@ class StudentValues:
 
     Parameters
     ----------
-    df : float
+    df : float or ndarray
         Degrees of freedom. [1]
     set_points : int
         Comparisons in the family (Bonferroni; one in all ordinary use).
@@ -297,7 +297,7 @@ class StudentValues:
     """
 
     def __init__(
-        self, df: float, set_points: int, confidence: float, sides: Sides = "both"
+        self, df: float | Array, set_points: int, confidence: float, sides: Sides = "both"
     ) -> None:
         self.df, self.set_points, self.confidence, self.sides = df, set_points, confidence, sides
 

@@ -15,19 +15,24 @@ from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.decisions import Decisions, natural
 from slackwater.analysis.verdict.terms import Terms
 from slackwater.analysis.verdict.verdicts import Word, judge
+from slackwater.analysis.wording.numbers import change_scale, uncertainty_text, with_unit
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """The comparison of two configurations in one quantity along the sweep."""
+    """The comparison of two configurations in one quantity along the sweep.
+
+    `prior` tells whether noise of earlier trials was declared for it.
+    """
 
     table: SessionValues
     layout: Contrasts
     differences: Differences | None
     rows: tuple[Compared, ...]
     configurations: tuple[str, ...] = ()
+    prior: bool = False
 
     def mean_of(self, name: str) -> Array:
         """Mean of a configuration's sessions on the scale of the analysis, shape (positions,)."""
@@ -71,7 +76,8 @@ def judge_sweep(
     )
     runs = table.run_variance_on_scale()
     known, common = known_variances(table, configurations, baseline, modified)
-    loading = np.ones(len(table.positions)) if table.loading is None else table.loading
+    declared = table.loading if terms.loading is None else terms.loading
+    loading = np.ones(len(table.positions)) if declared is None else declared
     differences = None
     if not table.untestable:
         differences = compare(
@@ -84,7 +90,7 @@ def judge_sweep(
             known=known / loading**2,
             common=common / loading**2,
         )
-    if differences is not None and table.loading is not None:
+    if differences is not None and declared is not None:
         differences = differences.scaled(loading)
     sides = _Sides(table, list(configurations), baseline, modified)
     if differences is None:
@@ -92,7 +98,14 @@ def judge_sweep(
     else:
         no_verdict = sides.too_few(terms) | beyond | dict(refused or {})
         rows = _rows(table, differences, sides, terms, no_verdict)
-    return Judged(table, layout, differences, tuple(rows), tuple(configurations))
+    return Judged(
+        table,
+        layout,
+        differences,
+        tuple(rows),
+        tuple(configurations),
+        prior=terms.prior is not None,
+    )
 
 
 def known_variances(
@@ -220,6 +233,8 @@ def _rows(
             continue
         evidence = decided.evidence(p, terms)
         verdict = judge(evidence)
+        if terms.prior is not None and found.noise.prior_fits is None:
+            verdict = replace(verdict, reason=verdict.reason + _only_if(found, table, p))
         known = found.known[p] + found.common[p] - table.instrument_variance[p]
         rows.append(
             replace(
@@ -238,6 +253,17 @@ def _rows(
             )
         )
     return rows
+
+
+def _only_if(found: Differences, table: SessionValues, p: int) -> str:
+    """Up to which noise a verdict holds that rests on earlier trials alone."""
+    if not found.established[p]:
+        return "; the noise is that of earlier trials, which nothing here can check"
+    ratio = np.abs(found.difference[p]) / found.floor[p]
+    most = float(np.sqrt(found.noise.total[p]) * ratio)
+    scale = change_scale(table.scale, table.unit)
+    size = with_unit(uncertainty_text(scale.of(natural(most, table.scale))), scale.unit)
+    return f"; holds only if session values scatter by no more than {size} when nothing is changed"
 
 
 def _missing(sides: _Sides, p: int) -> str:
@@ -278,6 +304,11 @@ def _rows_without_noise(
             "no configuration was run in more than one session, so nothing tells how much sessions "
             "differ when nothing is changed; the difference is that of the day"
         )
+        if terms.prior is not None:
+            reason = (
+                "the noise of earlier trials leaves open how much one set point differs from the "
+                "others by itself (session_by_set_point), and no session is repeated to tell"
+            )
         rows.append(
             replace(
                 sides.untestable(p, terms, reason),

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.verdict.loading import declared_loading
 from slackwater.analysis.verdict.looks import Look, confidence_at
 from slackwater.protocol.catalogue.recipes import changes_as
 from slackwater.protocol.declared.protocol import Protocol
@@ -33,6 +34,8 @@ class Terms:
         The intervals of a family hold together.
     worthwhile : float, ndarray of shape (positions,), or None
         Smallest difference that matters: a fraction, or in the unit of a difference.
+    loading : ndarray of shape (positions,) or None
+        How strongly what a session shares shows at each position, where that is declared. [1]
     one_sided : bool
         It matters on the side of a loss alone.
     prior : PriorNoise or None
@@ -48,6 +51,7 @@ class Terms:
     prior: PriorNoise | None = None
     level: float | None = None
     one_sided: bool = False
+    loading: Array | None = None
 
     def worthwhile_at(self, p: int) -> float | None:
         """The smallest difference that matters at one position."""
@@ -118,6 +122,7 @@ def terms_of(
         level=level,
         worthwhile=None if worthwhile is None else on_scale(worthwhile, table),
         one_sided=isinstance(worthwhile, NoLoss),
+        loading=declared_loading(protocol, table),
         prior=None if prior is None else _prior(prior, table, protocol.runs.double_runs),
     )
 
@@ -144,9 +149,10 @@ def _prior(declared: DeclaredNoise, table: SessionValues, double_runs: int) -> P
         # One noise for the whole sweep: where it is declared in the quantity's unit, the median.
         return 0.0 if quantity is None else float(np.median(on_scale(quantity, table))) ** 2
 
+    own = declared.session_by_set_point
     return PriorNoise(
         between_sessions=variance(declared.between_sessions),
-        session_by_set_point=variance(declared.session_by_set_point),
+        session_by_set_point=None if own is None else variance(own),
         within_session=variance(declared.within_session) / max(double_runs, 1),
         df=float(declared.sessions - 1),
     )

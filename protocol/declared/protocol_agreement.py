@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
+from slackwater.protocol.declared.worthwhile import KEY
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.source import Document, Loc
 from slackwater.protocol.findings import Finding
@@ -35,7 +36,10 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
     analysis = _keys(document.data.get("analysis"))
     for name, value in _keys(analysis.get("worthwhile")).items():
         loc: Loc = ("analysis", "worthwhile", name)
-        yield from _of_quantity(document, loc, loc, value, units)
+        one_sided = isinstance(value, dict)
+        size = value.get(KEY) if isinstance(value, dict) else value
+        yield from _of_quantity(document, loc, (*loc, KEY) if one_sided else loc, size, units)
+    yield from _loadings(document, _keys(analysis.get("loading")))
     yield from _looks(document, _keys(analysis.get("looks")).get("at_sessions"))
     for name, entry in _keys(document.data.get("noise")).items():
         known = False
@@ -49,6 +53,22 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
                 known = True
             else:
                 yield from found
+
+
+def _loadings(document: Document, loadings: dict[str, Any]) -> Iterator[Finding]:
+    """Strengths that are listed are as many as the set points."""
+    runs = _keys(document.data.get("runs"))
+    values = _keys(runs.get("set_points")).get("values")
+    if not isinstance(values, (list, tuple)):
+        return
+    for name, found in loadings.items():
+        if isinstance(found, (list, tuple)) and len(found) != len(values):
+            yield at(
+                document,
+                ("analysis", "loading", name),
+                f"{len(found)} strengths stand here for {len(values)} set points",
+                "write one for each set point, in their order",
+            )
 
 
 def _looks(document: Document, counts: object) -> Iterator[Finding]:

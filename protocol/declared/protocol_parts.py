@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 from pydantic_core import InitErrorDetails
 
+from slackwater.protocol.declared.loading import Loading
 from slackwater.protocol.declared.speeds import Cruise, Speeds
 from slackwater.protocol.declared.worthwhile import Worthwhile
 from slackwater.protocol.files.scalars import (
@@ -220,6 +221,13 @@ class Analysis(Part):
         description="The smallest difference that would matter, for each quantity: on both sides, "
         "or `{no_loss: 1 %}` where only a loss would.",
         examples=[{"speed": "1 %", "economy": "3 %"}],
+    )
+    loading: dict[Snake, Loading] = Field(
+        default_factory=dict,
+        description="How strongly what disturbs a whole session shows along the sweep, for each "
+        "quantity: `even` (as many per cent everywhere), `constant` (as much in the unit), `slope` "
+        "(as the curve over the set points is steep), or a number for each set point.",
+        examples=[{"speed": "constant"}],
     )
     speeds: Speeds = ()
     cruise: Cruise | None = None

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from world import World
+from world import SPEEDS, World
 
-ORDERS = ("ABBA", "ABBAAB", "ABBAABBA", "ABA", "AABBB", "AABABBABBB")
+ORDERS = ("ABBA", "ABBAAB", "ABBAABBA", "AABB", "AABBB", "AABABBABBB")
 GAIN = (0.02,) * 8
 PARTLY = (0.0, 0.0, 0.03, 0.05, 0.05, 0.03, 0.0, 0.0)
 
@@ -40,6 +40,24 @@ def effect_cells() -> Iterator[tuple[str, World]]:
         yield "gain in the middle, uneven noise", World(order, 3, 1.0, uneven=3.0, effect=PARTLY)
 
 
+HUMP = (1.0, 1.0, 1.0, 4.0, 1.0, 1.0, 1.0, 1.0)
+KNOTS = tuple(0.1 / SPEEDS / 0.006)  # 0.1 kn at every speed
+
+
+def stress_cells() -> Iterator[tuple[str, World, float]]:
+    """Worlds in which nothing changed and the model does not hold, and the false rate allowed."""
+    for order in ("ABBA", "ABBAAB", "ABBAABBA", "ABBAABBAABBA"):
+        most = 0.07 if len(order) == 4 else 0.06
+        yield "noisy hump", World(order, loading=HUMP), most
+        yield "constant in knots", World(order, loading=KNOTS), most
+    for order in ("ABBA", "ABBAAB", "ABBAABBA"):
+        yield "modified noisier", World(order, louder="B", louder_by=3.0), 0.065
+    for order, louder in (("AABBB", "A"), ("AABBB", "B"), ("AAAABB", "B")):
+        yield f"{louder} noisier, unequal numbers", World(order, louder=louder, louder_by=3.0), 0.06
+    for order in ("ABCCBA", "ABCCBAABC"):
+        yield "quiet third configuration", World(order, louder="C", louder_by=0.2), 0.06
+
+
 #: The worlds in which what is found is compared with what an oracle finds, and the least share.
 ORACLE = {"ABBA": 0.44, "ABBAAB": 0.73, "ABBAABBA": 0.87}
 
@@ -57,4 +75,12 @@ SAMPLE = (
     World("ABBAAB", 2, 1.0, 0.006, heavy=True),
     World("AABBB", 2, 1.0, 0.006, missing=0.15),
     World("ABBABAAB", 1, 1.0, 0.003, per_day=4, day=0.01),
+)
+
+#: Cells of the stress table for every run of the tests.
+STRESS_SAMPLE = (
+    (World("ABBA", loading=HUMP), 0.07),
+    (World("ABBAAB", loading=HUMP), 0.06),
+    (World("AABBB", louder="A", louder_by=3.0), 0.06),
+    (World("ABCCBA", louder="C", louder_by=0.2), 0.06),
 )

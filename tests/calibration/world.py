@@ -53,6 +53,12 @@ class World:
         Standard deviation of what a day does to all its sessions. [1]
     effect : tuple of float
         True change at each set point. [1]
+    loading : tuple of float
+        How strongly what a session shares shows at each set point. [1]
+    louder : str
+        Configurations whose sessions scatter more, or less, than those of the others.
+    louder_by : float
+        How many times. [1]
     """
 
     order: str
@@ -67,6 +73,9 @@ class World:
     per_day: int = 1
     day: float = 0.0
     effect: tuple[float, ...] = (0.0,) * 8
+    loading: tuple[float, ...] = (1.0,) * 8
+    louder: str = ""
+    louder_by: float = 1.0
 
     @property
     def noise_factor(self) -> Array:
@@ -84,7 +93,14 @@ class World:
     def session_variance(self) -> Array:
         """True variance of the logarithm of a session value at each set point. [1]"""
         runs = (self.run / SPEEDS) ** 2 / (2 * self.double_runs)
-        return self.between**2 + self.noise_factor**2 * (self.by_set_point**2 + runs)
+        shared = (self.between * np.array(self.loading)) ** 2
+        return shared + self.noise_factor**2 * (self.by_set_point**2 + runs)
+
+    def session_noise(self, fitted: str, rng: np.random.Generator) -> Array:
+        """What a session adds to the logarithm of its values, runs not counted, shape (points,)."""
+        level = self.between * np.array(self.loading) * self.deviates(rng, 1)
+        own = self.by_set_point * self.noise_factor * self.deviates(rng, len(SPEEDS))
+        return np.asarray((level + own) * (self.louder_by if fitted in self.louder else 1.0))
 
 
 def simulate(world: World, rng: np.random.Generator) -> pd.DataFrame:
@@ -100,10 +116,9 @@ def simulate(world: World, rng: np.random.Generator) -> pd.DataFrame:
     for s, fitted in enumerate(world.order):
         if s % world.per_day == 0:
             clock = 86400.0 * (s // world.per_day)
-        level = world.between * world.deviates(rng, 1) + days[s // world.per_day]
-        own = world.by_set_point * world.noise_factor * world.deviates(rng, points)
+        noise = days[s // world.per_day] + world.session_noise(fitted, rng)
         change = np.log1p(np.array(world.effect)) if fitted == "B" else np.zeros(points)
-        through = SPEEDS * np.exp(level + own + change)
+        through = SPEEDS * np.exp(noise + change)
         point = np.repeat(rng.permutation(points), 2 * world.double_runs)
         pair = np.tile(np.repeat(np.arange(world.double_runs), 2), points)
         first = np.where(np.arange(points * world.double_runs) % 2 == 0, 1.0, -1.0)
@@ -113,8 +128,8 @@ def simulate(world: World, rng: np.random.Generator) -> pd.DataFrame:
         if s % world.per_day == 0:
             phase = rng.uniform(0, 2 * np.pi)
         current = world.tide * np.sin(2 * np.pi * seconds / TIDE_PERIOD + phase)
-        noise = world.run * world.noise_factor[point] * world.deviates(rng, point.size)
-        speed = through[point] + sign * current + noise
+        blur = world.run * world.noise_factor[point] * world.deviates(rng, point.size)
+        speed = through[point] + sign * current + blur
         keep = np.ones(point.size, dtype=bool)
         if world.missing:
             gone = rng.random(points * world.double_runs) < world.missing

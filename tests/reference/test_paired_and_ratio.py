@@ -119,12 +119,28 @@ def of_size(mean, spread, n, seed):
 
 
 def test_two_sample_t_of_the_handbook():
-    """NIST/SEMATECH car mileage: T 12.62059, 326 degrees of freedom, pooled sd 6.3426."""
+    """NIST/SEMATECH car mileage, unequal numbers: T 12.94627, 136.8750 degrees of freedom (Welch).
+
+    Pooled: T 12.62059, 326 degrees of freedom, sd 6.3426; the pooled noise is what is reported.
+    """
     found = two_groups(of_size(20.14458, 6.41470, 249, 1), of_size(30.48101, 6.10771, 79, 2))
-    assert found.df == pytest.approx(326, abs=1e-6)
+    assert found.noise.shared_df == pytest.approx(326, abs=1e-6)
     assert np.sqrt(found.noise.total[0]) == pytest.approx(6.3426, abs=5e-5)
     # The means and spreads are printed to seven digits, 1e-7 of them each.
-    assert found.difference[0] / found.standard_error[0] == pytest.approx(12.62059, rel=1e-6)
+    assert found.difference[0] / found.standard_error[0] == pytest.approx(12.94627, rel=1e-6)
+    assert found.df == pytest.approx(136.8750, abs=5e-4)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_unequal_numbers_are_welch_s_test_of_scipy(seed):
+    rng = np.random.default_rng(seed)
+    baseline, modified = rng.normal(10, 2.0, 3), rng.normal(10.5, 0.4, 7)
+    found = two_groups(baseline, modified)
+    known = stats.ttest_ind(modified, baseline, equal_var=False)
+    assert found.p_values()[0] == pytest.approx(known.pvalue, rel=1e-9)
+    assert found.df == pytest.approx(known.df, rel=1e-9)
+    ends = known.confidence_interval()
+    assert_allclose(limits(found), [ends.low, ends.high], rtol=1e-9)
 
 
 # --- equivalence: two one-sided tests ------------------------------------------------------------
@@ -133,15 +149,19 @@ def test_two_sample_t_of_the_handbook():
 def test_equivalence_published_from_summaries():
     """Moery & Calin-Jageman, 5.25 and 5.22, sd 0.95 and 0.83, n 95 and 89, limits +-0.429.
 
-    Published t -3.03 and p 0.001 (t -3.025, p 0.00142 recomputed); 90 % interval -0.188 to 0.248.
+    Published t -3.03 and p 0.001; 90 % interval -0.188 to 0.248. With one variance for both t is
+    -3.025 with 182 degrees of freedom; by Welch, as unequal numbers ask for, -3.039.
     """
     modified, baseline = of_size(5.25, 0.95, 95, 3), of_size(5.22, 0.83, 89, 4)
     found = two_groups(baseline, modified, confidence=0.90)
-    assert found.df == pytest.approx(182, abs=1e-9)
-    upper = (found.difference[0] - 0.429) / found.standard_error[0]
-    assert upper == pytest.approx(-3.025, abs=5e-4)
-    assert found.inside(-0.429, 0.429).p_values[0] == pytest.approx(0.00142, abs=5e-6)
-    assert_allclose(limits(found), [-0.188, 0.248], rtol=0, atol=5e-4)
+    assert found.noise.shared_df == pytest.approx(182, abs=1e-9)
+    pooled = np.sqrt(found.noise.total[0] * (1 / 95 + 1 / 89))
+    assert (found.difference[0] - 0.429) / pooled == pytest.approx(-3.025, abs=5e-4)
+    known = stats.ttest_ind_from_stats(5.25, 0.95, 95, 5.22 + 0.429, 0.83, 89, equal_var=False)
+    p = found.inside(-0.429, 0.429).p_values[0]
+    assert p == pytest.approx(known.pvalue / 2, rel=1e-6)
+    assert p == pytest.approx(0.001, abs=5e-4)
+    assert_allclose(limits(found), [-0.188, 0.248], rtol=0, atol=1.5e-3)
 
 
 def clinic():
@@ -278,6 +298,7 @@ def test_session_values_agree_with_a_mixed_model(order, points, seed, monkeypatc
     import statsmodels.formula.api as smf
 
     monkeypatch.setattr("slackwater.analysis.statistics.noise.POOLING_DF", 1e12)
+    monkeypatch.setattr("slackwater.analysis.statistics.evenness.ALLOWED", 1e12)
     rng = np.random.default_rng(seed)
     n = len(order)
     values = rng.normal(0, 0.5, (n, 1)) + rng.normal(0, 0.3, (n, points))

@@ -182,10 +182,17 @@ def test_blocks_by_day(tmp_path: Path) -> None:
 
 def test_prior_noise_from_the_protocol(tmp_path: Path) -> None:
     without = own(tmp_path, "AB")
-    noise = "  noise: {speed: {between_sessions: 0.3 %, sessions: 12, within_session: 0.2 %}}"
-    joined = own(tmp_path, "AB", more=noise)
+    noise = "  noise: {speed: {between_sessions: 0.3 %%, sessions: 12, within_session: 0.2 %%%s}}"
+    half = own(tmp_path, "AB", more=noise % "")
+    joined = own(tmp_path, "AB", more=noise % ", session_by_set_point: 0.1 %")
     assert set(rows_of(without)["verdict"]) == {"untestable"}
     assert "untestable" not in set(rows_of(joined)["verdict"])
+    assert "prior-unchecked" in {finding.rule for finding in joined.findings}
+    told = ("holds only if", "earlier trials")
+    assert all(any(word in each for word in told) for each in rows_of(joined)["reason"])
+    # What differs from set point to set point by itself has to be known too.
+    assert set(rows_of(half)["verdict"]) == {"untestable"}
+    assert all("session_by_set_point" in each for each in rows_of(half)["reason"])
     assert rows_of(joined)["degrees_of_freedom"].between(1, 22).all()
 
 

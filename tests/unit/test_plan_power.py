@@ -85,7 +85,9 @@ def test_earlier_trials_help_most_where_sessions_are_few() -> None:
         plain = detectable_by(floors(Design(n, 3), NOISE, SETTING), 0.005, 0.9)
         helped = Setting(set_points=3, current="tide_fit", prior=prior)
         gain.append(float(plain / detectable_by(floors(Design(n, 3), NOISE, helped), 0.005, 0.9)))
-    assert gain[0] > 1.3 > gain[1] > 1.0
+    # The sessions may contradict even a true prior; with few of them that costs most of its help
+    # where the power asked for is high.
+    assert gain[0] > 1.1 > gain[1] > 1.0
 
 
 def test_instruments_set_a_limit() -> None:
