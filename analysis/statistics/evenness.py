@@ -104,12 +104,12 @@ def by_set_point(noise: NoiseEstimate, values: Array, layout: Contrasts, factor:
     ndarray, shape (..., set_points)
         One where nothing stands out; with a single set point nothing can. [1]
     """
-    if noise.specific_df <= 0:
+    seen = layout.residual_df > 0
+    if noise.specific_df <= 0 or not seen.any():
         return np.ones(noise.specific.shape)
     df = np.maximum(layout.residual_df, 1.0)
     square = (residuals_of(values, layout) ** 2).sum(axis=-2) / df
     own = square / np.maximum(noise.total * factor, 1e-300)
-    seen = layout.residual_df > 0
     # What all set points show alike is no unevenness: sessions far apart, or a prior.
     typical = own[..., seen].mean(axis=-1, keepdims=True)
     own = own / np.maximum(typical, 1.0)

@@ -207,15 +207,15 @@ def _checked(
         own_square = own.ratio / unit
         seen = 1 / (1 / own.specific).mean(axis=-1)
         part = prior.session_by_set_point
-        expected = prior.between_sessions + (1 / unit if part is None else 0.0)
-        if part is not None:
-            expected = expected + (part + runs.mean(axis=-1)) / own.specific.shape[-1]
+        mean_runs = runs.mean(axis=-1)
+        rest = 1 / unit if part is None else (part + mean_runs) / own.specific.shape[-1]
+        expected = np.asarray(prior.between_sessions + rest)
         doubtful = fdtrc(own.shared_df, prior.df, own_square / expected) < DOUBTFUL
         if part is not None:
-            within = seen / np.maximum(part + runs.mean(axis=-1), 1e-300)
+            within = seen / np.maximum(part + mean_runs, 1e-300)
             doubtful |= fdtrc(own.specific_df, prior.df, within) < DOUBTFUL / 4
     else:
-        expected = prior.between_sessions + (prior.session_by_set_point or 0.0) + runs
+        expected = np.asarray(prior.between_sessions + (prior.session_by_set_point or 0.0) + runs)
         square = (own.specific / np.maximum(expected, 1e-300)).max(axis=-1)
         doubtful = fdtrc(own.shared_df, prior.df, square) < DOUBTFUL
     fits = np.asarray(~doubtful)

@@ -98,7 +98,11 @@ class _OfSweep:
         if noise.freedom is None:
             self.freedom = (np.full(shape, noise.shared_df), np.full(shape, noise.specific_df))
         else:
-            self.freedom = tuple(np.broadcast_to(df[..., None], shape) for df in noise.freedom)
+            one, two = noise.freedom
+            self.freedom = (
+                np.broadcast_to(one[..., None], shape),
+                np.broadcast_to(two[..., None], shape),
+            )
         if np.any(known > 0) or np.any(common > 0):
             self._join(noise, spread, known, common)
         self.tables: list[tuple[CriticalValues, NDArray[np.bool_]]] = []

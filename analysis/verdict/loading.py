@@ -45,7 +45,7 @@ def declared_loading(protocol: Protocol, table: SessionValues) -> Array | None:
     if not known.any():
         return None
     size = np.where(known, size, np.median(size[known]))
-    return np.clip(size / np.exp(np.log(size).mean()), LEAST, MOST)
+    return np.asarray(np.clip(size / np.exp(np.log(size).mean()), LEAST, MOST))
 
 
 def _mean(table: SessionValues) -> Array:
@@ -62,4 +62,4 @@ def _slope(table: SessionValues, level: Array) -> Array:
         return np.full(len(x), np.nan)
     ratio = table.scale == "ratio" and (level > 0).all() and (x > 0).all()
     axis, value = (np.log(x), np.log(level)) if ratio else (x, level)
-    return np.abs(shape_preserving_slopes(axis, value[None, :])[0])
+    return np.asarray(np.abs(shape_preserving_slopes(axis, value[None, :])[0]))

@@ -117,7 +117,7 @@ def test_three_pairs_of_passes_as_blocks(series, write_trial):
 
     At ratio 1, the first run of every pass, the second pass gave 5, 4 and 8 % more drag: three of
     three. Whether that is chance or what a first run does nobody knows; it may be named, and
-    nothing else may.
+    nothing else may. Where one pass alone has both runs, nothing can be said.
     """
     sessions, lines = [], []
     for day, (name, both) in enumerate(series.items(), start=1):
@@ -132,10 +132,13 @@ def test_three_pairs_of_passes_as_blocks(series, write_trial):
     result = analyse(write_trial(trial(ratios, "\n".join(sessions), "day"), HEADING, lines))
     found = result.comparisons
     assert len(found) == len(ratios)
-    named = found[found["verdict"] != "within noise"]
+    named = found[~found["verdict"].isin(["within noise", "untestable"])]
     assert set(named["at"]) <= {"1"}
+    once = found[found["sessions_baseline"] == 1]
+    assert set(once["verdict"]) == {"untestable"}
+    assert len(once) < 4
     # The uncertainty stated within a run is 0.3 to 3.4 %, in the middle 0.5 to 1.2 %.
-    assert (found["noise_floor"] > 0.035).all()
+    assert (found["noise_floor"].dropna() > 0.035).all()
 
 
 def test_replicates_within_a_pass_are_not_replicates(measured, write_trial):
