@@ -28,7 +28,9 @@ VERDICTS = (
 AGREES, DISAGREES, FINDING, OPEN = "agrees", "disagrees", "finding", "open"
 
 #: Source of all that is said of rounding.
-ROUNDING = "ASTM E29 and JCGM 100:2008, 7.2.6: a printed figure stands for half its last digit"
+ROUNDING = (
+    "ASTM E29: a printed figure stands for half its last digit to either side; common practice"
+)
 
 
 @dataclass(frozen=True, slots=True)

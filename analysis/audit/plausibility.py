@@ -17,7 +17,7 @@ GRAVITY = 9.80665  # [m/s^2]
 _PRACTICE = "common practice"
 _PLANING = "Radojcic, Zgradic, Kalajdzic, Simic, Polish Maritime Research 2(82) 2014, pp. 9-26"
 _ADMIRALTY = "Admiralty coefficient; bounds wide around Reed's Naval Architecture: common practice"
-_FUEL = "EN 590 and EN 228 densities, usual specific consumption of engines: from memory"
+_FUEL = "EN 590 density of diesel; density of petrol and specific consumption of engines: common practice"
 
 #: Density [kg/L], and lowest and highest usual specific consumption under load [g/kWh].
 _FUELS = {"diesel": (0.835, 185.0, 330.0), "petrol": (0.745, 230.0, 560.0)}

@@ -85,7 +85,7 @@ def rounded(value: Decimal, step: Decimal) -> Decimal:
 
     References
     ----------
-    ASTM E29, the rounding method: half-way cases go to the even digit (from memory).
+    ASTM E29, the rounding method: common practice for half-way cases is the even digit.
     """
     return (value / step).to_integral_value(ROUND_HALF_EVEN) * step
 

@@ -2,8 +2,8 @@
 
 References
 ----------
-OASIS Standard, *Static Analysis Results Interchange Format (SARIF) Version 2.1.0* (2020): 3.14 runs,
-3.19 tools, 3.27 results, 3.30 regions, 3.35 suppressions, 3.49 descriptions of rules. From memory.
+OASIS Standard, *Static Analysis Results Interchange Format (SARIF) Version 2.1.0* (2020): runs, tools,
+results, regions, suppressions, descriptions of rules.
 """
 
 from __future__ import annotations

@@ -233,7 +233,8 @@ def tide_fit(
     References
     ----------
     .. [1] C. M. Hurvich and C.-L. Tsai, "Regression and time series model selection in small
-       samples", Biometrika 76 (1989), 297-307. From memory.
+       samples", Biometrika 76 (1989), 297-307; the criterion as the R packages sme and qpcR
+       document it.
     """
     count = np.bincount(cell)
     if (np.abs(_sums(cell, sign)) == count).any():

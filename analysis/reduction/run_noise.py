@@ -28,7 +28,7 @@ def pool_run_noise(variance: Array, df: Array) -> Array:
     ----------
     .. [1] G. K. Smyth, "Linear models and empirical Bayes methods for assessing differential
        expression", Statistical Applications in Genetics and Molecular Biology 3 (2004), no. 3,
-       sections 6.1 and 6.2. From memory.
+       as the R package limma documents it (squeezeVar, fitFDist).
     """
     known = np.isfinite(variance) & (variance > 0) & (df > 0)
     count = known.sum(axis=-1, keepdims=True)

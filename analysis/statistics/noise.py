@@ -146,9 +146,10 @@ def estimate_noise(
     References
     ----------
     .. [1] R. C. Paule and J. Mandel, "Consensus values and weighting factors", Journal of
-       Research of the National Bureau of Standards 87 (1982), 377-385. From memory.
+       Research of the National Bureau of Standards 87 (1982), 377-385; as statsmodels documents
+       it (combine_effects, "pm"), to which a test holds it.
     .. [2] C. R. Henderson, "Estimation of variance and covariance components", Biometrics 9
-       (1953), 226-252. From memory.
+       (1953), 226-252, for the method's name; held to mean squares by statsmodels in a test.
     """
     residuals = residuals_of(values, layout)
     usable = layout.residual_df > 0

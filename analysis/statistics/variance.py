@@ -51,8 +51,8 @@ def difference_interval(
     ----------
     .. [1] N. Ting, R. K. Burdick, F. A. Graybill, S. Jeyaratnam, T.-F. C. Lu, "Confidence
        intervals on linear combinations of variance components that are unrestricted in sign",
-       Journal of Statistical Computation and Simulation 35 (1990), 135-143. From memory;
-       its coverage is checked by simulation.
+       Journal of Statistical Computation and Simulation 35 (1990), 135-143; the form as the R
+       package daewr documents it (vci). Its coverage is checked by simulation.
     """
     if first_df <= 0:
         return None

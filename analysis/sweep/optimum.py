@@ -103,7 +103,8 @@ def tops(
     References
     ----------
     .. [1] E. C. Fieller, "Some problems in interval estimation", Journal of the Royal Statistical
-       Society B 16 (1954), 175-185. From memory.
+       Society B 16 (1954), 175-185, for the method's name. Its coverage is shown in
+       tests/calibration.
     """
     labels = np.array(fitted)
     groups = [labels == name for name in dict.fromkeys(fitted)]

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from slackwater.protocol.declared.trial import ComparisonPair, Session, Trial
 
 _CLOSE = 1e-9  # of the value; a value at its limit keeps it
-DIESEL = Quantity(0.84, "kg/L")  # middle of EN 590, 820 to 845 kg/m^3 at 15 degC (from memory)
+DIESEL = Quantity(0.84, "kg/L")  # middle of EN 590, 820 to 845 kg/m^3 at 15 degC
 
 
 @dataclass(frozen=True, slots=True)

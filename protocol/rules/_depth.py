@@ -1,6 +1,6 @@
 """How deep water has to be for the bottom not to be felt.
 
-The formulae are those of the ship-trial standards (ITTC 7.5-04-01-01.1, ISO 15016), from memory.
+The formulae are those in use in ship trials (ITTC 7.5-04-01-01.1, ISO 15016): common practice.
 They are made for displacement vessels; well past the critical speed they ask for more than a
 planing boat needs, and what counts then is the same depth throughout.
 """

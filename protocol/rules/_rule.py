@@ -51,8 +51,7 @@ class Rule:
     fix : str
         How to mend it.
     source : str
-        The standard or text with its section, or "common practice"; "from memory" where the text
-        was not at hand.
+        The standard or text with its section, or "common practice".
     passes, fails : Example
         On which it stays silent, and on which it speaks.
     at_limit : Example, optional

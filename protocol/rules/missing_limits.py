@@ -161,7 +161,7 @@ RULES = (
         why="Waves add resistance in both directions, so that no averaging takes it out. A rougher "
         "day costs one configuration what it spares the other.",
         fix="add 'wave_height: {at_most: 0.3 m}' under 'conditions:'",
-        source="ITTC 7.5-04-01-01.1 (2017) limits wave height by length (from memory); common practice"
+        source="ITTC 7.5-04-01-01.1 (2017), 7.6.5, asks for the waves to be recorded; common practice"
         " for small craft",
         passes="conditions: {wave_height: {at_most: 0.3 m}}",
         fails="conditions: {wind_speed: {at_most: 8 kn}}",
@@ -175,8 +175,8 @@ RULES = (
         why="Air drag grows with the square of the apparent wind and does not cancel between out "
         "and back. Half the speed in wind adds a quarter to the mean air drag of the pair.",
         fix="add 'wind_speed: {at_most: 8 kn}' under 'conditions:'",
-        source="algebra: the mean of (V+W)^2 and (V-W)^2 is V^2+W^2; ITTC 7.5-04-01-01.1 (2017) limits"
-        " wind by Beaufort number (from memory)",
+        source="algebra: the mean of (V+W)^2 and (V-W)^2 is V^2+W^2; ITTC 7.5-04-01-01.1 "
+        "(2017), 7.6.3, asks for the wind to be measured",
         passes="conditions: {wind_speed: {at_most: 8 kn}}",
         fails="conditions: {wave_height: {at_most: 0.3 m}}",
     ),

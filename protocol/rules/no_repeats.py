@@ -24,7 +24,7 @@ RULE = ProtocolRule(
         "leaves the drift of the current in, which alternating double runs take out."
     ),
     fix="write 'double_runs: 2' or more, with 'first_direction: alternate'",
-    source="ITTC 7.5-04-01-01.1 (2017), two double runs at a power for mean of means (from memory)",
+    source="common practice in speed trials of ships; ITTC 7.5-04-01-01.1 (2017), 8, on their conduct",
     passes=Example(protocol="runs: {double_runs: 3}"),
     fails=Example(protocol="runs: {double_runs: 1}"),
     at_limit=Example(protocol="runs: {double_runs: 2}"),

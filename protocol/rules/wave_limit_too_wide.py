@@ -37,8 +37,8 @@ RULE = ProtocolRule(
     ),
     fix="write 'wave_height: {at_most: 0.3 m}' or what suits the length of the boat",
     source=(
-        "ITTC 7.5-04-01-01.1 (2017): 2.25 sqrt(L / 100) m when measured (from memory); ISO "
-        "8666: small craft up to 24 m"
+        "common practice in ship trials: 2.25 sqrt(L / 100) m when measured; ISO 8666: small "
+        "craft up to 24 m"
     ),
     passes=Example(protocol="conditions: {wave_height: {at_most: 0.3 m}}"),
     fails=Example(protocol="conditions: {wave_height: {at_most: 1.2 m}}"),

