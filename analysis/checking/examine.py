@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.checking.applying import (
@@ -42,6 +43,9 @@ class Examined:
 
 def examine(file: str) -> Examined:
     """Look a protocol, a trial, a file of claims or a seal over: its faults, and what the rules find."""
+    table = _table_of_runs(file)
+    if table is not None:
+        return Examined(Checked((table,)), usable=False)
     document, faults = scan_document(file)
     if document is None:
         return Examined(Checked(tuple(faults)), usable=False)
@@ -58,6 +62,27 @@ def examine(file: str) -> Examined:
         found = Examined(Checked((_neither(file),) if not faults else ()), usable=False)
     return Examined(
         Checked(tuple(faults)) + found.checked, found.waivers, found.usable and not faults
+    )
+
+
+def _table_of_runs(file: str) -> Finding | None:
+    """What to say of a run table, which is looked over with its trial and not by itself."""
+    if Path(file).suffix.lower() in (".yaml", ".yml") or not Path(file).is_file():
+        return None
+    from slackwater.analysis.intake.readers import by_content, by_suffix
+
+    reader = by_suffix(file)
+    if reader is None:
+        with Path(file).open("rb") as opened:
+            reader = by_content(opened.read(8))
+        if reader.textual:
+            return None  # a text without a known ending may be YAML, which tells itself
+    return Finding(
+        "run-table",
+        Severity.ERROR,
+        f"this is {reader.title}; a run table is checked with the trial that names it",
+        "name the trial's YAML file; its runs are read along with it",
+        Place(file),
     )
 
 

@@ -107,6 +107,7 @@ NOTES: dict[str, str] = {
     "current-method": "The current was taken out in another way than declared, or not at all.",
     "declared-look": "The result is an interim look that was declared beforehand.",
     "log-reads-low": "Double runs give more speed through the water than the log does.",
+    "run-table": "A run table was given where a protocol, a trial or claims are checked.",
     "seal-changed": "A file is not what was sealed, so nothing shows what was declared.",
     "seal-late": "A seal is not shown to be made before the first run.",
     "seal-missing": "A file that was sealed is not there.",

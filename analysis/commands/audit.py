@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from slackwater.analysis.commands.output import (
     add_output_arguments,
@@ -13,7 +12,6 @@ from slackwater.analysis.commands.output import (
 )
 
 FORMATS = ("text", "json", "html", "csv")
-_TABLES = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".parquet")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -46,9 +44,10 @@ def run(args: argparse.Namespace) -> int:
     check_output(args.output, inputs)
     check_output(args.to_claims, inputs)
     from slackwater.analysis.api import audit
+    from slackwater.analysis.intake.readers import by_suffix
     from slackwater.protocol.claims.claim import load_claims
 
-    if Path(args.claims).suffix.lower() in _TABLES:
+    if by_suffix(args.claims) is not None:
         from slackwater.analysis.intake.claims_table import claims_yaml, read_claims_table
 
         claims = read_claims_table(
@@ -94,7 +93,7 @@ def _refuse_table_options(args: argparse.Namespace) -> None:
         from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
         message = f"{named[0]} goes with a published table, and this is not one"
-        fix = f"give a table ending in {', '.join(_TABLES[:2])}, or leave the option away"
+        fix = "give a table ending in .csv or .tsv, or leave the option away"
         raise InputError(
             [Finding("unfit-option", Severity.ERROR, message, fix, Place(str(args.claims)))]
         )

@@ -6,28 +6,11 @@ import difflib
 import hashlib
 from pathlib import Path
 
-from slackwater.analysis.intake.columnar import read_parquet
-from slackwater.analysis.intake.dialect import Score, decode, split_rows
-from slackwater.analysis.intake.grid import Grid, Row
+from slackwater.analysis.intake.dialect import Score
+from slackwater.analysis.intake.grid import Grid
 from slackwater.analysis.intake.problems import Problems
-from slackwater.analysis.intake.workbook import read_workbook
+from slackwater.analysis.intake.readers import OLD_WORKBOOK, Reader, by_content, by_suffix
 
-KINDS = {
-    ".csv": "csv",
-    ".tsv": "csv",
-    ".txt": "csv",
-    ".xlsx": "xlsx",
-    ".xlsm": "xlsx",
-    ".parquet": "parquet",
-    ".pq": "parquet",
-}
-NAMES = {
-    "csv": "text (CSV)",
-    "xlsx": "an XLSX workbook",
-    "parquet": "a Parquet file",
-    "ole": "a workbook in the old .xls form, or one under a password",
-}
-SUFFIX = {"csv": ".csv", "xlsx": ".xlsx", "parquet": ".parquet"}
 SIZE_LIMIT = 50_000_000  # [bytes]; a table of one row a run is far smaller
 
 
@@ -49,15 +32,8 @@ def read_grid(path: Path, score: Score, problems: Problems) -> Grid:
         When the file cannot be opened, is not what its suffix says, or holds nothing.
     """
     data = _read_bytes(path, problems)
-    kind = _kind(path, data, problems)
-    rows: tuple[Row, ...]
-    delimiter = ""
-    if kind == "csv":
-        rows, delimiter = split_rows(decode(data, problems), score, problems)
-    elif kind == "xlsx":
-        rows = read_workbook(data, score, problems)
-    else:
-        rows = read_parquet(data, problems)
+    reader = _reader(path, data, problems)
+    rows, delimiter = reader.read(data, score, problems)
     last = max((n for n, row in enumerate(rows, 1) if not row.blank), default=0)
     if not last:
         problems.error(
@@ -66,7 +42,9 @@ def read_grid(path: Path, score: Score, problems: Problems) -> Grid:
             "it needs a heading row and one row a run: session, set_point [unit], direction, …",
         )
         problems.stop_on_errors()
-    return Grid(problems.file, hashlib.sha256(data).hexdigest(), kind, rows[:last], delimiter)
+    return Grid(
+        problems.file, hashlib.sha256(data).hexdigest(), reader.kind, rows[:last], delimiter
+    )
 
 
 def _read_bytes(path: Path, problems: Problems) -> bytes:
@@ -74,7 +52,7 @@ def _read_bytes(path: Path, problems: Problems) -> bytes:
     try:
         if path.is_dir():
             message = "this is a folder, not a file"
-            inside = sorted(p.name for p in path.iterdir() if p.suffix.lower() in KINDS)
+            inside = sorted(p.name for p in path.iterdir() if by_suffix(p))
             if inside:
                 fix = f"name one of the tables in it: {', '.join(inside[:5])}"
         elif path.exists() and not path.is_file():
@@ -101,7 +79,7 @@ def _read_bytes(path: Path, problems: Problems) -> bytes:
 def _neighbours(path: Path) -> str:
     """A way out for a file that is missing: the one that may be meant."""
     try:
-        there = sorted(p.name for p in path.parent.iterdir() if p.suffix.lower() in KINDS)
+        there = sorted(p.name for p in path.parent.iterdir() if by_suffix(p))
     except OSError:
         return f"there is no folder '{path.parent}' either; check the path"
     close = difflib.get_close_matches(path.name, there, n=1)
@@ -110,11 +88,11 @@ def _neighbours(path: Path) -> str:
     return f"tables in that folder: {', '.join(there[:5])}" if there else ""
 
 
-def _kind(path: Path, data: bytes, problems: Problems) -> str:
-    """What the file is; an error when its suffix says one thing and its content another."""
+def _reader(path: Path, data: bytes, problems: Problems) -> Reader:
+    """The reader of a file; an error when its suffix says one thing and its content another."""
     suffix = path.suffix.lower()
-    named, real = KINDS.get(suffix), _content(data)
-    if real == "ole":
+    named, real = by_suffix(path), by_content(data)
+    if data.startswith(OLD_WORKBOOK):
         locked = "EncryptedPackage".encode("utf-16-le") in data
         problems.error(
             "workbook-locked" if locked else "file-kind",
@@ -127,24 +105,13 @@ def _kind(path: Path, data: bytes, problems: Problems) -> str:
         problems.error(
             "file-kind",
             f"files named *{suffix or ' (no suffix)'} are not read as run tables",
-            f"save it as CSV, XLSX or Parquet; by its content it is {NAMES[real]}",
+            f"save it as CSV, XLSX or Parquet; by its content it is {real.title}",
         )
-    elif data and real != named:
+    elif data and real is not named:
         problems.error(
             "file-kind",
-            f"the name ends in {suffix}, but the content is {NAMES[real]}",
-            f"rename it to *{SUFFIX[real]}, or save it as {SUFFIX[named]}",
+            f"the name ends in {suffix}, but the content is {real.title}",
+            f"rename it to *{real.suffixes[0]}, or save it as {named.suffixes[0]}",
         )
     problems.stop_on_errors()
     return named or real
-
-
-def _content(data: bytes) -> str:
-    """The kind that the first bytes show; whatever shows none is taken for text."""
-    if data.startswith(b"PK\x03\x04"):
-        return "xlsx"
-    if data.startswith(b"PAR1"):
-        return "parquet"
-    if data.startswith(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
-        return "ole"
-    return "csv"

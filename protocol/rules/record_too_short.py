@@ -66,8 +66,8 @@ RULE = ProtocolRule(
     ),
     fix="lengthen 'record:', or make more double runs",
     source=(
-        "GPS SPS Performance Standard, 5th ed. (2020): velocity within 0.2 m/s at 95 % (from "
-        "memory); effective number n(1-r)/(1+r) of correlated readings; r = 0.9 at one second "
+        "common practice, after the GPS SPS Performance Standard, 5th ed. (2020): velocity within "
+        "0.2 m/s at 95 %; effective number n(1-r)/(1+r) of correlated readings; r = 0.9 at one second "
         "is common practice"
     ),
     passes=Example(

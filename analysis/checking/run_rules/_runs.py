@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from slackwater.analysis.intake.grid import excerpt
 from slackwater.analysis.intake.problems import cell_column
+from slackwater.analysis.intake.readers import by_suffix
 from slackwater.protocol.findings import Place
 from slackwater.protocol.units.quantity import Quantity, show_number
 
@@ -208,7 +209,8 @@ def row_place(trial: Trial, table: RunTable, row: int, name: str = "") -> Place:
 
 @lru_cache(maxsize=4)
 def _lines(file: str, sha256: str) -> tuple[str, ...]:
-    if Path(file).suffix.lower() in (".xlsx", ".xlsm", ".parquet"):
+    reader = by_suffix(file)
+    if reader is None or not reader.textual:
         return ()
     try:
         text = Path(file).read_text(encoding="utf-8-sig")
