@@ -65,7 +65,7 @@ def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) 
         Of the simulated trials.
     **wanted
         What the options of `slackwater plan` say, under the same names: `quantity="economy"`,
-        `effect="3 %"`, `power="90 %"`, `between="0.6 %"`, `sessions="2-6"` and so on; see
+        `effect="3 %"`, `power="90 %"`, `between="0.6 %"`, `sessions=(2, 6)` and so on; see
         `slackwater.analysis.planning.question.Wanted`.
 
     Raises

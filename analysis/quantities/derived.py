@@ -96,7 +96,8 @@ def unit_of(measure: Measure, parts: Mapping[str, SessionValues]) -> str:
     speed = _DISTANCE.get(parts["speed"].unit) if "speed" in parts else None
     amounts = [_AMOUNT.get(table.unit) for name, table in parts.items() if name != "speed"]
     amount = "L" if "fuel_mass_flow" in parts else amounts[0] if amounts else None
-    if speed is None or amount is None:
+    usual = set(measure.unit.split("/")) <= {"nmi", *_AMOUNT.values()}
+    if speed is None or amount is None or not usual:
         return measure.unit
     return f"{speed}/{amount}" if measure.better == "more" else f"{amount}/{speed}"
 

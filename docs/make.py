@@ -1,0 +1,195 @@
+"""Make the pages of docs/ that follow from the code: `python docs/make.py` writes them anew.
+
+The page on Python is made from the docstrings, that on file formats from the JSON Schemas and the
+catalogue. A test compares what is written with what the code says today.
+"""
+
+from __future__ import annotations
+
+import inspect
+import json
+import re
+from collections.abc import Iterator, Mapping
+from importlib import import_module
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import slackwater
+from slackwater.analysis.result.fields import TABLES
+from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING, MEASURES, Measure
+
+HERE = Path(__file__).parent
+NOTE = "<!-- Made by `python docs/make.py`; edit the code, not this page. -->\n"
+FILES = {"protocol": "Protocol", "trial": "Trial", "claims": "Claims"}
+CALLS = ("analyse", "check", "plan", "audit", "noise", "load_protocol", "load_trial")
+ANSWERS = (
+    "slackwater.analysis.result.result.Result",
+    "slackwater.analysis.verdict.compared.Compared",
+    "slackwater.analysis.checking.check_result.CheckResult",
+    "slackwater.analysis.planning.plan_model.Plan",
+    "slackwater.analysis.audit.outcome.AuditResult",
+    "slackwater.analysis.planning.noise_result.NoiseResult",
+)
+
+
+def text_of(thing: Any) -> str:
+    """A docstring as Markdown: the sentence, then its sections as lists."""
+    lines = inspect.getdoc(thing) or ""
+    out: list[str] = []
+    rows = lines.split("\n")
+    i = 0
+    while i < len(rows):
+        if i + 1 < len(rows) and rows[i + 1].strip() and set(rows[i + 1].strip()) == {"-"}:
+            out += ["", f"**{rows[i]}**", ""]
+            i += 2
+            while i < len(rows) and not (
+                i + 1 < len(rows) and rows[i + 1].strip() and set(rows[i + 1].strip()) == {"-"}
+            ):
+                line = rows[i]
+                if line and not line.startswith(" "):
+                    out.append(f"- `{line}`")
+                elif line.strip():
+                    out.append(f"  {line.strip()}")
+                i += 1
+            continue
+        out.append(rows[i])
+        i += 1
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(out)).strip()
+
+
+def python_page() -> str:
+    """The calls and the answers in Python."""
+    out = [
+        NOTE,
+        "# In Python\n",
+        "Each call answers one question. An answer prints itself, shows itself in a notebook, and has "
+        "`table` (a DataFrame), `summary` (a line), `to_dict()`, `to_json()` and, where there is a "
+        "page, `to_html()`. What is wrong with a file is an `InputError`, whose `findings` name file, "
+        "line, column and the mend.\n",
+        "```python\nimport slackwater\n\n"
+        'result = slackwater.analyse("examples/workboat-interceptors/trial.yaml")\n'
+        "print(result.summary)\n"
+        'for row in result.compared:\n    if row.verdict == "gain":\n'
+        "        print(row.quantity, row.at, row.change)\n```\n",
+        "`examples/notebook.py` goes the whole way, from a protocol to an audit.\n",
+        "## Calls\n",
+    ]
+    for name in CALLS:
+        call = getattr(slackwater, name)
+        signature = re.sub(r"'", "", str(inspect.signature(call)))
+        out.append(f"### `{name}{signature}`\n\n{text_of(call)}\n")
+    out.append("## Answers\n")
+    for dotted in ANSWERS:
+        module, _, name = dotted.rpartition(".")
+        out.append(f"### `{name}`\n\n{text_of(getattr(import_module(module), name))}\n")
+    return "\n".join(out)
+
+
+def _kind(field: Mapping[str, Any]) -> str:
+    if "$ref" in field:
+        name = field["$ref"].rsplit("/", 1)[-1]
+        return f"[{name}](#{name.lower()})"
+    if "enum" in field:
+        return ", ".join(f"`{value}`" for value in field["enum"])
+    if field.get("type") == "array":
+        return f"list of {_kind(field.get('items', {})) or 'values'}"
+    if "anyOf" in field:
+        found = [each for each in map(_kind, field["anyOf"]) if each != "null"]
+        return " or ".join(dict.fromkeys(found))
+    kind = field.get("type", "")
+    return " or ".join(kind) if isinstance(kind, list) else str(kind)
+
+
+def _cell(text: object) -> str:
+    return str(text).replace("|", "\\|").replace("\n", " ")
+
+
+def _rows(schema: Mapping[str, Any]) -> Iterator[str]:
+    needed = set(schema.get("required", ()))
+    yield "| key | what it holds | form | without it |"
+    yield "| --- | --- | --- | --- |"
+    for key, field in schema.get("properties", {}).items():
+        default = "needed" if key in needed else json.dumps(field.get("default", ""))
+        default = "" if default in ('""', "null", "[]", "{}") else default
+        example = field.get("examples", [""])[0]
+        about = field.get("description", "")
+        about += f" For example `{json.dumps(example, ensure_ascii=False)}`." if example else ""
+        yield f"| `{key}` | {_cell(about)} | {_cell(_kind(field))} | {_cell(default.strip(chr(34)))} |"
+
+
+def formats_page() -> str:
+    """The files, key by key."""
+    out = [
+        NOTE,
+        "# File formats\n",
+        "All YAML is read strictly: a repeated or unknown key, a quantity without its unit, a value "
+        "that could be read two ways are errors with their place. Quantities are written with their "
+        "unit: `8 kn`, `1 %`, `6200 ± 40 kg`.\n",
+        "- [Protocol](#protocol-file), [trial](#trial-file), [claims](#claims-file)",
+        "- [Run table](#run-table)",
+        "- [Quantities](#quantities), [conditions and loading](#conditions-and-loading)",
+        "- [Result](#result)\n",
+    ]
+    told: set[str] = set()
+    for name, title in FILES.items():
+        path = files("slackwater.protocol.schemas") / f"{name}.schema.json"
+        schema = json.loads(path.read_text(encoding="utf-8"))
+        out += [f"## {title} file\n", f"{schema['description']}\n", *_rows(schema), ""]
+        for part, inner in schema.get("$defs", {}).items():
+            if part not in told and "properties" in inner:
+                told.add(part)
+                out += [f"### {part}\n", f"{inner.get('description', '')}\n", *_rows(inner), ""]
+    out += [
+        "## Run table\n",
+        "A CSV, XLSX or Parquet file, one row a run, the unit in brackets in the heading:\n",
+        "`session, set_point [rpm], double_run, direction, start, duration [s], "
+        "speed_over_ground [kn], engine_speed [rpm], fuel_flow [L/h], set_aside, note`\n",
+        "`direction` is `out` or `back`; a column `heading [deg]` may stand in its place. `start` is "
+        "ISO 8601. `double_run` counts from 1 within session and set point. `set_aside` holds the "
+        "reason for leaving a run out, else nothing. Any measure that the protocol declares is a "
+        "column; the columns of several engines are named in the trial's `columns`.\n",
+        "## Quantities\n",
+        "| name | what it is | unit | better | measured, or made of |",
+        "| --- | --- | --- | --- | --- |",
+        *(_quantity(each) for each in MEASURES.values()),
+        "",
+        "## Conditions and loading\n",
+        "| name | unit | limited under |",
+        "| --- | --- | --- |",
+        *(f"| `{name}` | {', '.join(unit)} | `conditions` |" for name, unit in CONDITIONS.items()),
+        *(f"| `{name}` | {', '.join(unit)} | `loading` |" for name, unit in LOADING.items()),
+        "",
+        "## Result\n",
+        "What `--format json` writes. `null` stands for what cannot be computed, never NaN. Each "
+        "table is also a DataFrame of the result in Python.\n",
+    ]
+    for name, fields in TABLES.items():
+        out += [f"### `{name}`\n", "| column | what it is |", "| --- | --- |"]
+        out += [f"| `{each.name}` | {_cell(each.about)} |" for each in fields]
+        out.append("")
+    return "\n".join(out)
+
+
+def _quantity(measure: Measure) -> str:
+    made = []
+    for each in measure.made_of:
+        parts = [f"{name}^{power:g}" if power != 1 else name for name, power in each.parts.items()]
+        parts += [f"the {need.replace('_', ' ')}" for need in each.needs]
+        made.append(" · ".join(parts))
+    told = "; or ".join(made) if made else "measured"
+    return f"| `{measure.name}` | {measure.title} | {measure.unit} | {measure.better or ''} | {told} |"
+
+
+PAGES = {"python.md": python_page, "formats.md": formats_page}
+
+
+def main() -> None:
+    """Write the pages."""
+    for name, make in PAGES.items():
+        (HERE / name).write_text(make(), encoding="utf-8", newline="\n")
+        print(HERE / name)
+
+
+if __name__ == "__main__":
+    main()
