@@ -63,15 +63,19 @@ def python_page() -> str:
     out = [
         NOTE,
         "# In Python\n",
-        "Each call answers one question. An answer prints itself, shows itself in a notebook, and has "
-        "`table` (a DataFrame), `summary` (a line), `to_dict()`, `to_json()` and, where there is a "
-        "page, `to_html()`. What is wrong with a file is an `InputError`, whose `findings` name file, "
-        "line, column and the mend.\n",
-        "```python\nimport slackwater\n\n"
-        'result = slackwater.analyse("examples/workboat-interceptors/trial.yaml")\n'
-        "print(result.summary)\n"
-        'for row in result.compared:\n    if row.verdict == "gain":\n'
-        "        print(row.quantity, row.at, row.change)\n```\n",
+        (
+            "Each call answers one question. An answer prints itself, shows itself in a notebook, and has "
+            "`table` (a DataFrame), `summary` (a line), `to_dict()`, `to_json()` and, where there is a "
+            "page, `to_html()`. What is wrong with a file is an `InputError`, whose `findings` name file, "
+            "line, column and the mend.\n"
+        ),
+        (
+            "```python\nimport slackwater\n\n"
+            'result = slackwater.analyse("examples/workboat-interceptors/trial.yaml")\n'
+            "print(result.summary)\n"
+            'for row in result.compared:\n    if row.verdict == "gain":\n'
+            "        print(row.quantity, row.at, row.change)\n```\n"
+        ),
         "`examples/notebook.py` goes the whole way, from a protocol to an audit.\n",
         "## Calls\n",
     ]
@@ -123,9 +127,11 @@ def formats_page() -> str:
     out = [
         NOTE,
         "# File formats\n",
-        "All YAML is read strictly: a repeated or unknown key, a quantity without its unit, a value "
-        "that could be read two ways are errors with their place. Quantities are written with their "
-        "unit: `8 kn`, `1 %`, `6200 ± 40 kg`.\n",
+        (
+            "All YAML is read strictly: a repeated or unknown key, a quantity without its unit, a value "
+            "that could be read two ways are errors with their place. Quantities are written with their "
+            "unit: `8 kn`, `1 %`, `6200 ± 40 kg`.\n"
+        ),
         "- [Protocol](#protocol-file), [trial](#trial-file), [claims](#claims-file)",
         "- [Run table](#run-table)",
         "- [Quantities](#quantities), [conditions and loading](#conditions-and-loading)",
@@ -143,12 +149,16 @@ def formats_page() -> str:
     out += [
         "## Run table\n",
         "A CSV, XLSX or Parquet file, one row a run, the unit in brackets in the heading:\n",
-        "`session, set_point [rpm], double_run, direction, start, duration [s], "
-        "speed_over_ground [kn], engine_speed [rpm], fuel_flow [L/h], set_aside, note`\n",
-        "`direction` is `out` or `back`; a column `heading [deg]` may stand in its place. `start` is "
-        "ISO 8601. `double_run` counts from 1 within session and set point. `set_aside` holds the "
-        "reason for leaving a run out, else nothing. Any measure that the protocol declares is a "
-        "column; the columns of several engines are named in the trial's `columns`.\n",
+        (
+            "`session, set_point [rpm], double_run, direction, start, duration [s], "
+            "speed_over_ground [kn], engine_speed [rpm], fuel_flow [L/h], set_aside, note`\n"
+        ),
+        (
+            "`direction` is `out` or `back`; a column `heading [deg]` may stand in its place. `start` is "
+            "ISO 8601. `double_run` counts from 1 within session and set point. `set_aside` holds the "
+            "reason for leaving a run out, else nothing. Any measure that the protocol declares is a "
+            "column; the columns of several engines are named in the trial's `columns`.\n"
+        ),
         "## Quantities\n",
         "| name | what it is | unit | better | measured, or made of |",
         "| --- | --- | --- | --- | --- |",
@@ -161,8 +171,10 @@ def formats_page() -> str:
         *(f"| `{name}` | {', '.join(unit)} | `loading` |" for name, unit in LOADING.items()),
         "",
         "## Result\n",
-        "What `--format json` writes. `null` stands for what cannot be computed, never NaN. Each "
-        "table is also a DataFrame of the result in Python.\n",
+        (
+            "What `--format json` writes. `null` stands for what cannot be computed, never NaN. Each "
+            "table is also a DataFrame of the result in Python.\n"
+        ),
     ]
     for name, fields in TABLES.items():
         out += [f"### `{name}`\n", "| column | what it is |", "| --- | --- |"]
@@ -178,7 +190,9 @@ def _quantity(measure: Measure) -> str:
         parts += [f"the {need.replace('_', ' ')}" for need in each.needs]
         made.append(" · ".join(parts))
     told = "; or ".join(made) if made else "measured"
-    return f"| `{measure.name}` | {measure.title} | {measure.unit} | {measure.better or ''} | {told} |"
+    return (
+        f"| `{measure.name}` | {measure.title} | {measure.unit} | {measure.better or ''} | {told} |"
+    )
 
 
 PAGES = {"python.md": python_page, "formats.md": formats_page}

@@ -13,7 +13,7 @@ sweep, and its degrees of freedom are those that they show.
 References
 ----------
 .. [1] B. L. Welch, "The generalization of Student's problem when several different population
-   variances are involved", Biometrika 34 (1947), 28-35. From memory.
+   variances are involved", Biometrika 34 (1947), 28-35, for the idea.
 """
 
 from __future__ import annotations

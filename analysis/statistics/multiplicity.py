@@ -12,7 +12,8 @@ the value tested are one and the same decision.
 References
 ----------
 .. [1] R. Marcus, E. Peritz, K. R. Gabriel, "On closed testing procedures with special reference to
-   ordered analysis of variance", Biometrika 63 (1976), 655-660. From memory.
+   ordered analysis of variance", Biometrika 63 (1976), 655-660, for the principle;
+   what it keeps is shown in tests/calibration.
 """
 
 from __future__ import annotations

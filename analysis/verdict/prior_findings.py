@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from slackwater.analysis.verdict.judgement import Judged
 from slackwater.protocol.findings import Finding, Severity
 
-SOURCE = "A. O'Hagan and L. Pericchi (2012): conflict between a prior and the data; from memory"
+SOURCE = "A. O'Hagan and L. Pericchi (2012): conflict between a prior and the data, for the idea"
 
 
 def prior_findings(judged: Iterable[Judged]) -> list[Finding]:
