@@ -161,7 +161,14 @@ def judge_trial(
                 fitted,
                 pair.baseline,
                 pair.modified,
-                terms_of(protocol, part.table, part.sweeps, look, part.declared),
+                terms_of(
+                    protocol,
+                    part.table,
+                    part.sweeps,
+                    look,
+                    part.declared,
+                    pairs=len(trial.comparisons),
+                ),
                 blocks if use_blocks else None,
                 part.refused(refused_positions(broken, pair, part.whole)),
             )

@@ -20,6 +20,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.statistics.interlaboratory import LIMIT, reproducibility_variance
+from slackwater.analysis.statistics.noise import between_sessions, estimate_noise, residuals_of
 from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval
 
 Array = NDArray[np.float64]
@@ -44,6 +45,8 @@ class SessionSquares:
         What is left of the set points about those levels.
     unit : float
         What the variance shared by a session is multiplied with in the first mean square. [1]
+    runs : float
+        What runs contribute to the second mean square.
     levels : ndarray, shape (sessions,)
         Level of each session about its configuration, on the scale of the analysis; NaN for a
         session without any value.
@@ -54,30 +57,40 @@ class SessionSquares:
     specific: float
     specific_df: float
     unit: float
+    runs: float
     levels: Array
 
 
 def session_squares(
     table: SessionValues, configurations: Sequence[str], blocks: Sequence[str] | None = None
 ) -> SessionSquares:
-    """Split the session values of a trial (Henderson's third method, equal weights)."""
+    """Split the session values of a trial, by the estimator that its analysis uses."""
     values = table.on_scale()
     name = configurations[0]
     layout = contrasts(configurations, name, name, np.isfinite(values), blocks)
-    filled = np.where(np.isfinite(values), values, 0.0)
-    residuals = np.einsum("pst,tp->sp", layout.residual, filled)
-    normal = layout.residual.sum(axis=0)
-    rank = int(np.linalg.matrix_rank(normal, tol=1e-8))
-    sums = residuals.sum(axis=1)
-    levels = np.linalg.pinv(normal, hermitian=True) @ sums
-    between = float(sums @ levels)
+    noise = estimate_noise(values, table.run_variance_on_scale(), layout)
+    if noise is None:
+        levels = np.where(np.isfinite(values).any(axis=1), 0.0, np.nan)
+        return SessionSquares(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, levels)
+    levels, _, _ = between_sessions(residuals_of(values, layout), noise.specific, layout)
     levels = np.where(np.isfinite(values).any(axis=1), levels, np.nan)
+    runs = float(noise.typical(noise.runs))
+    if noise.specific_df <= 0:  # what is shared and what is its own cannot be told apart
+        told = layout.residual_df > 0
+        square = float(noise.total[told].sum())
+        return SessionSquares(
+            square * noise.shared_df, noise.shared_df, 0.0, 0.0, 1.0, runs, levels
+        )
+    # In units of a variance: all set points as noisy as the typical one.
+    own = float(noise.typical(noise.specific))
+    df = float(layout.residual_df.sum()) - noise.shared_df
     return SessionSquares(
-        between=between,
-        between_df=float(rank),
-        specific=max(float((residuals**2).sum()) - between, 0.0),
-        specific_df=float(layout.residual_df.sum()) - rank,
-        unit=float(np.trace(normal)) / rank if rank else 0.0,
+        between=float(noise.ratio) * noise.shared_df * own,
+        between_df=noise.shared_df,
+        specific=own * df,
+        specific_df=df,
+        unit=float((noise.share / noise.specific).mean()) * own,
+        runs=runs,
         levels=levels,
     )
 
@@ -213,9 +226,10 @@ def _budget(name: str, trials: Sequence[Analysed]) -> Budget:
     unit = sum(p.squares.unit * p.squares.between_df for p in parts) / max(between_df, 1.0)
 
     within = runs if runs is not None else (None if passes is None else passes / 2)
+    own_runs = _mean(sum(p.squares.runs * p.squares.specific_df for p in parts), specific_df)
     components = [
         _difference(BETWEEN, between, between_df, specific, specific_df, 1 / max(unit, 1.0)),
-        _difference(SPECIFIC, specific, specific_df, _times(within, inverse), runs_df),
+        _difference(SPECIFIC, specific, specific_df, own_runs, runs_df),
         _difference(DOUBLE_RUNS, runs, runs_df, _times(passes, 0.5), passes_df),
         _plain(PASSES, passes, passes_df),
     ]

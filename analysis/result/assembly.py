@@ -10,6 +10,7 @@ from scipy.special import chdtri, fdtri, ndtri, stdtrit
 from slackwater.analysis.checking.applying import check_method, deviations
 from slackwater.analysis.checking.cross_current import across_track
 from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.result.deciding import deciding_findings, deciding_of
 from slackwater.analysis.result.method_words import method_text, sources
 from slackwater.analysis.result.not_told import not_told
 from slackwater.analysis.result.result import (
@@ -54,6 +55,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
     if protocol.document.path != trial.document.path:
         inputs.append(InputFile(protocol.document.path.name, protocol.document.sha256, "protocol"))
     inputs.append(InputFile(trial.runs.name, analysed.runs.sha256, "runs"))
+    deciding = deciding_of(protocol, analysed.judged)
     read = sift(analysed.runs.findings, trial.waivers)
     method, departures = check_method(trial), deviations(trial, analysed.runs)
     return Result(
@@ -97,12 +99,14 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             *analysed.sealed.findings(),
             *correction_findings(analysed),
             *prior_findings(analysed.judged),
+            *deciding_findings(deciding),
         ),
         remarks=remarks(analysed),
         method=method_text(analysed),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in trial.waivers),
         seal=_seal(analysed),
+        deciding=deciding,
     )
 
 
@@ -337,8 +341,8 @@ def _components(values: SessionValues, noise: NoiseEstimate) -> list[dict[str, A
             "unit": "" if fraction else values.unit,
         }
 
-    runs = float(np.sqrt(np.median(noise.runs)))
-    own = float(np.sqrt(np.median(np.maximum(noise.specific - noise.runs, 0.0))))
+    runs = float(np.sqrt(noise.typical(noise.runs)))
+    own = float(np.sqrt(noise.typical(noise.specific - noise.runs)))
     if noise.specific_df <= 0:
         total = float(np.sqrt(noise.total.mean()))
         spread = np.sqrt(noise.shared_df / chdtri(noise.shared_df, [0.025, 0.975]))

@@ -93,6 +93,12 @@ TABLES: dict[str, tuple[Field, ...]] = {
             "declared beforehand (true) or found afterwards (false); null where no seal tells",
             required=False,
         ),
+        Field(
+            "deciding",
+            "flag",
+            "of the figure declared to decide (true), or a further figure; null where none is",
+            required=False,
+        ),
         Field("final", "flag", "whether the verdict is final; not at a look part-way", False),
         Field("worth", "text", "is the change worthwhile", required=False, choices=WORTH),
         Field(
@@ -289,6 +295,22 @@ def _head() -> dict[str, dict[str, Any]]:
             file=_TEXT_OR_NULL,
             claims={"enum": ["kept", "changed", None]},
         ),
+        "deciding": {
+            "anyOf": [
+                {"type": "null"},
+                _object(
+                    figure={**_TEXT, "description": "as the protocol declares it"},
+                    told={"type": "boolean", "description": "the trial gives it"},
+                    error={"type": "number", "description": "chance of a false difference in it"},
+                    further={"type": "integer", "description": "further sweeps and figures"},
+                    further_error={
+                        "type": "number",
+                        "description": "chance that any of them names a false difference, at most",
+                    },
+                ),
+            ],
+            "description": "the figure declared to decide; null where none is",
+        },
         "configurations": {
             "type": "object",
             "additionalProperties": _TEXT,

@@ -9,6 +9,7 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from slackwater import __version__
+from slackwater.analysis.result.deciding import Deciding
 from slackwater.analysis.result.fields import SCHEMA_VERSION, TABLES
 from slackwater.analysis.result.mean import Mean
 from slackwater.analysis.verdict.compared import Compared, compared_from
@@ -177,6 +178,8 @@ class Result(Answer):
 
     seal : SealStamp
         What was declared beforehand is in the column `declared` of the comparisons.
+    deciding : Deciding or None
+        The figure declared to decide; its rows are marked in the column of that name.
 
     Raises
     ------
@@ -210,6 +213,7 @@ class Result(Answer):
     sources: tuple[str, ...] = ()
     waivers: tuple[str, ...] = ()
     seal: SealStamp = SealStamp()
+    deciding: Deciding | None = None
 
     def __post_init__(self) -> None:
         for name in TABLES:
@@ -274,6 +278,7 @@ class Result(Answer):
                 "file": self.seal.file,
                 "claims": self.seal.claims,
             },
+            "deciding": None if self.deciding is None else self.deciding.to_dict(),
             "configurations": dict(self.configurations),
             "inputs": [
                 {"name": each.name, "sha256": each.sha256, "role": each.role}

@@ -99,6 +99,14 @@ class NoiseEstimate:
         loading = 1.0 if self.loading is None else self.loading
         return np.asarray(self.shared[..., None] * loading**2 + self.specific)
 
+    def typical(self, variance: Array) -> Array:
+        """A variance of each set point as one for all, shape (...).
+
+        Set points count by the inverse of their noise, as they do in what sessions share.
+        """
+        weight = 1 / self.specific
+        return np.asarray((variance * weight).mean(axis=-1) / weight.mean(axis=-1))
+
     def effective_df(self) -> Array:
         """Welch-Satterthwaite degrees of freedom of `total`, shape (..., set_points). [1]"""
         if self.specific_df <= 0:
@@ -176,11 +184,11 @@ def _two_parts(
     if prior is not None and prior.session_by_set_point is not None:
         known = prior.session_by_set_point + runs
         specific = (df_specific * specific + prior.df * known) / (df_specific + prior.df)
-    levels, _, _ = _between(residuals, specific, layout)
+    levels, _, _ = between_sessions(residuals, specific, layout)
     own, expected = _own_mean_square(residuals, levels, specific, layout)
     specific = specific * (POOLING_DF + own) / (POOLING_DF + expected)
 
-    _, square, unit = _between(residuals, specific, layout)
+    _, square, unit = between_sessions(residuals, specific, layout)
     ratio = square / df_shared
     specific_df = float(min(np.median(layout.residual_df[usable]) + POOLING_DF, df_specific))
     if prior is not None:
@@ -255,7 +263,9 @@ def _rank_between(layout: Contrasts) -> float:
     return float(np.linalg.matrix_rank(layout.residual.sum(axis=0), tol=1e-8))
 
 
-def _between(residuals: Array, specific: Array, layout: Contrasts) -> tuple[Array, Array, Array]:
+def between_sessions(
+    residuals: Array, specific: Array, layout: Contrasts
+) -> tuple[Array, Array, Array]:
     """Session levels, their sum of squares, and the weight of one session level.
 
     Returns
@@ -304,7 +314,7 @@ def _mandel_paule(residuals: Array, runs: Array, layout: Contrasts, df: float) -
 
     def excess(extra: Array) -> Array:
         specific = runs + extra[..., None]
-        levels, _, _ = _between(residuals, specific, layout)
+        levels, _, _ = between_sessions(residuals, specific, layout)
         deviations = _deviations(residuals, levels, layout)
         return np.asarray(((deviations**2).sum(axis=-2) / specific).sum(axis=-1) - df)
 

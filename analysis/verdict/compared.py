@@ -38,6 +38,7 @@ class Compared:
     verdict: Word
     declared: bool | None = None
     final: bool | None = None
+    deciding: bool | None = None
     worth: Worth | None = None
     equivalence_p: float | None = None
     equivalence_low: float | None = None

@@ -209,6 +209,7 @@ class _Sides:
             confidence=terms.confidence,
             simultaneous=terms.simultaneous,
             worthwhile=terms.worthwhile_at(p),
+            deciding=terms.deciding,
             verdict=Word.UNTESTABLE,
             reason=reason,
         )

@@ -14,6 +14,7 @@ from slackwater.analysis.statistics.noise import PriorNoise
 from slackwater.analysis.verdict.loading import declared_loading
 from slackwater.analysis.verdict.looks import Look, confidence_at
 from slackwater.protocol.catalogue.recipes import changes_as
+from slackwater.protocol.declared.deciding import decides
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import PriorNoise as DeclaredNoise
 from slackwater.protocol.declared.worthwhile import NoLoss
@@ -34,6 +35,8 @@ class Terms:
         The intervals of a family hold together.
     worthwhile : float, ndarray of shape (positions,), or None
         Smallest difference that matters: a fraction, or in the unit of a difference.
+    deciding : bool or None
+        This is the figure declared to decide; None where none is.
     loading : ndarray of shape (positions,) or None
         How strongly what a session shares shows at each position, where that is declared. [1]
     one_sided : bool
@@ -51,6 +54,7 @@ class Terms:
     prior: PriorNoise | None = None
     level: float | None = None
     one_sided: bool = False
+    deciding: bool | None = None
     loading: Array | None = None
 
     def worthwhile_at(self, p: int) -> float | None:
@@ -85,6 +89,7 @@ def terms_of(
     families: int = 1,
     look: Look | None = None,
     declared: bool | None = None,
+    pairs: int = 1,
 ) -> Terms:
     """What a protocol declares beforehand for the comparisons of one quantity.
 
@@ -98,11 +103,16 @@ def terms_of(
         Which look at the trial this is; its end when not given.
     declared : bool, optional
         False for what was found afterwards, which is one family whatever the protocol declares.
+    pairs : int
+        Pairs of configurations that are compared; they share the error of the deciding figure.
     """
     analysis = protocol.analysis
     confidence = analysis.confidence.to("%").value / 100
     afterwards = declared is False
-    if analysis.family == "all" or afterwards:
+    deciding = decides(analysis.decides, table.key, table.quantity, table.kind)
+    if deciding and not afterwards:
+        confidence = 1 - (1 - confidence) / max(pairs, 1)
+    elif analysis.family == "all" or afterwards:
         # One statement over all quantities: each takes its part of the error (Bonferroni).
         confidence = 1 - (1 - confidence) / max(families, 1)
     prior, _ = declared_for(table.quantity, protocol.noise)
@@ -121,6 +131,7 @@ def terms_of(
         simultaneous=simultaneous,
         level=level,
         worthwhile=None if worthwhile is None else on_scale(worthwhile, table),
+        deciding=None if analysis.decides is None else deciding,
         one_sided=isinstance(worthwhile, NoLoss),
         loading=declared_loading(protocol, table),
         prior=None if prior is None else _prior(prior, table, protocol.runs.double_runs),

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
+from slackwater.protocol.declared.deciding import quantity_of
 from slackwater.protocol.declared.worthwhile import KEY
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.source import Document, Loc
@@ -39,6 +40,7 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
         one_sided = isinstance(value, dict)
         size = value.get(KEY) if isinstance(value, dict) else value
         yield from _of_quantity(document, loc, (*loc, KEY) if one_sided else loc, size, units)
+    yield from _decides(document, analysis.get("decides"), units)
     yield from _loadings(document, _keys(analysis.get("loading")))
     yield from _looks(document, _keys(analysis.get("looks")).get("at_sessions"))
     for name, entry in _keys(document.data.get("noise")).items():
@@ -53,6 +55,22 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
                 known = True
             else:
                 yield from found
+
+
+def _decides(document: Document, figure: object, units: dict[str, str | None]) -> Iterator[Finding]:
+    """The deciding figure is of a quantity that is known."""
+    if not isinstance(figure, str) or not figure.strip():
+        return
+    name = quantity_of(figure)
+    if name in MEASURES or name in units:
+        return
+    near = nearest(name, [*MEASURES, *units])
+    yield at(
+        document,
+        ("analysis", "decides"),
+        f"'{figure}' is not a figure known here",
+        f"did you mean '{near}'?" if near else "name a quantity, or one 'at equal speed'",
+    )
 
 
 def _loadings(document: Document, loadings: dict[str, Any]) -> Iterator[Finding]:

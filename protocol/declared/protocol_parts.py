@@ -207,6 +207,12 @@ class Looks(Part):
 class Analysis(Part):
     """How the runs are to be analysed, declared beforehand."""
 
+    decides: Name | None = Field(
+        default=None,
+        description="The one figure that answers the protocol's question: a quantity, or one `at "
+        "equal speed`. It keeps the error rate by itself; all others are further figures.",
+        examples=["economy at equal speed"],
+    )
     current: Literal["tide_fit", "mean_of_means", "double_run", "none"] = Field(
         default="tide_fit", description="How the current is taken out."
     )

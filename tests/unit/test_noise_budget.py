@@ -278,3 +278,17 @@ def test_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     plan = json.loads(capsys.readouterr().out)
     assert plan["noise"]["assumed"] is False
     assert plan["options"][0]["fuel"] > 0
+
+
+def test_one_estimator_of_each_component(make: Make) -> None:
+    """`noise` of one trial tells what `analyse` tells of it."""
+    from slackwater.analysis import analyse
+
+    for quantity in ("speed", "fuel_flow", "economy"):
+        path = make(f"same-{quantity.replace('_', '-')}", sessions=6, seed=4)
+        budget = budget_of(path, quantity=quantity)
+        table = analyse(path).noise
+        told = table[table["quantity"] == quantity].set_index("component")["value"]
+        assert budget.component(BETWEEN).value == pytest.approx(told["between sessions"], rel=1e-9)
+        own = budget.component(SPECIFIC).value
+        assert own == pytest.approx(told["session by set point"], rel=1e-9, abs=1e-12)

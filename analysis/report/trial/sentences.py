@@ -202,6 +202,22 @@ def _floor(block: Block) -> str:
     return (first if first == last else f"{first} to {last}") + block.change_unit
 
 
+def deciding_sentence(result: Result) -> str:
+    """Which figure decides, and what the others together may be wrong in; empty without one."""
+    found = result.deciding
+    if found is None or not found.told:
+        return ""
+    each = f"{100 * found.error:.3g}{NBSP}%"
+    text = (
+        f"{found.figure[:1].upper()}{found.figure[1:]} was declared to decide: no more than {each} of "
+        "such trials name a difference in it that is not there."
+    )
+    if found.further:
+        rest = f"{fixed(100 * found.further_error, 0)}{NBSP}%"
+        text += f" The {count_of(found.further, 'further figure')} may be wrong somewhere in up to {rest}."
+    return text.replace("_", " ")
+
+
 def noise_floor_sentence(among: Iterable[Block]) -> str:
     """One sentence on the smallest differences that the trial could have told from zero.
 

@@ -183,6 +183,8 @@ def _answers(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
             page.text(detail, indent=2)
         if along := whole_sweep.along(result, answer.block):
             page.text(along, indent=2)
+    if what_decides := wording.deciding_sentence(result):
+        page.text(what_decides)
     page.text(wording.noise_floor_sentence(whole_sweep.headlined(found)))
 
 

@@ -31,10 +31,13 @@ def headlined(found: Iterable[Block]) -> tuple[Block, ...]:
     kept = tuple(
         each
         for each in found
-        if not each.is_figure
-        and not (economy and each.at_equal_speed and each.quantity in _BESIDE_ECONOMY)
+        if each.rows[0].deciding
+        or (
+            not each.is_figure
+            and not (economy and each.at_equal_speed and each.quantity in _BESIDE_ECONOMY)
+        )
     )
-    return kept or found
+    return tuple(sorted(kept or found, key=lambda each: not each.rows[0].deciding))
 
 
 def figures_of(found: Iterable[Block]) -> tuple[Block, ...]:
