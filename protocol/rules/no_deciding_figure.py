@@ -24,6 +24,6 @@ RULE = ProtocolRule(
     fix="write 'decides: economy at equal speed' under 'analysis', with the figure that you will act on",
     source="ICH E9, Statistical Principles for Clinical Trials (1998), 2.2.2: primary variable",
     passes=Example(protocol="analysis: {decides: economy at equal speed}"),
-    fails=Example(protocol="analysis: {confidence: 95 %}"),
+    fails=Example(protocol="analysis: {decides: }"),
     check=check,
 )

@@ -42,6 +42,7 @@ measures:
   engine_speed: {unit: rpm, standard_uncertainty: 5 rpm, shared: true}
   fuel_flow: {unit: L/h, standard_uncertainty: 1 %, shared: true}
 analysis:
+  decides: speed
   current: tide_fit
   worthwhile: {speed: 1 %, economy: 3 %}
 """

@@ -91,7 +91,7 @@ def test_further_figures_state_what_they_may_be_wrong_in(tmp_path: Path) -> None
     assert found.further > 3
     assert found.further_error == pytest.approx(min(0.05 * found.further, 1.0))
     words = " ".join(str(result).split())
-    assert f"{found.further} further figures may be wrong somewhere" in words
+    assert f"{found.further} further figures may together be wrong somewhere" in words
 
 
 def test_without_one_nothing_is_said(tmp_path: Path) -> None:

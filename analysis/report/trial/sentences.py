@@ -214,7 +214,10 @@ def deciding_sentence(result: Result) -> str:
     )
     if found.further:
         rest = f"{fixed(100 * found.further_error, 0)}{NBSP}%"
-        text += f" The {count_of(found.further, 'further figure')} may be wrong somewhere in up to {rest}."
+        text += (
+            f" The {count_of(found.further, 'further figure')} may together be wrong somewhere in "
+            f"up to {rest}."
+        )
     return text.replace("_", " ")
 
 

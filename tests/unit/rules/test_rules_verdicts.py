@@ -150,7 +150,8 @@ def test_fuel_without_a_capacity_cannot_be_held_against_its_limit(lay: Lay) -> N
 def test_waivers_of_the_protocol_count_in_its_trials(lay: Lay) -> None:
     laid = lay(
         Example(
-            protocol="{sessions: {per_configuration: 3, order: AAABBB}, waive: "
+            protocol="{sessions: {per_configuration: 3, order: AAABBB}, "
+            "analysis: {decides: speed}, waive: "
             "[{rule: one-block, reason: The coating stays on.}, "
             "{rule: session-order, reason: The crane was free.}]}"
         )
