@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units.quantity import conversion, convert
@@ -78,16 +78,6 @@ def exact(value: Decimal | int | str) -> Span:
     """A number that is known exactly."""
     number = Decimal(value)
     return Span(number, number)
-
-
-def rounded(value: Decimal, step: Decimal) -> Decimal:
-    """Round to a multiple of a step, exactly half-way to the even multiple.
-
-    References
-    ----------
-    ASTM E29, the rounding method: common practice for half-way cases is the even digit.
-    """
-    return (value / step).to_integral_value(ROUND_HALF_EVEN) * step
 
 
 def coarseness(figures: Iterable[Figure]) -> Decimal:

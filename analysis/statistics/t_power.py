@@ -11,7 +11,7 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri, gammaln, ndtr, ndtri, stdtrit
+from scipy.special import chdtri, gammaln, ndtr, stdtrit
 
 _NODES = 160
 
@@ -134,10 +134,3 @@ def t_sample_size(
         middle = (low + high) / 2
         low, high = (low, middle) if reached(middle) else (middle, high)
     return high
-
-
-def normal_sample_size(
-    effect: float, power: float, *, confidence: float = 0.95, sides: int = 2
-) -> float:
-    """Values that one group needs when its standard deviation is known, not rounded. [1]"""
-    return float(((ndtri(1 - (1 - confidence) / sides) + ndtri(power)) / effect) ** 2)

@@ -10,7 +10,7 @@ import pytest
 from slackwater.analysis.audit.consistency import ClaimFigures, agree, implied_change
 from slackwater.analysis.audit.digits import check_digits
 from slackwater.analysis.audit.noise_without_data import Budget, reckon
-from slackwater.analysis.audit.rounding import Span, can_be_counted, exact, rounded, span_of
+from slackwater.analysis.audit.rounding import Span, can_be_counted, exact, span_of
 from slackwater.protocol.claims.claim import Behind, build_claims
 from slackwater.protocol.claims.figure import parse_figure
 from slackwater.protocol.files.source import document_of
@@ -37,21 +37,6 @@ def test_grim(printed: str, of: int, items: int, possible: bool) -> None:
 @pytest.mark.parametrize(("printed", "of"), [("33 %", 10), ("17 %", 7)])
 def test_shares_that_no_count_gives(printed: str, of: int) -> None:
     assert not can_be_counted(parse_figure(printed), of)
-
-
-# ASTM E29, the rounding method; half-way to the even digit (from memory).
-@pytest.mark.parametrize(
-    ("value", "step", "result"),
-    [
-        ("2.665", "0.01", "2.66"),
-        ("2.675", "0.01", "2.68"),
-        ("0.125", "0.01", "0.12"),
-        ("2.5", "1", "2"),
-        ("3.5", "1", "4"),
-    ],
-)
-def test_half_way_to_even(value: str, step: str, result: str) -> None:
-    assert rounded(Decimal(value), Decimal(step)) == Decimal(result)
 
 
 # What two rounded values leave of a percentage; the ends follow from the definitions and are

@@ -27,13 +27,6 @@ def cutoff(values: int) -> float:
     return max(CUTOFF, NormalDist().inv_cdf(1 - FAMILY / (2 * values)))
 
 
-def modified_z(values: Sequence[float]) -> list[float]:
-    """Modified z-scores of values about their median [1]_. [1]"""
-    middle = median(values)
-    residuals = [value - middle for value in values]
-    return z_scores(residuals, mad(residuals))
-
-
 def z_scores(residuals: Sequence[float], spread: float) -> list[float]:
     """Modified z-scores of residuals about zero. [1]
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from statistics import NormalDist
+from statistics import NormalDist, median
 
 import numpy as np
 import pytest
@@ -16,7 +16,7 @@ from slackwater.analysis.checking.run_rules._outliers import (
     CUTOFF,
     NORMAL_QUARTER,
     cutoff,
-    modified_z,
+    mad,
     z_scores,
 )
 from slackwater.protocol.declared.protocol import load_protocol
@@ -226,7 +226,8 @@ def test_factors_of_units(unit: str, other: str, factor: float) -> None:
 def test_modified_z_score() -> None:
     # NIST/SEMATECH e-Handbook, 1.3.5.17.1: Grubbs' uranium example; 245.57 is the outlier.
     uranium = [199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57]
-    scores = modified_z(uranium)
+    off = [value - median(uranium) for value in uranium]
+    scores = z_scores(off, mad(off))
     assert [abs(score) > CUTOFF for score in scores] == [False] * 7 + [True]
     # By hand: median 201.37, median absolute deviation (0.81 + 1.18) / 2.
     assert_allclose(scores[-1], 0.6745 * (245.57 - 201.37) / 0.995, rtol=1e-9)
@@ -235,8 +236,8 @@ def test_modified_z_score() -> None:
 
 
 def test_no_outlier_among_values_alike() -> None:
-    assert modified_z([5.0, 5.0, 5.0]) == [0.0, 0.0, 0.0]
-    assert modified_z([5.0, 5.0, 6.0]) == [0.0, 0.0, math.inf]
+    assert z_scores([0.0, 0.0, 0.0], mad([0.0, 0.0, 0.0])) == [0.0, 0.0, 0.0]
+    assert z_scores([0.0, 0.0, 1.0], mad([0.0, 0.0, 1.0])) == [0.0, 0.0, math.inf]
     assert max(z_scores([0.0, 0.0, 1.0], 1.0)) < CUTOFF
 
 

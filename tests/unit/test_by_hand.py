@@ -1,0 +1,239 @@
+"""Factors, signs, halves and ones in their place: figures that can be worked out by hand.
+
+Each of these was once wrong in a copy of the code without any test noticing; `python
+tests/mutants/run.py` makes those copies anew and shows that the tests here tell them.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+from invented_runs import runs
+from numpy.testing import assert_allclose
+from scipy.special import fdtri, stdtrit
+from scipy.stats import norm
+from sweep_tables import table
+
+from slackwater.analysis.pipeline import compute
+from slackwater.analysis.quantities.derived import Fitted, derived
+from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.reduction.set_aside import select
+from slackwater.analysis.result.assembly import assemble, mean_half_width
+from slackwater.analysis.statistics.comparison import compare
+from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.noise import PriorNoise, estimate_noise
+from slackwater.analysis.verdict.judgement import judge_sweep
+from slackwater.analysis.verdict.terms import Terms, terms_of
+from slackwater.protocol.declared.protocol import Protocol
+from slackwater.protocol.declared.trial import load_trial
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors" / "trial.yaml"
+ORDER = ["A", "B", "B", "A", "A", "B"]
+POINTS = (1000.0, 2000.0, 3000.0)
+CERTAIN = 1e9  # degrees of freedom of what is known
+
+
+def values(*changes: float, seed: int = 5, noise: float = 0.006) -> np.ndarray:
+    """Log session values of six sessions with a change at each set point."""
+    rng = np.random.default_rng(seed)
+    shared = rng.normal(0, noise, (6, 1)) + rng.normal(0, noise / 2, (6, len(changes)))
+    fitted = np.array([name == "B" for name in ORDER])[:, None]
+    return np.asarray(shared + fitted * np.log1p(changes))
+
+
+# --- scaling ---------------------------------------------------------------------------------
+
+
+def test_a_loading_leaves_known_errors_as_large_as_they_are() -> None:
+    rows = values(0.0, 0.0, 0.0)
+    size = np.array([0.5, 1.0, 2.0])
+    found = replace(
+        table("speed", POINTS, 10 * np.exp(rows * size)),
+        instrument_variance=np.full(3, 0.02**2),
+        loading=size,
+    )
+    judged = judge_sweep(found, ORDER, "A", "B", Terms())
+    assert judged.differences is not None
+    assert_allclose(judged.differences.known + judged.differences.common, 0.02**2, rtol=1e-12)
+    assert_allclose([row.shared_uncertainty for row in judged.rows], 0.02, rtol=1e-9)
+
+
+def test_scaled_differences_scale_variances_twice() -> None:
+    rows = values(0.0, 0.01, 0.02)
+    plain = compare(rows, np.zeros(3), contrasts(ORDER, "A", "B", np.isfinite(rows)), known=1e-4)
+    assert plain is not None
+    twice = plain.scaled(np.full(3, 2.0))
+    assert_allclose(twice.known, 4 * plain.known)
+    assert_allclose(twice.difference, 2 * plain.difference)
+    assert_allclose(twice.noise.specific, 4 * plain.noise.specific)
+
+
+# --- steps -----------------------------------------------------------------------------------
+
+
+def test_what_is_established_first_keeps_the_bound_of_the_whole_family() -> None:
+    rows = values(0.20, 0.022, 0.0, seed=3, noise=0.004)
+    found = compare(rows, np.zeros(3), contrasts(ORDER, "A", "B", np.isfinite(rows)))
+    assert found is not None
+    assert found.established[0]
+    assert not found.established[2]
+    assert found.floor[0] == pytest.approx(found.half_width[0], rel=1e-12)
+    assert found.floor[2] < found.half_width[2]  # judged in what is left of the family
+
+
+def test_the_floor_of_a_loss_is_on_its_side() -> None:
+    rows = values(-0.20, -0.21, -0.20, noise=0.03)
+    judged = judge_sweep(table("speed", POINTS, np.exp(rows)), ORDER, "A", "B", Terms())
+    found = judged.differences
+    assert found is not None
+    assert_allclose(
+        [row.noise_floor for row in judged.rows], np.abs(np.expm1(-found.floor)), rtol=1e-12
+    )
+
+
+def test_a_worthwhile_ratio_is_a_ratio_on_the_logarithmic_scale() -> None:
+    """Inside ±10 % means inside ln 1.1 = 0.0953, and not inside 0.1."""
+    rows = values(0.0, seed=1, noise=1e-5)
+    rows = rows - rows.mean() + np.array([name == "B" for name in ORDER])[:, None] * 0.098
+    judged = judge_sweep(table("speed", POINTS[:1], np.exp(rows)), ORDER, "A", "B",
+                         Terms(worthwhile=0.1))  # fmt: skip
+    (row,) = judged.rows
+    assert row.change == pytest.approx(math.expm1(0.098), abs=1e-4)
+    assert row.equivalence_p is not None
+    assert row.equivalence_p > 0.5  # 10.3 % lies outside
+
+
+# --- prior noise -----------------------------------------------------------------------------
+
+
+def test_a_prior_that_is_certain_is_what_comes_out() -> None:
+    rows = values(0.0, 0.0, 0.0, noise=0.006)
+    layout = contrasts(ORDER, "A", "B", np.isfinite(rows))
+    own = estimate_noise(rows, np.zeros(3), layout)
+    assert own is not None
+    between = float(own.shared) or 0.006**2
+    prior = PriorNoise(between, float(own.specific.mean()), 0.0, CERTAIN)
+    found = estimate_noise(rows, np.zeros(3), layout, prior)
+    assert found is not None
+    assert_allclose(found.shared, between, rtol=1e-4)
+
+
+def protocol(**analysis: object) -> Protocol:
+    noise = {"between_sessions": "0.6 %", "within_session": "0.4 %", "session_by_set_point": "0.2 %",
+             "sessions": "12"}  # fmt: skip
+    return Protocol.model_validate(
+        {
+            "protocol": "p",
+            "runs": {
+                "set_points": {"of": "engine_speed", "values": ["1000 rpm", "2000 rpm"]},
+                "double_runs": "4",
+            },
+            "measures": {"speed_over_ground": {"unit": "kn"}, "fuel_flow": {"unit": "L/h"}},
+            "noise": {"speed": noise, "economy": noise},
+            "analysis": {"worthwhile": {"speed": "1 %", "economy": "3 %"}},
+        }
+    )
+
+
+def test_what_a_prior_is_worth() -> None:
+    terms = terms_of(protocol(), table("speed", POINTS[:2], np.full((2, 2), 10.0)))
+    assert terms.prior is not None
+    assert terms.prior.df == 11  # of twelve sessions
+    assert terms.prior.between_sessions == pytest.approx(0.006**2)
+    assert terms.prior.within_session == pytest.approx(0.004**2 / 4)  # of four double runs
+
+
+@pytest.mark.parametrize(
+    ("name", "worthwhile", "has_prior"),
+    [
+        ("top_speed", 0.01, True),
+        ("range", 0.03, True),
+        ("best_economy", 0.03, False),  # found where noise in the speed moves it
+        ("fuel_per_distance", 0.03, True),
+        ("fuel_flow", None, False),
+    ],
+)
+def test_what_serves_for_another_quantity(
+    name: str, worthwhile: float | None, has_prior: bool
+) -> None:
+    terms = terms_of(protocol(), table(name, POINTS[:1], [[10.0], [10.0]]))
+    assert terms.worthwhile == worthwhile
+    assert (terms.prior is not None) == has_prior
+
+
+# --- derived, curves, means ------------------------------------------------------------------
+
+
+def test_slip_takes_the_instruments_of_the_advance_times_its_level_squared() -> None:
+    speed = replace(
+        table("speed", (1000.0,), [[8.0], [8.0]]), instrument_variance=np.array([0.01**2])
+    )
+    found = derived(
+        {"speed": speed}, Fitted((0.6, 0.6), (2.0, 2.0)), SweepAxis("engine_speed", "rpm")
+    )
+    advance = 8.0 * 1852 / 60 / 500
+    assert_allclose(found["slip"].instrument_variance, (0.01 * advance / 0.6) ** 2, rtol=1e-9)
+
+
+def test_what_sessions_share_from_curves_is_the_largest_of_them() -> None:
+    found = replace(
+        table("speed", POINTS, np.full((3, 3), 10.0)),
+        curve_variance=np.array([[1.0, 2.0, 3.0], [3.0, 1.0, 2.0], [9.0, 9.0, 9.0]]),
+        level_variance=np.array([[0.5, 0.0, 0.1], [0.0, 0.5, 0.2], [9.0, 9.0, 9.0]]),
+    )
+    mine = np.array([True, True, False])
+    assert found.curve_variance_of(mine).tolist() == [3.0, 2.0, 3.0]
+    assert found.curve_variance_of(mine, level=True).tolist() == [3.5, 2.5, 3.2]
+
+
+def test_a_mean_carries_what_its_curve_may_be_off_by() -> None:
+    rows = np.exp(values(0.0, 0.0, 0.0))
+    plain = table("speed", POINTS, rows)
+    curved = replace(plain, level_variance=np.full(rows.shape, 0.03**2))
+    mine = np.array([name == "A" for name in ORDER])
+    widths = [
+        mean_half_width(judge_sweep(each, ORDER, "A", "B", Terms()), each, mine)
+        for each in (plain, curved)
+    ]
+    more = widths[1] ** 2 - widths[0] ** 2
+    assert_allclose(more, (norm.ppf(0.975) * 0.03) ** 2, rtol=1e-9)
+
+
+# --- the middle of a run, intervals of current and noise ----------------------------------------
+
+
+def test_a_run_is_where_its_middle_is() -> None:
+    frame = runs(("S1", 1000, 1, "out", 0, 8.0), ("S1", 1000, 1, "back", 4, 8.0))
+    frame["duration"] = [60.0, 120.0]
+    used, _ = select(frame, paired=True, reciprocal_within=10.0)
+    assert np.diff(used["middle"]).tolist() == [4 * 60 + 60 - 30]
+
+
+def test_intervals_of_the_current_and_of_the_noise() -> None:
+    analysed = compute(load_trial(EXAMPLE))
+    result = assemble(analysed)
+    outing = analysed.reduction.outings[0]
+    assert outing.curve is not None
+    first = result.current.iloc[0]
+    when = analysed.reduction.frame.iloc[outing.rows]
+    when = when.loc[when["session"] == first["session"], "middle"].min()
+    value, error = outing.curve.at(np.array([when]))
+    half = stdtrit(outing.curve.residual_df, 0.975) * error[0]
+    assert first["high"] - first["value"] == pytest.approx(half, rel=1e-9)
+    assert first["value"] == pytest.approx(value[0], rel=1e-9)
+
+    judged = next(each for each in analysed.judged if each.table.key == "speed")
+    assert judged.differences is not None
+    noise = judged.differences.noise
+    rows = result.noise[(result.noise["quantity"] == "speed")]
+    between = rows[rows["component"] == "between sessions"].iloc[0]
+    unit = float(np.mean(noise.share / noise.specific))
+    for column, q in (("low", 0.975), ("high", 0.025)):
+        mean_square = float(noise.ratio) / float(fdtri(noise.shared_df, noise.specific_df, q))
+        expected = math.sqrt(max(mean_square - 1, 0.0) / unit)
+        assert between[column] == pytest.approx(expected, rel=1e-9)
+    assert float(noise.shared) == pytest.approx(max(float(noise.ratio) - 1, 0) / unit, rel=1e-9)
