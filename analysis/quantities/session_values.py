@@ -10,6 +10,63 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
+# Curves that look alike at the set points may still bend at different places between them: so much
+# of what two curves may be off by apart counts in any case. Chosen by simulation, for a hump that
+# lifts all at once and earlier with one configuration (tests/calibration).
+LEAST_PART = 0.75
+
+
+@dataclass(frozen=True, slots=True)
+class CurveErrors:
+    """What curves may be off by where they are read, with its sign, so that alike errors cancel.
+
+    Two curves of one shape, read at the same place between the same set points, are off alike: the
+    error of their difference is that of the difference, not of each.
+
+    Attributes
+    ----------
+    gap : ndarray of int, shape (sessions, positions)
+        Between which set points each session's configuration is read.
+    signed : ndarray, shape (sessions, positions, 4)
+        Standard uncertainties by what leaving out each of the nearest set points shows, on the
+        scale of the analysis; in the same order for every configuration.
+    rest : ndarray, shape (sessions, positions)
+        Variance from elsewhere that does not cancel.
+    """
+
+    gap: NDArray[np.int_]
+    signed: Array
+    rest: Array
+
+    def of_difference(self, one: NDArray[np.bool_], other: NDArray[np.bool_]) -> Array:
+        """Variance of a difference between two configurations, shape (positions,).
+
+        Parameters
+        ----------
+        one, other : ndarray of bool, shape (sessions,)
+            Their sessions, which share their errors.
+        """
+        sides = []
+        for mine in (one, other):
+            known = np.isfinite(self.signed[mine]).all(axis=-1)
+            # All sessions of a configuration carry the same; some do not reach.
+            row = np.where(known.any(axis=0), known.argmax(axis=0), 0)
+            at = np.arange(self.gap.shape[1])
+            sides.append((self.gap[mine][row, at], np.nan_to_num(self.signed[mine][row, at])))
+        (gap, signed), (other_gap, other_signed) = sides
+        alike = ((signed - other_signed) ** 2).max(axis=-1)
+        apart = (signed**2).max(axis=-1) + (other_signed**2).max(axis=-1)
+        alike = np.maximum(alike, LEAST_PART**2 * apart)
+        rest = [np.nan_to_num(self.rest[mine]).max(axis=0) for mine in (one, other)]
+        return np.asarray(np.where(gap == other_gap, alike, apart) + rest[0] + rest[1])
+
+    def at_positions(self, positions: NDArray[np.int_]) -> CurveErrors:
+        """Of some positions alone."""
+        return CurveErrors(
+            self.gap[:, positions], self.signed[:, positions], self.rest[:, positions]
+        )
+
+
 @dataclass(frozen=True, slots=True)
 class SessionValues:
     """The values of one quantity: a row a session, a column a position along the sweep.
@@ -46,6 +103,8 @@ class SessionValues:
     curve_variance : ndarray or None, shape (sessions, positions)
         Variance, on the scale of the analysis, that reading off curves adds to the mean of a
         configuration and to a difference. The sessions of one configuration share it.
+    curve_errors : CurveErrors or None
+        The same with its sign, where that is known: what of it cancels in a difference.
     level_variance : ndarray or None, shape (sessions, positions)
         The same for what adds to a mean and cancels in a difference.
     loading : ndarray or None, shape (positions,)
@@ -75,6 +134,7 @@ class SessionValues:
     loading: Array | None = None
     covariates: Array | None = None
     common_errors: bool = False
+    curve_errors: CurveErrors | None = None
 
     @property
     def key(self) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from slackwater.analysis.quantities.derived import Fitted
 from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.quantities.session_values import SessionValues
@@ -64,12 +66,13 @@ def target(speed: Quantity, unit: str) -> Target:
     return Target(speed.value, f"{speed.value:g} {speed.unit}", speed.to(unit).value)
 
 
-def asked_speeds(trial: Trial, speed: SessionValues) -> tuple[Target, ...]:
+def asked_speeds(trial: Trial, speed: SessionValues, fitted: Sequence[str]) -> tuple[Target, ...]:
     """Speeds of the protocol and of the trial; round ones where neither names any."""
     named = (*trial.protocol.analysis.speeds, *trial.speeds)
     found = {round(t.speed, 6): t for t in (target(one, speed.unit) for one in named)}
     if not found:
-        return round_speeds(speed)
+        baselines = {pair.baseline for pair in trial.comparisons}
+        return round_speeds(speed, np.array([name in baselines for name in fitted]))
     return tuple(sorted(found.values(), key=lambda t: t.speed))
 
 
@@ -104,7 +107,7 @@ def sweep_tables(
         return {}
     confidence = trial.protocol.analysis.confidence.to("%").value / 100
     found: list[SessionValues] = []
-    equal = equal_speed_tables(tables, axis, fitted, asked_speeds(trial, speed), needs)
+    equal = equal_speed_tables(tables, axis, fitted, asked_speeds(trial, speed, fitted), needs)
     found += equal.values()
     usable = usable_fuel(trial.boat)
     economy = equal.get("economy at equal speed")

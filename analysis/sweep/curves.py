@@ -252,15 +252,26 @@ class Spread:
         larger error found by leaving out the set points at the gap's ends (or half of those next
         to them); NaN outside the axis, or with fewer than three set points. [unit of the values]
         """
-        off = np.abs(self.off)
+        return np.asarray(np.abs(self.signed_at(position)[1]).max(axis=-1))
+
+    def signed_at(self, position: ArrayLike) -> tuple[NDArray[np.int_], Array]:
+        """The same with its sign, by each of the set points that tell it.
+
+        Returns
+        -------
+        gap : ndarray of int, shape (..., n)
+            Between which set points each position lies.
+        signed : ndarray, shape (..., n, 4)
+            By the set points at the gap's ends, and by half of those next to them.
+        """
+        off = self.off
         i, t, _ = Curves(self.x, off, off)._gap(position)
         edge = np.zeros_like(off[..., :1])
         padded = np.concatenate([edge, off, edge], axis=-1)
-        beside = np.maximum(_pick(off, i), _pick(off, i + 1))
-        next_to_them = np.maximum(_pick(padded, i), _pick(padded, i + 3))
-        worst = np.maximum(beside, next_to_them / 2)
-        enough = len(self.x) >= MIN_SET_POINTS
-        return np.asarray(LEFT_OUT_PART * 4 * t * (1 - t) * (worst if enough else np.nan))
+        told = [_pick(off, i), _pick(off, i + 1), _pick(padded, i) / 2, _pick(padded, i + 3) / 2]
+        enough = 1.0 if len(self.x) >= MIN_SET_POINTS else np.nan
+        size = enough * LEFT_OUT_PART * 4 * t * (1 - t)
+        return i, np.asarray(size[..., None] * np.stack(told, axis=-1))
 
 
 def spread(x: ArrayLike, y: ArrayLike) -> Spread:

@@ -10,9 +10,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from slackwater.analysis.quantities.derived import MAKERS, Fitted, product
 from slackwater.analysis.quantities.making import SweepAxis
-from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.quantities.session_values import CurveErrors, SessionValues
 from slackwater.analysis.sweep.curves import MIN_SET_POINTS, Curves, curves, spread
 from slackwater.protocol.catalogue.measures import MEASURES, Measure
+from slackwater.protocol.catalogue.recipes import SPEEDS
 
 Array = NDArray[np.float64]
 
@@ -29,6 +30,8 @@ class Reading:
         From the runs.
     curve_variance : ndarray
         From reading between the set points; all sessions of a configuration share it.
+    gap, signed : ndarray, shape (..., sessions, n) and (..., sessions, n, 4)
+        The same with its sign, see `CurveErrors`.
     position : ndarray
         Where on the axis each session has the speed.
     gradient : ndarray, shape (..., 1, n)
@@ -38,6 +41,8 @@ class Reading:
     values: Array
     run_variance: Array
     curve_variance: Array
+    gap: NDArray[np.int_]
+    signed: Array
     position: Array
     gradient: Array
 
@@ -118,8 +123,12 @@ def read(sweeps: Sweeps, measure: Array, variance: Array, log_speed: ArrayLike) 
     own_speed, own_measure = curves(sweeps.x, mean_speed), curves(sweeps.x, mean_measure)
     at = own_speed.crossing(log_speed)
     slope = _gradient(own_measure, own_speed, at)
-    between = spread(sweeps.x, mean_measure).at(at) ** 2
-    between = between + (slope * spread(sweeps.x, mean_speed).at(at)) ** 2
+    # Both curves are left out at once: where the measure bends as the speed does, what one is off by
+    # makes up for the other.
+    gap, off_measure = spread(sweeps.x, mean_measure).signed_at(at)
+    _, off_speed = spread(sweeps.x, mean_speed).signed_at(at)
+    signed = off_measure - slope[..., None] * off_speed
+    between = (signed**2).max(axis=-1)
 
     all_speed = curves(sweeps.x, sweeps.grand_mean(sweeps.speed))
     all_measure = curves(sweeps.x, sweeps.grand_mean(measure))
@@ -131,6 +140,8 @@ def read(sweeps: Sweeps, measure: Array, variance: Array, log_speed: ArrayLike) 
         values=np.where(seen, values, np.nan),
         run_variance=np.where(seen, runs, np.nan),
         curve_variance=np.where(seen, between, np.nan),
+        gap=gap,
+        signed=np.where(seen[..., None], signed, np.nan),
         position=position,
         gradient=_gradient(all_measure, all_speed, all_speed.crossing(level)),
     )
@@ -144,6 +155,7 @@ def _gradient(measure: Curves, speed: Curves, position: Array) -> Array:
 
 
 MOST_SPEEDS = 8
+END = 0.02  # of the speed, kept from either end of the baseline's curve
 
 
 def is_derived(name: str) -> bool:
@@ -188,9 +200,22 @@ def reach(speed: SessionValues) -> tuple[float, float]:
     return float(low), float(np.nanmax(speed.values[there], axis=1).min())
 
 
-def round_speeds(speed: SessionValues) -> tuple[Target, ...]:
-    """Round speeds within the reach of every session, eight at most."""
-    low, high = reach(speed)
+def round_speeds(speed: SessionValues, of_baseline: NDArray[np.bool_]) -> tuple[Target, ...]:
+    """Round speeds that the baseline reached, eight at most.
+
+    The baseline's mean curve fixes them, so that a session that breaks off moves none of them: it
+    leaves speeds untestable, and brings no others in.
+
+    Parameters
+    ----------
+    speed : SessionValues
+    of_baseline : ndarray of bool, shape (sessions,)
+    """
+    mean = _mean(speed.values[of_baseline])[0] if of_baseline.any() else np.full(1, np.nan)
+    if not np.isfinite(mean).any():
+        return ()
+    # Sessions differ by a little; a speed at the very end would be out of reach for half of them.
+    low, high = np.nanmin(mean) * (1 + END), np.nanmax(mean) * (1 - END)
     if not low < high:
         return ()
     for step in (1.0, 2.0, 5.0, 10.0, 20.0):
@@ -226,7 +251,7 @@ def equal_speed_tables(
         By their keys.
     """
     speed = tables.get("speed")
-    if speed is None or not targets or axis.measure in ("speed", "speed_over_ground"):
+    if speed is None or not targets or axis.measure in ("speed", *SPEEDS):
         return {}
     sweeps = sweeps_of(speed, fitted)
     levels = np.log([target.speed for target in targets])
@@ -282,10 +307,11 @@ def _read_table(
     instrument = np.interp(where, sweeps.x, table.instrument_variance)
     instrument = instrument + gradient**2 * np.interp(where, sweeps.x, frame.instrument_variance)
     # What corrections leave open of measure and speed goes along.
-    curve = reading.curve_variance + carried(table)[:, None]
-    curve = curve + gradient**2 * carried(frame)[:, None]
+    rest = carried(table)[:, None] + gradient**2 * carried(frame)[:, None]
+    curve = reading.curve_variance + rest
     return replace(
         frame,
+        curve_errors=CurveErrors(reading.gap, reading.signed, np.broadcast_to(rest, curve.shape)),
         quantity=table.quantity,
         unit=table.unit,
         scale=table.scale,

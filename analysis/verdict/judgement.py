@@ -117,9 +117,11 @@ def known_variances(
     as they are declared, and from reading between the set points, which is independent.
     """
     fitted = np.array(configurations)
-    curve = table.curve_variance_of(fitted == baseline) + table.curve_variance_of(
-        fitted == modified
-    )
+    sides = fitted == baseline, fitted == modified
+    if table.curve_errors is not None and all(side.any() for side in sides):
+        curve = table.curve_errors.of_difference(*sides)
+    else:
+        curve = sum((table.curve_variance_of(side) for side in sides), np.zeros(1))
     none = np.zeros(len(table.positions))
     if table.common_errors:
         return curve, table.instrument_variance + none

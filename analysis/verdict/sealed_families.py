@@ -328,6 +328,8 @@ def at_positions(table: SessionValues, positions: NDArray[np.int_]) -> SessionVa
         name: None if (found := getattr(table, name)) is None else found[positions]
         for name in single
     }
+    if table.curve_errors is not None:
+        change["curve_errors"] = table.curve_errors.at_positions(positions)
     for name in ("labels", "beyond"):
         texts = getattr(table, name)
         change[name] = tuple(texts[index] for index in positions.tolist()) if texts else ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import replace
 
 import numpy as np
@@ -10,6 +11,8 @@ from numpy.testing import assert_allclose
 from sweep_tables import table
 
 from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.quantities.session_values import LEAST_PART
+from slackwater.analysis.sweep.curves import spread
 from slackwater.analysis.sweep.equal_speed import (
     Target,
     equal_speed_tables,
@@ -27,6 +30,13 @@ SPEED = 6e-4 * POINTS**1.3
 FLOW = 1e-7 * POINTS**2.6
 LEVEL = np.array([1.0, 1.002, 0.998, 1.001])[:, None]
 TARGETS = [Target(v, f"{v:g} kn", v) for v in (8.0, 12.0, 15.0)]
+BASELINE = np.array([name == "A" for name in FITTED])
+
+
+def spread_of(values: np.ndarray) -> np.ndarray:
+    """What the curve through values is off by in the middle of each gap."""
+    x = np.log(POINTS)
+    return spread(x, values).at((x[1:] + x[:-1]) / 2)
 
 
 def tables(speed: np.ndarray | None = None) -> dict:
@@ -101,8 +111,52 @@ def test_held_speeds_are_compared_at_equal_speed_already() -> None:
 def test_round_speeds_lie_within_the_reach_of_all(factor: float, step: float) -> None:
     speed = table("speed", POINTS, factor * SPEED * LEVEL)
     low, high = reach(speed)
-    found = [target.speed for target in round_speeds(speed)]
+    found = [target.speed for target in round_speeds(speed, BASELINE)]
     assert 2 <= len(found) <= 8
-    assert low <= found[0] < low + step
-    assert high - step < found[-1] <= high
+    assert low <= found[0] < low + 1.2 * step
+    assert high - 1.2 * step < found[-1] <= high
     assert_allclose(np.diff(found), step)
+
+
+def test_a_session_that_breaks_off_moves_no_speed() -> None:
+    """It leaves the fast speeds without a verdict, and brings no slow ones in."""
+    planned = table("speed", POINTS, SPEED * LEVEL)
+    whole = [target.label for target in round_speeds(planned, BASELINE)]
+    for session in range(4):
+        cut = SPEED * LEVEL
+        cut[session, 2:] = np.nan
+        speed = table("speed", POINTS, cut)
+        assert [target.label for target in round_speeds(speed, BASELINE)] == whole
+        found = equal_speed_tables(tables(cut), AXIS, FITTED, round_speeds(speed, BASELINE))
+        economy = found["economy at equal speed"]
+        rows = judge_sweep(economy, FITTED, "A", "B", Terms()).rows
+        assert [row.at for row in rows] == whole
+        lost = [row for row in rows if row.position > SPEED[1] * 1.01]
+        assert {row.verdict for row in lost} == {"untestable"}
+        assert all("every session reached" in row.reason for row in lost)
+
+
+def test_curves_that_bend_alike_are_off_alike() -> None:
+    """A wavy speed and a flow with the same waves: read off each other they are nearly straight."""
+    wave = 1 + 0.05 * np.sin(np.arange(5))
+    given = {
+        "speed": table("speed", POINTS, SPEED * wave * LEVEL),
+        "fuel_flow": table("fuel_flow", POINTS, FLOW * wave**2 * LEVEL**2),
+    }
+    flow = equal_speed_tables(given, AXIS, FITTED, TARGETS)["fuel_flow at equal speed"]
+    alone = given["fuel_flow"].on_scale()[0]
+    assert np.nanmax(flow.curve_variance) < 0.1 * np.nanmax(spread_of(alone)) ** 2
+
+
+def test_what_curves_share_cancels_in_their_difference_but_not_whole() -> None:
+    bent = SPEED * (1 + 0.1 * np.array([0, 1, 0, 1, 0]))
+    given = tables(bent * LEVEL)
+    flow = equal_speed_tables(given, AXIS, FITTED, TARGETS)["fuel_flow at equal speed"]
+    assert flow.curve_errors is not None
+    a = np.array(FITTED) == "A"
+    apart = flow.curve_variance_of(a) + flow.curve_variance_of(~a)
+    together = flow.curve_errors.of_difference(a, ~a)
+    assert_allclose(together, LEAST_PART**2 * apart, rtol=0.05)
+    # Where one of them is read between other set points, nothing cancels.
+    moved = dataclasses.replace(flow.curve_errors, gap=flow.curve_errors.gap + a[:, None])
+    assert_allclose(moved.of_difference(a, ~a), apart, rtol=1e-9)

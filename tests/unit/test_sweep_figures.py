@@ -128,3 +128,14 @@ def test_duty_adds_up_and_a_leg_out_of_reach_is_refused() -> None:
     assert year.scale == "difference"
     far = [(Target(40.0, "40 kn", 40.0), 1.0)]
     assert "not every session reached 40 kn" in duty_tables(held, FITTED, far, None)[0].untestable
+
+
+def test_a_rise_within_one_gap_is_not_placed() -> None:
+    """Where speed jumps between two set points, any place between them does as well."""
+    points = np.linspace(1500.0, 4500.0, 11)
+    speed = 11 / (1 + np.exp(-(points - 2550) / 40)) + points / 300
+    level = np.array([1.0, 1.002, 0.998, 1.001])[:, None]
+    found = planing(table("speed", points, speed * level), AXIS, FITTED, 0.95)
+    assert found
+    for each in found:
+        assert "almost all at once between 2400 rpm and 2700 rpm" in each.untestable
