@@ -17,7 +17,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import Reduction, reduce_runs
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.sweep.asked_tables import sweep_tables
-from slackwater.analysis.sweep.corrections import corrected, differed
+from slackwater.analysis.sweep.corrections import corrected, differed, with_trend
 from slackwater.analysis.verdict.final import marked
 from slackwater.analysis.verdict.judgement import Judged, judge_sweep
 from slackwater.analysis.verdict.looks import Look, look_at
@@ -115,7 +115,10 @@ def session_tables(
     tables |= derived(tables, needs, axis)
     tables.pop(axis.measure, None)  # what was held is no result
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
-    return tables | sweep_tables(trial, tables, axis, on_board, needs)
+    tables |= sweep_tables(trial, tables, axis, on_board, needs)
+    if protocol.analysis.trend == "linear":
+        tables = {key: with_trend(table) for key, table in tables.items()}
+    return tables
 
 
 def fitted_of(trial: Trial, on_board: Sequence[str]) -> Fitted:

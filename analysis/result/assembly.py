@@ -28,6 +28,7 @@ from slackwater.analysis.result.sweep_facts import (
     remarks,
     stretch_rows,
 )
+from slackwater.analysis.verdict.leanings import Leaning, leanings
 from slackwater.analysis.verdict.looks import look_at, look_findings
 from slackwater.analysis.verdict.prior_findings import prior_findings
 from slackwater.protocol.findings import Finding, Severity
@@ -79,6 +80,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         comparisons=table(
             "comparisons", [row.as_row() for each in analysed.judged for row in each.rows]
         ),
+        leanings=table("leanings", [each.as_row() for each in _leanings(analysed)]),
         stretches=table("stretches", stretch_rows(analysed)),
         cross_check=table("cross_check", checked),
         figures=table("figures", figure_rows(analysed)),
@@ -131,6 +133,15 @@ def _seal(analysed: Analysed) -> SealStamp:
         file=None if path is None else path.name,
         claims=None if claims is None else "kept" if claims.kept else "changed",
     )
+
+
+def _leanings(analysed: Analysed) -> list[Leaning]:
+    """What the verdicts on the deciding figure lean on."""
+    days = {session.id: session.day for session in analysed.trial.sessions}
+    tables = list(analysed.tables.values())
+    blocks = [days[session] for session in tables[0].sessions] if tables else []
+    blocked = analysed.trial.protocol.sessions.block == "day" and all(blocks)
+    return leanings(analysed.judged, [str(day) for day in blocks] if blocked else None)
 
 
 def _looks(analysed: Analysed) -> list[Finding]:

@@ -50,6 +50,16 @@ _LOW = Field("low", "number", "lower end of the interval [as the value]")
 _HIGH = Field("high", "number", "upper end of the interval [as the value]")
 _FRACTION = "[fraction of the baseline; on the scale 'difference' the unit of the row]"
 
+#: What a verdict leans on, as far as it can be looked at.
+LEANINGS = (
+    "outlying session",
+    "one session left out",
+    "trend",
+    "even noise",
+    "earlier trials",
+    "order drawn",
+)
+
 TABLES: dict[str, tuple[Field, ...]] = {
     "set_points": (
         Field("configuration", "text", "id of the configuration"),
@@ -169,6 +179,17 @@ TABLES: dict[str, tuple[Field, ...]] = {
         Field("t_test_low", "number", f"95 % interval of Welch's t-test by itself {_FRACTION}"),
         Field("t_test_high", "number", f"95 % interval of Welch's t-test by itself {_FRACTION}"),
         Field("t_test_p", "number", "p of Welch's t-test by itself, by pingouin"),
+    ),
+    "leanings": (
+        Field("baseline", "text", "id of the configuration compared with"),
+        Field("modified", "text", "id of the configuration under test"),
+        Field("quantity", "text", "the figure whose verdicts are looked at"),
+        Field("check", "text", "which assumption", choices=LEANINGS),
+        Field("session", "text", "session that it is about"),
+        Field("value", "number", "the figure; a fraction of the baseline, a factor or a count"),
+        Field("p_value", "number", "how often chance alone does as much"),
+        Field("remark", "flag", "it departs from what is assumed"),
+        Field("message", "text", "in a sentence, with what it would change"),
     ),
     "stretches": (
         Field("baseline", "text", "id of the configuration compared with"),

@@ -100,6 +100,13 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
             "and its uncertainty added; one to be estimated is part of the comparison, which then "
             "holds at equal values of what differed."
         )
+    if any(values.covariates is not None for values in analysed.tables.values()) and (
+        protocol.analysis.trend == "linear"
+    ):
+        text.append(
+            "A steady drift over the trial was allowed for, as the protocol declares: configurations "
+            "are compared as if all sessions stood at its middle."
+        )
     if protocol.sessions.block == "day":
         text.append(
             "Sessions of one day are compared with each other, so that what a day does to both "

@@ -164,7 +164,7 @@ class Result(Answer):
         Id to title, in the order declared.
     inputs : tuple of InputFile
     runs : RunCount
-    set_points, comparisons, stretches, figures, corrections, cross_check : DataFrame
+    set_points, comparisons, leanings, stretches, figures, corrections, cross_check : DataFrame
     current, current_runs, noise, session_values, set_aside : DataFrame
         Their columns, with units, are described in `result_fields.TABLES`. A table may be empty.
     deviations : tuple of Finding
@@ -197,6 +197,7 @@ class Result(Answer):
     runs: RunCount
     set_points: pd.DataFrame = field(default_factory=partial(table, "set_points"))
     comparisons: pd.DataFrame = field(default_factory=partial(table, "comparisons"))
+    leanings: pd.DataFrame = field(default_factory=partial(table, "leanings"))
     stretches: pd.DataFrame = field(default_factory=partial(table, "stretches"))
     cross_check: pd.DataFrame = field(default_factory=partial(table, "cross_check"))
     figures: pd.DataFrame = field(default_factory=partial(table, "figures"))

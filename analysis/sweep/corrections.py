@@ -17,6 +17,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import Reduction
 from slackwater.protocol.declared.asked import Correction
 from slackwater.protocol.declared.asked_agreement import CORRECTED
+from slackwater.protocol.declared.protocol_agreement import LEAST_SESSIONS
 from slackwater.protocol.declared.trial import Session, Trial
 from slackwater.protocol.units.quantity import Quantity, conversion
 
@@ -299,3 +300,17 @@ def _slope(found: Differed, table: SessionValues, labels: NDArray[np.str_]) -> t
     residual = means - design @ coefficients
     inverse = np.linalg.pinv(design.T @ design)
     return float(coefficients[-1]), float(np.sqrt(inverse[-1, -1] * (residual**2).sum() / df))
+
+
+def with_trend(table: SessionValues) -> SessionValues:
+    """A table that is compared as if all sessions stood at the middle of the trial.
+
+    How far a session stands in the order is one more covariate. With fewer than `LEAST_SESSIONS`
+    sessions, as when some were lost, nothing is allowed for: too little would be left.
+    """
+    sessions = len(table.sessions)
+    if sessions < LEAST_SESSIONS:
+        return table
+    column = np.arange(sessions, dtype=float)[:, None]
+    earlier = table.covariates
+    return replace(table, covariates=column if earlier is None else np.hstack([earlier, column]))

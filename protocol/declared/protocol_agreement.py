@@ -24,6 +24,9 @@ from slackwater.protocol.units.quantity import (
     same_dimension,
 )
 
+#: Sessions that it takes to allow for a trend.
+LEAST_SESSIONS = 6
+
 
 def protocol_findings(document: Document) -> Iterator[Finding]:
     """Everything on which the parts of a protocol disagree."""
@@ -41,6 +44,7 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
         size = value.get(KEY) if isinstance(value, dict) else value
         yield from _of_quantity(document, loc, (*loc, KEY) if one_sided else loc, size, units)
     yield from _decides(document, analysis.get("decides"), units)
+    yield from _trend(document, analysis.get("trend"))
     yield from _loadings(document, _keys(analysis.get("loading")))
     yield from _looks(document, _keys(analysis.get("looks")).get("at_sessions"))
     for name, entry in _keys(document.data.get("noise")).items():
@@ -70,6 +74,19 @@ def _decides(document: Document, figure: object, units: dict[str, str | None]) -
         ("analysis", "decides"),
         f"'{figure}' is not a figure known here",
         f"did you mean '{near}'?" if near else "name a quantity, or one 'at equal speed'",
+    )
+
+
+def _trend(document: Document, trend: object) -> Iterator[Finding]:
+    """A trend takes sessions enough to be told from the change."""
+    order = _keys(document.data.get("sessions")).get("order")
+    if trend != "linear" or not isinstance(order, str) or len(order.strip()) >= LEAST_SESSIONS:
+        return
+    yield at(
+        document,
+        ("analysis", "trend"),
+        f"a trend is asked for with {len(order.strip())} sessions; it takes {LEAST_SESSIONS}",
+        "declare more sessions, or 'trend: none'",
     )
 
 

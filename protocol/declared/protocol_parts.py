@@ -216,6 +216,11 @@ class Analysis(Part):
     current: Literal["tide_fit", "mean_of_means", "double_run", "none"] = Field(
         default="tide_fit", description="How the current is taken out."
     )
+    trend: Literal["none", "linear"] = Field(
+        default="none",
+        description="`linear`: a steady drift of the boat over the trial is allowed for, as the "
+        "sessions themselves show it. It takes six sessions or more.",
+    )
     confidence: Percentage = Field(
         default=Quantity(95.0, "%"), description="Confidence of the intervals, from 50 to 99.9 %."
     )

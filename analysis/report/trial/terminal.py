@@ -188,6 +188,19 @@ def _answers(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
     page.text(wording.noise_floor_sentence(whole_sweep.headlined(found)))
 
 
+def _leanings(page: _Page, result: Result) -> None:
+    rows = result.records("leanings")
+    if not rows:
+        return
+    page.heading("What this verdict leans on")
+    for pair in dict.fromkeys((row["baseline"], row["modified"], row["quantity"]) for row in rows):
+        page.text(f"{wording.subject(result, *pair[:2])}, {pair[2]}:", indent=2)
+        for row in rows:
+            if (row["baseline"], row["modified"], row["quantity"]) == pair:
+                mark = "!" if row["remark"] else "-"
+                page.text(f"{mark} {row['message']}.", indent=2)
+
+
 def _whole_sweep(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
     """Figures of the whole sweep, what they rest on, and what is to be said of it."""
     figures = whole_sweep.figures_of(found)
@@ -344,6 +357,7 @@ def render(result: Result, *, width: int = PLAIN_WIDTH, color: bool = False) -> 
     page.text("")
     page.text(" · ".join(_title(result)))
     _whole_sweep(page, result, found)
+    _leanings(page, result)
     for block in whole_sweep.curves_of(found):
         _comparison(page, result, block)
     compared = {block.sweep for block in found}

@@ -1,0 +1,85 @@
+"""What a verdict leans on, as a trial's result tells it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from test_deciding import trial
+
+from slackwater.analysis import analyse
+from slackwater.protocol.findings import InputError
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def looks(path: Path) -> dict[str, dict]:
+    return {row["check"]: row for row in analyse(path).records("leanings")}
+
+
+def test_the_deciding_figure_is_looked_at(tmp_path: Path) -> None:
+    result = analyse(trial(tmp_path, "decides: fuel flow"))
+    rows = result.records("leanings")
+    assert {row["quantity"] for row in rows} == {"fuel flow"}
+    checks = {row["check"] for row in rows}
+    assert {"outlying session", "one session left out", "trend", "order drawn"} <= checks
+    assert "What this verdict leans on" in str(result)
+    assert all(row["message"] and "nan" not in row["message"] for row in rows)
+
+
+def test_an_outlying_session_is_named(tmp_path: Path) -> None:
+    path = trial(tmp_path, "decides: speed")
+    table = tmp_path / "runs.csv"
+    lines = table.read_text("utf-8").splitlines()
+    for k, line in enumerate(lines):
+        if line.startswith("S4,"):
+            cells = line.split(",")
+            cells[4] = f"{float(cells[4]) * 1.06:.3f}"
+            lines[k] = ",".join(cells)
+    table.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    found = looks(path)["outlying session"]
+    assert found["session"] == "S4"
+    assert found["remark"]
+    assert found["p_value"] < 0.05
+    assert found["value"] == pytest.approx(0.06, abs=0.01)
+
+
+def test_of_six_sessions_no_order_gives_less_than_one_in_ten(tmp_path: Path) -> None:
+    found = looks(trial(tmp_path, "decides: fuel flow"))["order drawn"]
+    assert found["value"] == pytest.approx(0.1)
+    assert found["p_value"] == pytest.approx(0.1)  # the largest difference of all orders
+
+
+def test_a_declared_trend_takes_a_drift_out(tmp_path: Path) -> None:
+    folders = tmp_path / "plain", tmp_path / "trend"
+    floors = []
+    for folder, more in zip(folders, ("", ", trend: linear"), strict=True):
+        folder.mkdir()
+        path = trial(folder, f"decides: fuel flow{more}")
+        table = folder / "runs.csv"
+        lines = table.read_text("utf-8").splitlines()
+        for k, line in enumerate(lines[1:], start=1):
+            cells = line.split(",")
+            cells[5] = f"{float(cells[5]) * (1 + 0.01 * int(cells[0][1:])):.4f}"
+            lines[k] = ",".join(cells)
+        table.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        result = analyse(path)
+        rows = [row for row in result.compared if row.deciding]
+        floors.append(np.mean([row.noise_floor for row in rows]))
+        drifted = "drifted" in str(result)
+        assert drifted == (not more)
+    assert floors[1] < 0.7 * floors[0]
+
+
+def test_a_trend_takes_six_sessions(tmp_path: Path) -> None:
+    path = trial(tmp_path, "trend: linear")
+    text = path.read_text("utf-8").replace("order: ABBAAB", "order: ABBA")
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        analyse(path)
+    assert "it takes 6" in error.value.findings[0].message
+
+
+def test_one_morning_each_leans_on_nothing_that_can_be_looked_at() -> None:
+    assert analyse(EXAMPLES / "one-morning-each" / "trial.yaml").records("leanings") == []
