@@ -58,10 +58,12 @@ def _inside(difference: Array, low: float, high: float) -> Array:
 
 @pytest.mark.parametrize("simultaneous", [True, False])
 @pytest.mark.parametrize("confidence", [0.90, 0.95, 0.99])
-def test_twelve_thousand_comparisons(confidence: float, simultaneous: bool) -> None:
+def test_thousands_of_comparisons(confidence: float, simultaneous: bool) -> None:
+    """10,500 at the usual confidence, half of them at the others, each twice."""
+    orders = ORDERS if confidence == 0.95 else ORDERS[::2]
     rng = np.random.default_rng(int(1000 * confidence) + simultaneous)
     compared = 0
-    for order in ORDERS:
+    for order in orders:
         for points, more in (
             (1, {}),
             (3, {"known": np.full(3, 4e-5)}),
@@ -86,7 +88,7 @@ def test_twelve_thousand_comparisons(confidence: float, simultaneous: bool) -> N
             assert found is not None
             assert contradictions(found, round(1 - confidence, 12)) == 0
             compared += 70 * points
-    assert compared > 10_000
+    assert compared == 25 * 70 * len(orders)
 
 
 def table(values: Array, **more: Any) -> SessionValues:

@@ -1,0 +1,98 @@
+"""Faults drawn at random: an operator, a comparison, a number, a truth or a jump is another."""
+
+from __future__ import annotations
+
+import ast
+import random
+from collections import defaultdict
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from cosmic_ray import plugins
+from cosmic_ray.ast import get_ast
+from cosmic_ray.mutating import mutate_code
+
+ROOMS = ("statistics", "reduction", "quantities", "verdict")
+# Of the operators the library knows, those that leave code that still runs and is about figures.
+KINDS = (
+    *(f"ReplaceBinaryOperator_{a}_{b}" for a, b in (
+        ("Add", "Sub"), ("Sub", "Add"), ("Mul", "Div"), ("Div", "Mul"), ("Pow", "Mul"),
+        ("BitAnd", "BitOr"), ("BitOr", "BitAnd"))),
+    *(f"ReplaceComparisonOperator_{a}_{b}" for a, b in (
+        ("Eq", "NotEq"), ("NotEq", "Eq"), ("Lt", "GtE"), ("LtE", "Gt"), ("Gt", "LtE"),
+        ("GtE", "Lt"), ("Is", "IsNot"), ("IsNot", "Is"))),
+    "ReplaceUnaryOperator_Delete_USub", "ReplaceUnaryOperator_Delete_Invert",
+    "ReplaceUnaryOperator_Delete_Not", "AddNot", "ReplaceTrueWithFalse", "ReplaceFalseWithTrue",
+    "ReplaceAndWithOr", "ReplaceOrWithAnd", "ReplaceBreakWithContinue",
+    "ReplaceContinueWithBreak", "NumberReplacer", "ZeroIterationForLoop",
+)  # fmt: skip
+
+
+class Place(NamedTuple):
+    """Where one kind of fault can be made: in a line of a file, at the how-manieth of its places."""
+
+    file: str
+    line: int
+    kind: str
+    number: int
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}, {self.kind} {self.number}"
+
+
+def places(root: Path) -> Iterator[Place]:
+    """All places in the rooms whose figures are ours to answer for."""
+    for room in ROOMS:
+        for path in sorted((root / "analysis" / room).glob("*.py")):
+            nodes = list(_walk(get_ast(path.read_text(encoding="utf-8"))))
+            for kind in KINDS:
+                operator = plugins.get_operator(f"core/{kind}")()
+                found = [start for node in nodes for start, _ in operator.mutation_positions(node)]
+                for number, (line, _) in enumerate(found):
+                    yield Place(path.relative_to(root).as_posix(), line, kind, number)
+
+
+def drawn(root: Path, count: int, seed: int) -> Iterator[tuple[Place, str]]:
+    """So many faults in different lines, and the text of the file with each.
+
+    Lines are drawn, then one of the places in each, so that a table of numbers is not most of it.
+    What is only said about code (annotations, docstrings, decorators) is not a place.
+    """
+    source = random.Random(seed)
+    lines = defaultdict(list)
+    for place in places(root):
+        lines[place.file, place.line].append(place)
+    for place in map(source.choice, source.sample(list(lines.values()), len(lines))):
+        if count == 0:
+            return
+        before = (root / place.file).read_text(encoding="utf-8")
+        operator = plugins.get_operator(f"core/{place.kind}")()
+        after = mutate_code(before, operator, place.number)
+        if after is not None and _does(after) not in (None, _does(before)):
+            count -= 1
+            yield place, after
+
+
+def _walk(node: Any) -> Iterator[Any]:
+    yield node
+    for child in getattr(node, "children", ()):
+        yield from _walk(child)
+
+
+def _does(text: str) -> str | None:
+    """What a text does, without what is only said about it; None where it is no Python."""
+    try:
+        tree = ast.parse(text)
+    except SyntaxError:
+        return None
+    for node in ast.walk(tree):
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            node.decorator_list = []
+        if isinstance(node, ast.FunctionDef):
+            node.returns = None
+        if isinstance(node, ast.arg):
+            node.annotation = None
+        if isinstance(node, ast.AnnAssign):
+            node.annotation = ast.Constant(None)
+    return ast.unparse(tree)

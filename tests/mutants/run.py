@@ -1,0 +1,113 @@
+"""Break the code on purpose and count how many of the breaks the tests notice.
+
+    python tests/mutants/run.py                 faults that once lived through the tests
+    python tests/mutants/run.py --drawn 60      so many drawn at random from what computes figures
+
+Each fault is put into a copy of the sources, one at a time, and the quick tests of figures are run
+on it; the first that fails has noticed. The sources themselves are not touched. 0 when every one of
+the faults by hand, or 90 % of those drawn, are noticed. Takes about half a minute for each.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+from typing import NamedTuple
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from by_hand import FAULTS, Fault
+from drawn import drawn
+
+ROOT = Path(__file__).parents[2]
+BOUND = 0.90
+QUICK = (
+    "unit/test_by_hand.py", "unit/test_comparison.py", "unit/test_judgement.py",
+    "unit/test_noise.py", "unit/test_contrasts.py", "unit/test_verdict.py",
+    "unit/test_reduction.py", "unit/test_current.py", "unit/test_quantities.py",
+    "unit/test_quantities_people_have.py", "unit/test_pipeline.py", "unit/test_deciding.py",
+    "unit/test_equal_speed.py", "unit/test_sweep_figures.py", "unit/test_corrections.py",
+    "unit/test_plan_power.py", "unit/test_plan_looks.py", "unit/test_fuel_stops.py",
+    "reference/test_step_down.py", "reference/test_simultaneous_values.py",
+    "reference/test_current_published.py", "reference/test_paired_and_ratio.py",
+    "reference/test_power_published.py", "reference/test_slip_and_units.py",
+    "unit/test_doctests.py", "unit/test_noise_budget.py", "unit/test_seal.py",
+    "unit/test_cross_check.py", "unit/test_results.py",
+)  # fmt: skip
+LONGEST = 900  # s; a break that never ends is noticed, too
+
+
+class Broken(NamedTuple):
+    """A file of the sources as it is with a fault."""
+
+    about: str
+    file: str
+    text: str
+
+
+def main() -> int:
+    """Break, test, count."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--drawn", type=int, default=0, metavar="COUNT")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--at-once", type=int, default=2)
+    given = parser.parse_args()
+    if given.drawn:
+        broken = [
+            Broken(str(place), place.file, text)
+            for place, text in drawn(ROOT, given.drawn, given.seed)
+        ]
+        bound = BOUND
+    else:
+        broken, bound = [_by_hand(fault) for fault in FAULTS], 1.0
+    with ThreadPoolExecutor(given.at_once) as pool:
+        noticed = []
+        for each, found in zip(broken, pool.map(is_noticed, broken), strict=True):
+            noticed.append(found)
+            print(f"{'noticed' if found else 'MISSED '}  {each.about}", flush=True)
+    share = sum(noticed) / len(noticed)
+    print(f"\n{sum(noticed)} of {len(noticed)} noticed, {100 * share:.0f} %")
+    return int(share < bound)
+
+
+def _by_hand(fault: Fault) -> Broken:
+    about, file, right, wrong = fault
+    text = (ROOT / file).read_text(encoding="utf-8")
+    if text.count(right) != 1:
+        raise SystemExit(f"{file}: {right!r} stands {text.count(right)} times; renew by_hand.py")
+    return Broken(about, file, text.replace(right, wrong))
+
+
+def is_noticed(broken: Broken) -> bool:
+    """Whether a test fails on a copy of the sources with one file broken."""
+    with tempfile.TemporaryDirectory() as name:
+        package = Path(name) / "slackwater"
+        shutil.copytree(ROOT / "protocol" / "_root" / "slackwater", package)
+        for part in ("protocol", "analysis", "protocols"):
+            shutil.copytree(
+                ROOT / part, package / part, ignore=shutil.ignore_patterns("_root", "__pycache__")
+            )
+        (package / broken.file).write_text(broken.text, encoding="utf-8")
+        command = [sys.executable, "-m", "pytest", "-q", "-x", "-n", "0", "-p", "no:cacheprovider",
+                   *(str(ROOT / "tests" / each) for each in QUICK)]  # fmt: skip
+        found = {"PYTHONPATH": name, "PYTHONDONTWRITEBYTECODE": "1", "OPENBLAS_NUM_THREADS": "1"}
+        try:
+            run = subprocess.run(
+                command, cwd=ROOT, env=os.environ | found, capture_output=True, timeout=LONGEST,
+                text=True, check=False,
+            )  # fmt: skip
+        except subprocess.TimeoutExpired:
+            return True
+    if run.returncode not in (0, 1, 2):
+        raise SystemExit(f"the tests could not be run:\n{run.stdout}{run.stderr}")
+    return run.returncode != 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
