@@ -21,7 +21,8 @@ References
 
 from __future__ import annotations
 
-from functools import cached_property, lru_cache
+from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -35,7 +36,7 @@ Array = NDArray[np.float64]
 _LOG_RATIO = np.linspace(-4.0, 9.0, 27)
 _LOG_SHARE = np.linspace(0.0, 1.4 * np.log(250.0), 8)
 _LOG_VALUE = np.concatenate(
-    [np.linspace(-3.0, 0.0, 16), np.linspace(0.1, 1.7, 24), np.linspace(1.8, 10.0, 20)]
+    [np.linspace(-2.4, 0.0, 10), np.linspace(0.1, 1.7, 24), np.linspace(1.8, 10.0, 20)]
 )
 _LEVEL_RISE = np.array([1.0, 1.15, 1.4, 1.8, 2.5, 4.0])
 LEAST_P = 1e-12  # smaller ones are not told apart
@@ -61,28 +62,27 @@ def _mean_square_nodes(df: float, n: int) -> tuple[Array, Array]:
     return 2 * nodes / df, vectors[0] ** 2
 
 
-@lru_cache(maxsize=6)
-def _spots(shared_df: float, specific_df: float) -> tuple[Spot, Array]:
-    """Where fiducial tails are read, shape (ratio, share, value, nodes), and their weights."""
+@lru_cache(maxsize=600)
+def _spot(shared_df: float, specific_df: float, at_ratio: int, at_share: int) -> tuple[Spot, Array]:
+    """Where fiducial tails are read at one node, shape (value, nodes), and their weights."""
     between, wu = crowded_nodes(shared_df, 20)
     square, wv = _mean_square_nodes(specific_df, 4)
     kappa = 1 / square
-    ratio, share = np.exp(_LOG_RATIO), np.exp(_LOG_SHARE)
-    shared = np.maximum(ratio[:, None, None] / between[:, None] - kappa, 0.0)
-    own = (share[:, None] * kappa)[None, :, None, :]
-    whole = shared[:, None] + own
-    estimate = np.maximum(ratio[:, None] - 1, 0.0) + share
-    scale = np.sqrt(estimate[..., None, None] / whole)
-    bound = np.exp(_LOG_VALUE)[:, None, None] * scale[:, :, None]
-    weights = wu[:, None] * wv
-    return Spot(bound, np.sqrt(own / whole)[:, :, None]), weights
+    ratio, share = float(np.exp(_LOG_RATIO[at_ratio])), float(np.exp(_LOG_SHARE[at_share]))
+    own = share * kappa
+    whole = np.maximum(ratio / between[:, None] - kappa, 0.0) + own
+    scale = np.sqrt((max(ratio - 1, 0.0) + share) / whole)
+    bound = np.exp(_LOG_VALUE)[:, None, None] * scale
+    return Spot(bound, np.sqrt(own / whole)), wu[:, None] * wv
 
 
-@lru_cache(maxsize=512)
-def _tails(shared_df: float, specific_df: float, family: int, sides: Sides) -> Array:
-    """log fiducial tail of the largest of a family, shape (ratio, share, value)."""
-    spot, weights = _spots(shared_df, specific_df)
-    return np.asarray(np.log(np.einsum("fhcab,ab->fhc", spot.tail(family, sides), weights)))
+@lru_cache(maxsize=20_000)
+def _tails(
+    shared_df: float, specific_df: float, family: int, sides: Sides, at_ratio: int, at_share: int
+) -> Array:
+    """log fiducial tail of the largest of a family at one node, shape (value,)."""
+    spot, weights = _spot(shared_df, specific_df, at_ratio, at_share)
+    return np.asarray(np.log(np.einsum("cab,ab->c", spot.tail(family, sides), weights)))
 
 
 @lru_cache(maxsize=32)
@@ -131,27 +131,25 @@ class CriticalValues:
     ) -> None:
         self.shared_df, self.specific_df = shared_df, specific_df
         self.set_points, self.confidence, self.sides = set_points, confidence, sides
+        self._made: dict[int, tuple[Array, NDArray[np.bool_]]] = {}
 
-    def _solve(self, family: int, rise: tuple[float, ...], log_levels: Array) -> Array:
-        """log critical values, shape (ratio, share, level), at a level rise for each share."""
-        tails = _tails(self.shared_df, self.specific_df, family, self.sides)
-        nominal = self._nominal(np.array(rise), log_levels)
-        out = np.empty(nominal.shape)
-        for i, j in np.ndindex(*out.shape[:2]):
-            out[i, j] = np.interp(-nominal[i, j], -tails[i, j], _LOG_VALUE)
-        return out
+    def _solve(self, family: int, at: tuple[int, int], rise: float, log_levels: Array) -> Array:
+        """log critical values at one node, shape (level,), at a level rise."""
+        tails = _tails(self.shared_df, self.specific_df, family, self.sides, *at)
+        nominal = self._nominal(at, rise, log_levels)
+        return np.asarray(np.interp(-nominal, -tails, _LOG_VALUE))
 
-    def _nominal(self, rise: Array, log_levels: Array) -> Array:
-        """Nominal log levels, shape (ratio, share, level): raised where sessions agree well.
+    def _nominal(self, at: tuple[int, int], rise: float, log_levels: Array) -> Array:
+        """Nominal log levels, shape (level,): raised where sessions agree well.
 
         Raised by one factor at the declared level and below; above it the rise runs out, so that
         a p-value of one stays one.
         """
         level = 1 - self.confidence
-        ratio, share = np.exp(_LOG_RATIO)[:, None], np.exp(_LOG_SHARE)
-        factor = (1 + (rise - 1) / (1 + 4 * ratio / share))[..., None]
+        ratio, share = np.exp(_LOG_RATIO[at[0]]), np.exp(_LOG_SHARE[at[1]])
+        factor = 1 + (rise - 1) / (1 + 4 * ratio / share)
         p = np.exp(log_levels)
-        above = 1 - (1 - p) * np.maximum(1 - level * factor, 1e-6) / (1 - level)
+        above = 1 - (1 - p) * max(1 - level * factor, 1e-6) / (1 - level)
         return np.asarray(np.log(np.where(p > level * (1 + 1e-12), above, p * factor)))
 
     def _error_rates(self, values: Array, share: int) -> Array:
@@ -180,26 +178,31 @@ class CriticalValues:
         spot = Spot(value[..., None] * np.sqrt(estimate / truth), np.sqrt(h / truth))
         return np.asarray(np.einsum("tuv,u,v->t", spot.tail(self.set_points, self.sides), wu, wv))
 
-    @cached_property
-    def _rise(self) -> tuple[float, ...]:
-        """Level rise at each share that keeps the worst error rate at the declared level."""
+    @lru_cache(maxsize=128)  # noqa: B019 - instances are few and kept by `critical_values`
+    def _rise(self, share: int) -> float:
+        """Level rise at one share that keeps the worst error rate at the declared level."""
         declared = np.log([1 - self.confidence])
         level = (1 - self.confidence) * 1.005  # what the quadratures are good for
-        shares = len(_LOG_SHARE)
-        tried = [
-            self._solve(self.set_points, (float(rise),) * shares, declared)[..., 0]
-            for rise in _LEVEL_RISE
-        ]
-        out = []
-        for j in range(shares):
-            worst = np.array([self._error_rates(values[:, j], j).max() for values in tried])
-            out.append(float(np.interp(level, np.maximum.accumulate(worst), _LEVEL_RISE)))
-        return tuple(out)
+        worst = []
+        for rise in _LEVEL_RISE.tolist():
+            values = [
+                self._solve(self.set_points, (i, share), rise, declared)[0]
+                for i in range(len(_LOG_RATIO))
+            ]
+            worst.append(self._error_rates(np.array(values), share).max())
+        return float(np.interp(level, np.maximum.accumulate(worst), _LEVEL_RISE))
 
-    @lru_cache(maxsize=128)  # noqa: B019 - instances are few and kept by `critical_values`
-    def _table(self, family: int) -> Array:
-        """log critical values, shape (ratio, share, level)."""
-        return self._solve(family, self._rise, _levels(1 - self.confidence)[0])
+    def _table(self, family: int, wanted: NDArray[np.bool_]) -> Array:
+        """log critical values, shape (ratio, share, level), made at the nodes that are wanted."""
+        log_levels, _ = _levels(1 - self.confidence)
+        if family not in self._made:
+            shape = (len(_LOG_RATIO), len(_LOG_SHARE))
+            self._made[family] = np.zeros((*shape, len(log_levels))), np.zeros(shape, dtype=bool)
+        table, done = self._made[family]
+        for i, j in np.argwhere(wanted & ~done).tolist():
+            table[i, j] = self._solve(family, (i, j), self._rise(j), log_levels)
+            done[i, j] = True
+        return table
 
     def values(self, ratio: ArrayLike, share: ArrayLike, family: ArrayLike | None = None) -> Array:
         """Critical values.
@@ -249,27 +252,34 @@ class CriticalValues:
 
     def _reader(self, ratio: ArrayLike, share: ArrayLike, family: ArrayLike | None) -> _Reader:
         k = np.asarray(self.set_points if family is None else family, dtype=int)
-        return _Reader(
-            {int(size): self._table(int(size)) for size in np.unique(k)}, ratio, share, k
-        )
+        return _Reader(self._table, ratio, share, k)
 
 
 class _Reader:
     """Reads tables of log critical values, bilinear in log ratio and log share."""
 
     def __init__(
-        self, tables: dict[int, Array], ratio: ArrayLike, share: ArrayLike, family: ArrayLike
+        self,
+        table: Callable[[int, NDArray[np.bool_]], Array],
+        ratio: ArrayLike,
+        share: ArrayLike,
+        family: ArrayLike,
     ) -> None:
         x = position(np.log(np.clip(ratio, 1e-12, None)), _LOG_RATIO)
         y = position(np.log(np.clip(share, 1e-12, None)), _LOG_SHARE)
         k, x, y = np.broadcast_arrays(np.asarray(family, dtype=int), x, y)
-        i = np.minimum(x.astype(np.intp), len(_LOG_RATIO) - 2)
-        j = np.minimum(y.astype(np.intp), len(_LOG_SHARE) - 2)
-        sizes = np.array(sorted(tables))
-        self.flat = np.stack([tables[int(size)] for size in sizes])
+        i = np.minimum(np.nan_to_num(x).astype(np.intp), len(_LOG_RATIO) - 2)
+        j = np.minimum(np.nan_to_num(y).astype(np.intp), len(_LOG_SHARE) - 2)
+        sizes = np.unique(k)
+        number = np.searchsorted(sizes, k)
+        wanted = np.zeros((len(sizes), len(_LOG_RATIO), len(_LOG_SHARE)), dtype=bool)
+        for di, dj in ((0, 0), (1, 0), (0, 1), (1, 1)):
+            wanted[number, i + di, j + dj] = True
+        tables = [table(int(size), wanted[n]) for n, size in enumerate(sizes)]
+        self.flat = np.stack(tables)
         self.levels = self.flat.shape[-1]
         self.across = len(_LOG_SHARE) * self.levels
-        start = np.searchsorted(sizes, k) * len(_LOG_RATIO) + i
+        start = number * len(_LOG_RATIO) + i
         self.start = start * self.across + j * self.levels
         self.flat = self.flat.ravel()
         self.a, self.b = x - i, y - j
