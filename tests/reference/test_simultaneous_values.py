@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
+from slackwater.analysis.statistics.largest import log_tail
 from slackwater.analysis.statistics.simultaneous import CriticalValues, critical_values
 
 CONFIDENCE = 0.95
@@ -189,3 +190,19 @@ def test_one_comparison_is_students():
     assert table.values(3.0, 1.0).item() == pytest.approx(stats.t.ppf(0.975, 4), rel=1e-12)
     p = table.p_values(2.0, 1.0, 0.0, 1).item()
     assert p == pytest.approx(2 * stats.t.sf(2.0, 4), rel=1e-12)
+
+
+@pytest.mark.parametrize("k", [2, 3, 5, 8])
+def test_half_at_either_margin_is_the_least_favourable(k):
+    """True differences at two margins, in every mixture, by plain simulation."""
+    rng = np.random.default_rng(k)
+    n, own = 200_000, 0.5
+    z = np.sqrt(1 - own**2) * rng.normal(size=(n, 1)) + own * rng.normal(size=(n, k))
+    told = float(np.exp(log_tail(k, "margins")[20, 10]))  # beyond 2 standard deviations, own 0.5
+    seen = []
+    for other in range(k // 2 + 1):
+        sign = np.where(np.arange(k) < other, -1.0, 1.0)
+        seen.append(((z * sign).max(axis=1) > 2.0).mean())
+    error = np.sqrt(told * (1 - told) / n)
+    assert max(seen) == pytest.approx(told, abs=4 * error)
+    assert int(np.argmax(seen)) >= k // 2 - 1
