@@ -37,7 +37,7 @@ def test_noise_that_is_not_even(world: World, most: float) -> None:
 
 
 @pytest.mark.full
-@pytest.mark.parametrize(("note", "world", "most"), stress_cells(), ids=lambda x: str(x)[:80])
+@pytest.mark.parametrize(("note", "world", "most"), [*stress_cells()], ids=lambda x: str(x)[:80])
 def test_every_stress_cell(note: str, world: World, most: float) -> None:
     assert keeps_bounds(tally(world, 1000, seed_of(world), usual=False), most=most)
 
