@@ -100,8 +100,9 @@ def oracle_bounds(world: World, rng: np.random.Generator) -> Array:
     Over families of 0 (never used), 1, 2… set points, drawn at random from the sweep: what an
     oracle that knows the noise holds differences against, step by step.
     """
-    own = world.session_variance() - world.between**2
-    draws = world.between * rng.standard_normal((40_000, 1))
+    shared = world.between * np.array(world.loading)
+    own = world.session_variance() - shared**2
+    draws = shared * rng.standard_normal((40_000, 1))
     draws = draws + np.sqrt(own) * rng.standard_normal((40_000, len(SPEEDS)))
     sizes = np.abs(draws / np.sqrt(world.session_variance()))
     largest = np.maximum.accumulate(rng.permuted(sizes, axis=1), axis=1)
