@@ -8,15 +8,19 @@ import re
 import shutil
 from datetime import date, datetime
 from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
+from sweep_tables import table
 
 from slackwater.analysis import analyse
 from slackwater.analysis.cli import main
 from slackwater.analysis.result.result import Result
+from slackwater.analysis.verdict.sealed_families import declared_positions
 from slackwater.protocol.claims.claim import load_claims
-from slackwater.protocol.declared.protocol import load_protocol
-from slackwater.protocol.declared.trial import load_trial
+from slackwater.protocol.declared.protocol import Protocol, load_protocol
+from slackwater.protocol.declared.trial import ComparisonPair, load_trial
 from slackwater.protocol.files.source import document_of, read_document
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.library import shipped
@@ -483,3 +487,35 @@ def test_a_set_point_that_was_not_sealed_is_found_afterwards(folder: Path) -> No
     assert {row["at"] for row in rows if row["declared"] is False} == {"2500 rpm"}
     assert len([row for row in rows if row["declared"]]) == 7
     assert {row["family"] for row in rows if row["declared"]} == {7}
+
+
+@pytest.mark.parametrize(
+    ("pair", "declared"), [(("bare", "foil"), True), (("plate", "foil"), False)]
+)
+def test_which_of_more_letters_are_compared_no_protocol_says(
+    pair: tuple[str, str], declared: bool
+) -> None:
+    """A is the baseline of every pair that an order declares."""
+    protocol = Protocol.model_validate(
+        {
+            "protocol": "p",
+            "runs": {"set_points": {"of": "engine_speed", "values": ["1000 rpm", "2000 rpm"]}},
+            "measures": {"speed_over_ground": {"unit": "kn"}},
+            "sessions": {"per_configuration": "2", "order": "ABCCBA"},
+            "analysis": {"worthwhile": {"speed": "1 %"}},
+        }
+    )
+    pairs = [
+        ComparisonPair(baseline=one, modified=other)
+        for one, other in (("bare", "plate"), ("bare", "foil"), ("plate", "foil"))
+    ]
+    trial: Any = SimpleNamespace(protocol=protocol, comparisons=pairs)
+    kept: Any = SimpleNamespace(holds=True, claims=None)
+    mask = declared_positions(
+        trial,
+        kept,
+        ComparisonPair(baseline=pair[0], modified=pair[1]),
+        table("speed", (1000.0, 2000.0), [[8.0, 9.0]] * 6),
+    )
+    assert mask is not None
+    assert mask.tolist() == [declared, declared]
