@@ -138,7 +138,8 @@ def product(
             own = own if abs(power) == 1 else own * power**2
             relative = relative + own
         for need, values in factors.items():
-            value = value if values is None else value * values ** chosen.needs[need]
+            # Without what nobody declared there is no level either: not a figure in wrong units.
+            value = value * (np.nan if values is None else values ** chosen.needs[need])
         value = np.where(np.isfinite(value), value, np.nan)
     return replace(
         first,
@@ -246,7 +247,13 @@ def advance(
         better=measure.better,
         values=value,
         run_variance=np.where(np.isfinite(value), relative * value**2, np.nan),
-        double_runs=np.where(np.isfinite(value), speed.double_runs, 0),
+        double_runs=np.where(
+            np.isfinite(value),
+            speed.double_runs
+            if turns is None
+            else np.minimum(speed.double_runs, turns.double_runs),
+            0,
+        ),
         instrument_variance=instrument,
         common_errors=errors_common(speed) if turns is None else errors_common(speed, turns),
         untestable=speed.untestable or (turns.untestable if turns is not None else ""),

@@ -197,6 +197,8 @@ def test_fuel_by_mass_gives_economy_with_the_density(tmp_path: Path) -> None:
     rows = [row for row in without.compared if row.quantity == "economy" and "rpm" in row.at]
     assert {row.verdict for row in rows} == {"untestable"}
     assert all("fuel density, which is not declared" in row.reason for row in rows)
+    # No mean either: a level without the density would be one in kilograms, called litres.
+    assert not [row for row in without.means if row.quantity in ("economy", "range")]
     path.write_text(text.replace("700 L", "700 L, fuel_density: 0.84 kg/L"), encoding="utf-8")
     result = analyse(path)
     assert mean(result, "economy", "2200 rpm") == pytest.approx(15.0 / 30.0, rel=1e-3)
