@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.quantities.session_values import SessionValues, errors_common
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, Recipe
-from slackwater.protocol.catalogue.recipes import recipes
+from slackwater.protocol.catalogue.recipes import WRITTEN, recipes
 from slackwater.protocol.units.quantity import conversion
 
 Array = NDArray[np.float64]
@@ -120,29 +120,33 @@ def product(
     parts = {name: have[name] for name in chosen.parts if name in have}
     if len(parts) < len(chosen.parts):
         return None
-    first = next(iter(parts.values()))
     unit = unit_of(measure, parts)
     missing = [need for need, values in factors.items() if values is None]
     factor = _to_catalogue(parts, chosen) * conversion(measure.unit, unit)
     value: Array | float = factor
-    relative = np.zeros(first.values.shape)
     with np.errstate(invalid="ignore", divide="ignore"):
         for name, table in parts.items():
-            power = chosen.parts[name]
-            value = (
-                value * table.values
-                if power == 1
-                else (value / table.values if power == -1 else value * table.values**power)
-            )
-            own = table.run_variance / table.values**2
-            own = own if abs(power) == 1 else own * power**2
-            relative = relative + own
+            value = value * table.values ** chosen.parts[name]
         for need, values in factors.items():
             # Without what nobody declared there is no level either: not a figure in wrong units.
             value = value * (np.nan if values is None else values ** chosen.needs[need])
-        value = np.where(np.isfinite(value), value, np.nan)
+    return _made_of(parts, chosen, np.asarray(value), measure, unit, _undeclared(measure, missing))
+
+
+def _made_of(
+    parts: Mapping[str, SessionValues],
+    chosen: Recipe,
+    value: Array,
+    measure: Measure,
+    unit: str,
+    undeclared: str = "",
+) -> SessionValues:
+    """The table of a product of powers, with the uncertainties of all parts."""
+    value = np.where(np.isfinite(value), value, np.nan)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        relative = _sum(parts, chosen, lambda t: t.run_variance / t.values**2)
     return replace(
-        first,
+        next(iter(parts.values())),
         quantity=measure.name,
         unit=unit,
         scale=measure.scale,
@@ -157,20 +161,17 @@ def product(
         curve_variance=_sum_known(parts, chosen, lambda t: t.curve_variance),
         level_variance=_sum_known(parts, chosen, lambda t: t.level_variance),
         untestable=next(
-            (table.untestable for table in parts.values() if table.untestable),
-            _undeclared(measure.name, missing),
+            (table.untestable for table in parts.values() if table.untestable), undeclared
         ),
     )
 
 
-def _undeclared(name: str, missing: list[str]) -> str:
+def _undeclared(measure: Measure, missing: list[str]) -> str:
     if not missing:
         return ""
     words = " and ".join(need.replace("_", " ") for need in missing)
-    where = {"fuel_density": "boat: {fuel_density: 0.84 kg/L}"}.get(
-        missing[0], f"configurations: {missing[0]}"
-    )
-    return f"{name.replace('_', ' ')} needs the {words}, which is not declared; write {where}"
+    name = measure.name.replace("_", " ")
+    return f"{name} needs the {words}, which is not declared; write {WRITTEN[missing[0]]}"
 
 
 def _to_catalogue(parts: Mapping[str, SessionValues], chosen: Recipe) -> float:
@@ -219,45 +220,20 @@ def advance(
     axis: SweepAxis,
 ) -> SessionValues | None:
     """Distance through the water a propeller turn: speed over propeller speed. [m]"""
-    speed = have.get("speed")
-    turning = next(name for name in chosen.parts if name != "speed")
+    parts = {name: have[name] for name in chosen.parts if name in have}
+    speed = parts.get("speed")
     ratio = factors.get("gear_ratio", np.ones((1, 1)))
     if speed is None or ratio is None:
         return None
-    turns = have.get(turning)
+    turns = next((table for name, table in parts.items() if name != "speed"), None)
     if turns is not None:
         rpm = turns.values * conversion(turns.unit, "rpm")
-    else:
+    else:  # not measured: what was held stands for it, and is known
         rpm = np.broadcast_to(speed.positions * conversion(axis.unit, "rpm"), speed.values.shape)
     metres_a_minute = speed.values * conversion(speed.unit, "m/s") * 60.0
     with np.errstate(invalid="ignore", divide="ignore"):
         value = metres_a_minute / (rpm / ratio)
-        relative = speed.run_variance / speed.values**2
-        if turns is not None:
-            relative = relative + np.nan_to_num(turns.run_variance / turns.values**2)
-    instrument = speed.instrument_variance
-    if turns is not None:
-        instrument = instrument + turns.instrument_variance
-    value = np.where(np.isfinite(value), value, np.nan)
-    return replace(
-        speed,
-        quantity=measure.name,
-        unit=measure.unit,
-        scale=measure.scale,
-        better=measure.better,
-        values=value,
-        run_variance=np.where(np.isfinite(value), relative * value**2, np.nan),
-        double_runs=np.where(
-            np.isfinite(value),
-            speed.double_runs
-            if turns is None
-            else np.minimum(speed.double_runs, turns.double_runs),
-            0,
-        ),
-        instrument_variance=instrument,
-        common_errors=errors_common(speed) if turns is None else errors_common(speed, turns),
-        untestable=speed.untestable or (turns.untestable if turns is not None else ""),
-    )
+    return _made_of(parts, chosen, value, measure, measure.unit)
 
 
 def slip(

@@ -6,19 +6,11 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from slackwater.protocol.catalogue.measures import MEASURES
-from slackwater.protocol.catalogue.recipes import given, lacking, needs
+from slackwater.protocol.catalogue.recipes import WRITTEN, given, lacking, needs
 from slackwater.protocol.findings import Finding, Severity
 
 if TYPE_CHECKING:
     from slackwater.analysis.result.analysed import Analysed
-
-_WHERE = {
-    "fuel_capacity": "boat: {fuel_capacity: 700 L}",
-    "fuel_density": "boat: {fuel_density: 0.84 kg/L}",
-    "gear_ratio": "configurations: gear_ratio, of each",
-    "propeller_pitch": "configurations: propeller_pitch, of each",
-    "duty": "duty: {trip: [...]}",
-}
 
 
 def not_told(analysed: Analysed) -> Iterator[Finding]:
@@ -61,7 +53,7 @@ def _reason(analysed: Analysed, name: str) -> tuple[str, str]:
     if lack:
         return (
             f"the {lack[0].replace('_', ' ')} is not declared",
-            f"write {_WHERE.get(lack[0], lack[0])}",
+            f"write {WRITTEN[lack[0]]}",
         )
     listed_measure = MEASURES.get(name)
     if listed_measure is not None and listed_measure.table != "set points":

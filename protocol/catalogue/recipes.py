@@ -100,6 +100,15 @@ def at_a_session(name: str) -> bool:
     return listed is not None and listed.table == "whole sweep"
 
 
+#: How what a recipe needs besides measures is written in a trial.
+WRITTEN = {
+    "fuel_capacity": "boat: {fuel_capacity: 700 L}",
+    "fuel_density": "boat: {fuel_density: 0.84 kg/L}",
+    "gear_ratio": "configurations: gear_ratio, of each",
+    "propeller_pitch": "configurations: propeller_pitch, of each",
+    "duty": "duty: {trip: [...]}",
+}
+
 #: All that is told of speed through the water, directly or through it.
 OF_SPEED = frozenset(name for name in MEASURES if rests_on(name, "speed"))
 SPEEDS = ("speed_over_ground", "speed_through_water")

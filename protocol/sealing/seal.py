@@ -23,11 +23,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from pathlib import Path, PurePath
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, ValidationError
 
-from slackwater.protocol.claims.claim import Claims
 from slackwater.protocol.declared.protocol_parts import Part
 from slackwater.protocol.files.dates import MomentIn
 from slackwater.protocol.files.model_faults import findings_of
@@ -36,6 +35,9 @@ from slackwater.protocol.files.source import Document, document_of, scan_documen
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.library import shipped
 from slackwater.protocol.units.quantity import QuantityError
+
+if TYPE_CHECKING:
+    from slackwater.protocol.claims.claim import Claims
 
 ENDING = ".seal.yaml"
 

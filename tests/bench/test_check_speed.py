@@ -23,7 +23,7 @@ runs:
   double_runs: 3
   steady: {settle: 20 s, record: 60 s}
 sessions: {per_configuration: 3, order: ABBAAB}
-analysis: {worthwhile: {speed: 1 %, economy: 3 %}}
+analysis: {worthwhile: {speed: 1 %, economy: 3 %}, decides: speed}
 conditions:
   wind_speed: {at_most: 8 kn}
   wave_height: {at_most: 0.3 m}

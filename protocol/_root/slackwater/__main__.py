@@ -5,4 +5,4 @@ from __future__ import annotations
 from slackwater.analysis.cli import command
 
 if __name__ == "__main__":
-    raise SystemExit(command())
+    command()
