@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
-from slackwater.protocol.declared.deciding import quantity_of
+from slackwater.protocol.declared.deciding import EQUAL_SPEED, quantity_of
 from slackwater.protocol.declared.worthwhile import KEY
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.source import Document, Loc
@@ -68,7 +68,8 @@ def _decides(document: Document, figure: object, units: dict[str, str | None]) -
     name = quantity_of(figure)
     if name in MEASURES or name in units:
         return
-    near = nearest(name, [*MEASURES, *units])
+    known = [name.replace("_", " ") for name in (*MEASURES, *units)]
+    near = nearest(figure, [*known, *(name + EQUAL_SPEED for name in known)])
     yield at(
         document,
         ("analysis", "decides"),

@@ -90,8 +90,9 @@ def test_further_figures_state_what_they_may_be_wrong_in(tmp_path: Path) -> None
     found = result.deciding
     assert found.further > 3
     assert found.further_error == pytest.approx(min(0.05 * found.further, 1.0))
-    words = " ".join(str(result).split())
-    assert f"{found.further} further figures may together be wrong somewhere" in words
+    for shown in (str(result), result.to_html()):
+        words = " ".join(shown.replace("\xa0", " ").split())
+        assert f"{found.further} further figures may together be wrong somewhere" in words
 
 
 def test_without_one_nothing_is_said(tmp_path: Path) -> None:
@@ -112,6 +113,9 @@ def test_a_misspelt_one_is_told(tmp_path: Path) -> None:
     with pytest.raises(InputError) as error:
         analyse(trial(tmp_path, "decides: ekonomy"))
     assert "ekonomy" in str(error.value.findings[0].message)
+    with pytest.raises(InputError) as error:
+        analyse(trial(tmp_path, "decides: economy at equal sped"))
+    assert error.value.findings[0].fix == "did you mean 'economy at equal speed'?"
 
 
 @pytest.mark.parametrize(

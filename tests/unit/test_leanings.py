@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from pathlib import Path
 
 import numpy as np
@@ -24,7 +25,10 @@ def test_the_deciding_figure_is_looked_at(tmp_path: Path) -> None:
     assert {row["quantity"] for row in rows} == {"fuel flow"}
     checks = {row["check"] for row in rows}
     assert {"outlying session", "one session left out", "trend", "order drawn"} <= checks
+    page = html.unescape(result.to_html())
     assert "What this verdict leans on" in str(result)
+    assert "What this verdict leans on" in page
+    assert all(row["message"] in page for row in rows)
     assert all(row["message"] and "nan" not in row["message"] for row in rows)
 
 

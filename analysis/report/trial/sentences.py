@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from slackwater.analysis.report.trial import seal_words as sealing
 from slackwater.analysis.report.trial.blocks import Block, Row, places
@@ -24,6 +25,7 @@ from slackwater.protocol.findings import Severity
 ESTABLISHED = ("gain", "loss", "higher", "lower")
 _ORDER = (*ESTABLISHED, "equivalent", "within noise", "untestable")
 
+LEANINGS = "What this verdict leans on"
 LIMITS = (
     "A verdict holds for this boat at the loading and in the conditions of this trial. "
     "It is no advice on loading, on handling or on where to go: local rules, the skipper's judgement "
@@ -219,6 +221,15 @@ def deciding_sentence(result: Result) -> str:
             f"up to {rest}."
         )
     return text.replace("_", " ")
+
+
+def leanings(result: Result) -> dict[str, list[dict[str, Any]]]:
+    """What the verdicts of each comparison lean on, by what is compared."""
+    found: dict[str, list[dict[str, Any]]] = {}
+    for row in result.records("leanings"):
+        title = f"{subject(result, row['baseline'], row['modified'])}, {row['quantity']}"
+        found.setdefault(title, []).append(row)
+    return found
 
 
 def noise_floor_sentence(among: Iterable[Block]) -> str:

@@ -189,16 +189,14 @@ def _answers(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
 
 
 def _leanings(page: _Page, result: Result) -> None:
-    rows = result.records("leanings")
-    if not rows:
+    found = wording.leanings(result)
+    if not found:
         return
-    page.heading("What this verdict leans on")
-    for pair in dict.fromkeys((row["baseline"], row["modified"], row["quantity"]) for row in rows):
-        page.text(f"{wording.subject(result, *pair[:2])}, {pair[2]}:", indent=2)
+    page.heading(wording.LEANINGS)
+    for title, rows in found.items():
+        page.text(f"{title}:", indent=2)
         for row in rows:
-            if (row["baseline"], row["modified"], row["quantity"]) == pair:
-                mark = "!" if row["remark"] else "-"
-                page.text(f"{mark} {row['message']}.", indent=2)
+            page.text(f"{'!' if row['remark'] else '-'} {row['message']}.", indent=2)
 
 
 def _whole_sweep(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
