@@ -38,7 +38,8 @@ QUICK = (
     "reference/test_current_published.py", "reference/test_paired_and_ratio.py",
     "reference/test_power_published.py", "reference/test_slip_and_units.py",
     "unit/test_doctests.py", "unit/test_noise_budget.py", "unit/test_seal.py",
-    "unit/test_cross_check.py", "unit/test_results.py",
+    "unit/test_cross_check.py", "unit/test_results.py", "unit/test_loading.py",
+    "unit/test_leanings.py", "calibration/test_assumptions.py", "calibration/test_looks.py",
 )  # fmt: skip
 LONGEST = 900  # s; a break that never ends is noticed, too
 

@@ -16,6 +16,7 @@ from invented_runs import runs
 from numpy.testing import assert_allclose
 from scipy.special import fdtri, stdtrit
 from scipy.stats import norm
+from statsmodels.api import OLS
 from sweep_tables import table
 
 from slackwater.analysis.pipeline import compute
@@ -23,10 +24,13 @@ from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.reduction.set_aside import select
 from slackwater.analysis.result.assembly import assemble, mean_half_width
+from slackwater.analysis.statistics.assumptions import drift, session_levels
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import contrasts
-from slackwater.analysis.statistics.noise import PriorNoise, estimate_noise
+from slackwater.analysis.statistics.noise import NoiseEstimate, PriorNoise, estimate_noise
+from slackwater.analysis.statistics.reach import _OfSweep, reach_of
 from slackwater.analysis.verdict.judgement import judge_sweep
+from slackwater.analysis.verdict.prior_findings import prior_findings
 from slackwater.analysis.verdict.terms import Terms, terms_of
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.trial import load_trial
@@ -70,6 +74,13 @@ def test_scaled_differences_scale_variances_twice() -> None:
     assert_allclose(twice.known, 4 * plain.known)
     assert_allclose(twice.difference, 2 * plain.difference)
     assert_allclose(twice.noise.specific, 4 * plain.noise.specific)
+    assert_allclose(twice.noise.total, 4 * plain.noise.total)
+    assert_allclose(twice.floor, 2 * plain.floor)
+    assert_allclose(twice.half_width, 2 * plain.half_width)
+    assert_allclose(twice.p_values(), plain.p_values())
+    one, other = plain.inside(-0.01, 0.01), twice.inside(-0.02, 0.02)
+    assert_allclose(other.reach, 2 * one.reach)
+    assert_allclose(other.p_values, one.p_values)
 
 
 # --- steps -----------------------------------------------------------------------------------
@@ -107,6 +118,67 @@ def test_a_worthwhile_ratio_is_a_ratio_on_the_logarithmic_scale() -> None:
     assert row.equivalence_p > 0.5  # 10.3 % lies outside
 
 
+@pytest.mark.parametrize(("better", "change"), [("more", -0.1), ("less", 0.1)])
+def test_a_large_loss_is_not_ruled_out(better: str, change: float) -> None:
+    rows = values(change, noise=0.001)
+    compared = replace(table("speed", POINTS[:1], np.exp(rows)), better=better)
+    (row,) = judge_sweep(compared, ORDER, "A", "B", Terms(worthwhile=0.03, one_sided=True)).rows
+    assert row.verdict == "loss"
+    assert row.no_loss_p is not None
+    assert row.no_loss_p > 0.5
+    back = replace(compared, better="less" if better == "more" else "more")
+    (row,) = judge_sweep(back, ORDER, "A", "B", Terms(worthwhile=0.03, one_sided=True)).rows
+    assert row.verdict == "gain"
+    assert row.no_loss_p is not None
+    assert row.no_loss_p < 0.01
+
+
+def test_a_configuration_without_a_value_has_no_mean() -> None:
+    rows = np.exp(values(0.0, 0.0))
+    rows[[name == "B" for name in ORDER], 1] = np.nan
+    judged = judge_sweep(table("speed", POINTS[:2], rows), ORDER, "A", "B", Terms())
+    assert np.isfinite(judged.mean_of("A")).tolist() == [True, True]
+    assert np.isfinite(judged.mean_of("B")).tolist() == [True, False]
+
+
+# --- known errors -----------------------------------------------------------------------------
+
+
+def test_a_common_error_brings_its_freedom_to_what_sessions_share() -> None:
+    """1.8 times the mean square, of which only one is estimated: 1.8² = 3.2 times the freedom."""
+    specific, spread = np.full(4, 1e-4), np.full(4, 2 / 3)
+    noise = NoiseEstimate(
+        shared=np.array(0.0),
+        specific=specific,
+        runs=np.zeros(4),
+        ratio=np.array(1.0),
+        share=np.full(4, 4.0),
+        shared_df=4.0,
+        specific_df=10.0,
+    )
+    unit = specific / 4 * spread  # of a difference, for each unit of the ratio
+    found = reach_of(noise, spread, known=np.zeros(4), common=0.8 * unit, family=4, confidence=0.95)
+    assert isinstance(found, _OfSweep)
+    assert found.freedom[0].tolist() == [12.0] * 4
+    assert found.freedom[1].tolist() == [10.0] * 4
+
+
+# --- what is looked at beside a verdict ------------------------------------------------------------
+
+
+def test_a_drift_has_the_p_value_of_a_regression() -> None:
+    rows = values(0.02, 0.02, seed=9)
+    levels = session_levels(rows, contrasts(ORDER, "A", "B", np.isfinite(rows)))
+    assert levels is not None
+    found = drift(levels)
+    assert found is not None
+    design = np.column_stack([np.ones(6), [name == "B" for name in ORDER], np.arange(6)]).astype(
+        float
+    )
+    fit = OLS(rows.mean(axis=1), design).fit()
+    assert_allclose(found, (5 * fit.params[2], fit.pvalues[2]), rtol=1e-9)
+
+
 # --- prior noise -----------------------------------------------------------------------------
 
 
@@ -120,6 +192,14 @@ def test_a_prior_that_is_certain_is_what_comes_out() -> None:
     found = estimate_noise(rows, np.zeros(3), layout, prior)
     assert found is not None
     assert_allclose(found.shared, between, rtol=1e-4)
+
+
+@pytest.mark.parametrize(("true", "rules"), [(0.006, []), (0.03, ["prior-does-not-fit"])])
+def test_a_prior_is_told_of_where_it_does_not_fit(true: float, rules: list[str]) -> None:
+    rows = np.exp(values(0.0, 0.0, 0.0, noise=true))
+    prior = PriorNoise(0.006**2, 0.003**2, 0.0, 20.0)
+    judged = judge_sweep(table("speed", POINTS, rows), ORDER, "A", "B", Terms(prior=prior))
+    assert [each.rule for each in prior_findings([judged])] == rules
 
 
 def protocol(**analysis: object) -> Protocol:
