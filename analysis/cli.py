@@ -84,6 +84,12 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         raise UsageError(f"{message}\n    see: {self.prog} --help")
 
+    def _print_message(self, message: str, file: object = None) -> None:
+        """Help and version, on standard output, as everything else that goes there."""
+        from slackwater.analysis.commands.output import write
+
+        write(message, None)
+
     def parse(self, words: Sequence[str]) -> argparse.Namespace:
         """Parse every word, with a suggestion for an option that does not exist.
 
@@ -190,19 +196,29 @@ def command() -> NoReturn:
     """The command as installed: a process of its own, that does one thing and ends."""
     import gc
     import os
+    import signal
     from contextlib import suppress
 
     # Nothing here lives long enough to be worth collecting, and the matrices are too small for
     # threads to gain anything: together a fifth of the time of an analysis.
     gc.disable()
+    signal.signal(signal.SIGTERM, _asked_to_end)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    code = main()
+    try:
+        code = main()
+    except SystemExit as leaving:
+        code = int(leaving.code or DONE)
     # Files are closed where they were written. Taking hundreds of modules apart would be another
     # tenth of the time, and frees nothing that the end of the process does not.
     for stream in filter(None, (sys.stdout, sys.stderr)):
         with suppress(OSError, ValueError):
             stream.flush()
     os._exit(code)
+
+
+def _asked_to_end(number: int, frame: object) -> NoReturn:
+    """Ending on request takes the same way as Ctrl-C: what is half done is cleared away."""
+    raise KeyboardInterrupt
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -214,11 +230,15 @@ def main(argv: Sequence[str] | None = None) -> int:
         0 done; 1 found wanting; 2 the input or the command line cannot be used; 3 a fault of the
         program; 130 interrupted.
     """
+    from slackwater.protocol.files.reading import remembering
+
     words = list(sys.argv[1:] if argv is None else argv)
     try:
-        code = _dispatch(words)
-        sys.stdout.flush()
-        return code
+        with remembering():
+            code = _dispatch(words)
+        return _flushed(code)
+    except SystemExit as leaving:  # argparse has printed help or version
+        raise SystemExit(_flushed(int(leaving.code or DONE))) from None
     except UsageError as error:
         _say(f"slackwater: {error}")
         return UNUSABLE
@@ -228,6 +248,19 @@ def main(argv: Sequence[str] | None = None) -> int:
         return _reader_left()
     except Exception as error:  # noqa: BLE001 - the last resort: said in words, exit code 3
         return _explain(error, "--trace" in words)
+
+
+def _flushed(code: int) -> int:
+    """The exit code, once what was printed has left this process."""
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except BrokenPipeError:
+        return _reader_left()
+    except OSError as error:
+        _say(f"slackwater: standard output cannot be written: {error.strerror or error}")
+        return UNUSABLE
+    return code
 
 
 def _reader_left() -> int:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from slackwater import __version__
 from slackwater.analysis.checking.examine import Examined
 from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding, Severity
@@ -79,6 +80,7 @@ class CheckResult(Answer):
         """The findings as JSON carries them."""
         return {
             "schema": 1,
+            "tool": {"name": "slackwater", "version": __version__},
             "findings": [each.to_dict() for each in self.checked.findings],
             "waivers": self.waivers(),
             "waived": [

@@ -73,8 +73,9 @@ def _table_of_runs(file: str) -> Finding | None:
 
     reader = by_suffix(file)
     if reader is None:
-        with Path(file).open("rb") as opened:
-            reader = by_content(opened.read(8))
+        from slackwater.protocol.files.reading import first_bytes
+
+        reader = by_content(first_bytes(file, 8))
         if reader.textual:
             return None  # a text without a known ending may be YAML, which tells itself
     return Finding(

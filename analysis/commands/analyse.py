@@ -34,11 +34,10 @@ def run(args: argparse.Namespace) -> int:
     InputError
         When the trial cannot be used or the output cannot be written.
     """
-    check_output(args.output, [args.trial])
+    check_output(args.output, [args.trial], replace=args.replace)
     from slackwater.analysis.api import analyse
 
     result = analyse(args.trial, cross_check=args.cross_check)
-    check_output(args.output, [args.trial], [each.sha256 for each in result.inputs])
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
         text = result.to_json()
@@ -50,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
         text = render_for(result, sys.stdout)
     else:
         text = str(result)
-    write(text, args.output)
+    write(text, args.output, form=chosen, replace=args.replace)
     if args.output is not None:
         # The report is in the file; the answer is what whoever typed the command waits for.
         from slackwater.analysis.report.trial.terminal import render_answer

@@ -41,8 +41,8 @@ def run(args: argparse.Namespace) -> int:
         When the claims or what they name cannot be used, or the output cannot be written.
     """
     inputs = [name for name in (args.claims, args.noise) if name is not None]
-    check_output(args.output, inputs)
-    check_output(args.to_claims, inputs)
+    check_output(args.output, inputs, replace=args.replace)
+    check_output(args.to_claims, inputs, replace=args.replace)
     from slackwater.analysis.api import audit
     from slackwater.analysis.intake.readers import by_suffix
     from slackwater.protocol.claims.claim import load_claims
@@ -54,13 +54,12 @@ def run(args: argparse.Namespace) -> int:
             args.claims, quantity=args.quantity, baseline=args.baseline, modified=args.modified
         )
         if args.to_claims is not None:
-            write(claims_yaml(claims), args.to_claims)
+            write(claims_yaml(claims), args.to_claims, replace=args.replace)
             return 0
     else:
         _refuse_table_options(args)
         claims = load_claims(args.claims)
     result = audit(claims, noise=args.noise, between=args.between)
-    check_output(args.output, inputs, [digest for _, _, digest in result.inputs])
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
         text = result.to_json()
@@ -70,7 +69,7 @@ def run(args: argparse.Namespace) -> int:
         text = result.to_csv()
     else:
         text = str(result)
-    write(text, args.output)
+    write(text, args.output, form=chosen, replace=args.replace)
     if args.output is not None:
         from slackwater.analysis.report.audit.words import summary
 

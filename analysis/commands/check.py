@@ -34,21 +34,21 @@ def run(args: argparse.Namespace) -> int:
     InputError
         When the output cannot be written.
     """
-    check_output(args.output, args.files)
+    check_output(args.output, args.files, replace=args.replace)
     from slackwater.analysis.api import check
 
     result = check(*args.files)
     chosen = "sarif" if _is_sarif(args) else chosen_format(args, FORMATS)
     if chosen == "text":
-        write(shown(str(result)), args.output)
+        write(shown(str(result)), args.output, replace=args.replace)
         if args.output is not None:
             from slackwater.analysis.report.check import count
 
             complain(count(result))
     elif chosen == "sarif":
-        write(_sarif(result), args.output)
+        write(_sarif(result), args.output, form=chosen, replace=args.replace)
     else:
-        write(result.to_json(), args.output)
+        write(result.to_json(), args.output, form=chosen, replace=args.replace)
     if not result.usable:
         return 2
     return int(not result.clean)

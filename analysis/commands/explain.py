@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Sequence
 
 from slackwater.analysis.commands.output import (
     add_output_arguments,
@@ -31,12 +32,13 @@ def run(args: argparse.Namespace) -> int:
     InputError
         When there is no such rule, or the output cannot be written.
     """
-    check_output(args.output)
+    check_output(args.output, replace=args.replace)
     from slackwater.analysis.wording.json_text import to_json
 
-    as_json = chosen_format(args, FORMATS) == "json"
+    chosen = chosen_format(args, FORMATS)
     text, data = _all() if args.rule is None else _one(args.rule.strip().strip("[]").lower())
-    write(to_json(data) if as_json else text, args.output)
+    text = to_json(data) if chosen == "json" else text
+    write(text, args.output, form=chosen, replace=args.replace)
     return 0
 
 
@@ -51,10 +53,13 @@ def _all() -> tuple[str, object]:
         group = [rule for rule in rules.values() if subject(rule) == title]
         lines += [f"on {what}", *(f"  {one_line(rule, width)}" for rule in group), ""]
     lines.append(f"{len(rules)} rules; slackwater explain RULE says more of each")
-    return "\n".join(lines) + "\n", {
-        "schema": 1,
-        "rules": [as_dict(rule) for rule in rules.values()],
-    }
+    return "\n".join(lines) + "\n", _data([as_dict(rule) for rule in rules.values()])
+
+
+def _data(rules: Sequence[object]) -> dict[str, object]:
+    from slackwater import __version__
+
+    return {"schema": 1, "tool": {"name": "slackwater", "version": __version__}, "rules": rules}
 
 
 def _one(id: str) -> tuple[str, object]:
@@ -64,10 +69,10 @@ def _one(id: str) -> tuple[str, object]:
 
     rules = all_rules()
     if id in rules:
-        return as_text(rules[id]), {"schema": 1, "rules": [as_dict(rules[id])]}
+        return as_text(rules[id]), _data([as_dict(rules[id])])
     if id in ALL_FAULTS:
         text = f"{id}\n\n  {ALL_FAULTS[id]}\n\n  Told while reading or analysing; the finding says what to do.\n"
-        return text, {"schema": 1, "rules": [{"rule": id, "title": ALL_FAULTS[id]}]}
+        return text, _data([{"rule": id, "title": ALL_FAULTS[id]}])
     from slackwater.protocol.catalogue.measures import nearest
 
     near = nearest(id, [*rules, *ALL_FAULTS], 0.5)

@@ -14,7 +14,7 @@ from slackwater.analysis.commands.output import (
     complain,
     write,
 )
-from slackwater.protocol.findings import Finding, InputError, Place, Severity
+from slackwater.protocol.findings import Finding, InputError, Severity
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.protocol import Protocol
@@ -74,22 +74,23 @@ def run(args: argparse.Namespace) -> int:
 
     wanted = _wanted(args)
     path = Path(args.output or f"{args.kind}.yaml")
-    _keep(args.output)
+    check_output(args.output, replace=args.replace)
     table = path.parent / wanted.runs if args.runs else None
-    _keep(table)
+    check_output(str(table) if table else None, replace=args.replace)
     base = load_protocol(args.base)
     if args.kind == "protocol":
         made: Protocol | Trial = new_protocol(base, wanted, path)
     else:
         made = new_trial(base, wanted, path)
     text = made.document.text
-    if chosen_format(args, FORMATS) == "json":
+    chosen = chosen_format(args, FORMATS)
+    if chosen == "json":
         from slackwater.analysis.wording.json_text import to_json
 
         text = to_json(made.document.data)
-    write(text, args.output)
+    write(text, args.output, form=chosen, replace=args.replace)
     if table is not None:
-        write(",".join(headings(base)) + "\n", str(table))
+        write(",".join(headings(base)) + "\n", str(table), replace=args.replace)
     _advise(made)
     return 0
 
@@ -129,25 +130,6 @@ def _wanted(args: argparse.Namespace) -> Wanted:
         worthwhile=args.worthwhile or "",
         runs=args.runs or "runs.csv",
     )
-
-
-def _keep(target: str | Path | None) -> None:
-    """Refuse to write over anything."""
-    if target is None:
-        return
-    check_output(str(target))
-    if Path(target).exists():
-        raise InputError(
-            [
-                Finding(
-                    "output-exists",
-                    Severity.ERROR,
-                    "this file is there already, and is left as it is",
-                    "give another name, or move the file away first",
-                    Place(str(target)),
-                )
-            ]
-        )
 
 
 def _refuse(message: str, fix: str) -> InputError:

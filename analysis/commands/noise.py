@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
     InputError
         When a trial cannot be used, or gives nothing of the quantity.
     """
-    check_output(args.output, args.trials)
+    check_output(args.output, args.trials, replace=args.replace)
     from slackwater.analysis.api import noise
 
     result = noise(*args.trials, quantity=args.quantity)
@@ -42,5 +42,5 @@ def run(args: argparse.Namespace) -> int:
         text = block(result)
     else:
         text = str(result)
-    write(text, args.output)
+    write(text, args.output, form=chosen, replace=args.replace)
     return 0

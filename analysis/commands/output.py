@@ -7,8 +7,9 @@ import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from slackwater.analysis.wording.characters import encodable, printable
-from slackwater.protocol.findings import Finding, InputError, Place, Severity
+from slackwater.analysis.commands.writing import check_target, overwrites, refusal, write_whole
+from slackwater.analysis.wording.characters import encodable, printable, utf_8
+from slackwater.protocol.findings import Finding, InputError
 
 _SUFFIXES = {
     ".html": "html",
@@ -30,6 +31,9 @@ def add_output_arguments(parser: argparse.ArgumentParser, formats: Sequence[str]
         help=f"{', '.join(formats)}; else the ending of FILE decides, else {formats[0]}",
     )
     parser.add_argument("--output", metavar="FILE", help="write to FILE instead of standard output")
+    parser.add_argument(
+        "--replace", action="store_true", help="lose what FILE holds, whoever wrote it"
+    )
 
 
 def chosen_format(args: argparse.Namespace, formats: Sequence[str]) -> str:
@@ -40,32 +44,21 @@ def chosen_format(args: argparse.Namespace, formats: Sequence[str]) -> str:
     return by_ending if by_ending in formats else formats[0]
 
 
-def _refusal(rule: str, output: Path, message: str, fix: str) -> InputError:
-    return InputError([Finding(rule, Severity.ERROR, message, fix, Place(str(output)))])
-
-
-def _holds(output: Path, hashes: Iterable[str]) -> bool:
-    known = set(hashes)
-    if not known:
-        return False
-    import hashlib
-
-    return hashlib.sha256(output.read_bytes()).hexdigest() in known
-
-
 def check_output(
-    output: str | None, inputs: Iterable[str | Path] = (), hashes: Iterable[str] = ()
+    output: str | None, inputs: Iterable[str | Path] = (), *, replace: bool = False
 ) -> None:
-    """Refuse a file that cannot be written, or that is an input.
+    """Refuse, before any work is done, a file that will not be written.
+
+    What is read later, and what that names in turn, is kept off by `write` itself.
 
     Parameters
     ----------
     output : str or None
         As given to `--output`.
     inputs : iterable of paths
-        Files that are read.
-    hashes : iterable of str
-        SHA-256 of what was read: a file with these bytes is an input under whatever name.
+        Files that are about to be read.
+    replace : bool
+        As given by `--replace`: what somebody else wrote may be lost.
 
     Raises
     ------
@@ -74,67 +67,91 @@ def check_output(
     if output is None:
         return
     path = Path(output)
-    if not path.parent.is_dir():
-        raise _refusal(
-            "output-folder-missing",
-            path,
-            f"the folder {path.parent} does not exist, so nothing can be written there",
-            "make the folder first, or give another file",
-        )
-    if path.is_dir():
-        raise _refusal(
-            "output-is-a-folder", path, "the output is a folder", "give the name of a file in it"
-        )
-    same = any(Path(each).exists() and path.exists() and path.samefile(each) for each in inputs)
-    if same or (path.is_file() and _holds(path, hashes)):
-        raise _refusal(
-            "output-is-an-input",
-            path,
-            "the output would overwrite a file that is read",
-            "give another file to --output",
-        )
+    if any(_same(path, Path(each)) for each in inputs):
+        raise overwrites(path)
+    check_target(path, replace)
 
 
-def write(text: str, output: str | None) -> None:
+def _same(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except (OSError, ValueError):
+        return False
+
+
+def write(text: str, output: str | None, *, form: str = "text", replace: bool = False) -> None:
     """Write to the file, as UTF-8, and say so on standard error; or to standard output.
 
+    Parameters
+    ----------
+    output : str or None
+        As given to `--output`; None for standard output.
+    form : str
+        As `chosen_format` gives it. Only text for people is put into the terminal's encoding;
+        what programs read is UTF-8 everywhere.
+    replace : bool
+        As given by `--replace`.
+
+    Raises
+    ------
+    InputError
+        When it cannot be written.
+    """
+    if output is not None:
+        write_bytes(utf_8(text), output, replace=replace)
+    elif form == "text":
+        _to_standard_output(text)
+    else:
+        _to_standard_output(utf_8(text))
+
+
+def write_bytes(data: bytes, output: str, *, replace: bool = False) -> None:
+    """Write to the file as it is, whole or not at all, and say so on standard error.
+
     Raises
     ------
     InputError
         When the file cannot be written.
     """
-    if output is None:
-        sys.stdout.write(encodable(text, sys.stdout.encoding))
-        return
-    write_bytes(text.encode("utf-8"), output)
-
-
-def write_bytes(data: bytes, output: str) -> None:
-    """Write to the file as it is, and say so on standard error.
-
-    Raises
-    ------
-    InputError
-        When the file cannot be written.
-    """
-    try:
-        Path(output).write_bytes(data)
-    except OSError as error:
-        raise _refusal(
-            "output-not-writable",
-            Path(output),
-            f"cannot be written: {error.strerror or error}",
-            "check the permissions and the space left, or give another file",
-        ) from error
+    write_whole(data, Path(output), replace)
     complain(f"wrote {output}")
+
+
+def _to_standard_output(content: str | bytes) -> None:
+    out = sys.stdout
+    if out is None:
+        raise _closed("it is closed")
+    try:
+        if isinstance(content, str):
+            out.write(encodable(content, out.encoding))
+        elif (raw := getattr(out, "buffer", None)) is not None:
+            out.flush()
+            raw.write(content)
+        else:
+            out.write(content.decode("utf-8"))
+        out.flush()
+    except BrokenPipeError:
+        raise
+    except (OSError, ValueError) as error:
+        raise _closed(getattr(error, "strerror", None) or str(error)) from error
+
+
+def _closed(why: str) -> InputError:
+    return refusal(
+        "output-not-writable",
+        "standard output",
+        f"cannot be written: {why}",
+        "look at where it is sent to, or give a file to --output",
+    )
 
 
 def complain(text: str) -> None:
     """Say something on standard error; a reader that has left is no matter."""
     import contextlib
 
-    with contextlib.suppress(BrokenPipeError):
-        print(encodable(shown(text), sys.stderr.encoding), file=sys.stderr)
+    with contextlib.suppress(OSError, ValueError):
+        if sys.stderr is not None:
+            print(encodable(shown(text), sys.stderr.encoding), file=sys.stderr)
 
 
 def shown(text: str) -> str:

@@ -93,7 +93,7 @@ def run(args: argparse.Namespace) -> int:
         When the protocol or an option cannot be used.
     """
     inputs = [file for file in (args.protocol, args.noise, args.levels) if file is not None]
-    check_output(args.output, inputs)
+    check_output(args.output, inputs, replace=args.replace)
     from slackwater.analysis.api import plan
 
     wanted = {name: getattr(args, name) for name in _WANTED}
@@ -105,5 +105,5 @@ def run(args: argparse.Namespace) -> int:
         text = result.to_html()
     else:
         text = str(result)
-    write(text, args.output)
+    write(text, args.output, form=chosen, replace=args.replace)
     return 0

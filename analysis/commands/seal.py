@@ -8,7 +8,6 @@ your hands, so lodge it with a third party or commit it in a public place before
 from __future__ import annotations
 
 import argparse
-import hashlib
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -23,16 +22,26 @@ from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.protocol import Protocol
+    from slackwater.protocol.sealing.seal import Seal
 
 FORMATS = ("text", "json")
-WORDS = {"kept": "as sealed", "changed": "CHANGED", "missing": "MISSING"}
+WORDS = {
+    "kept": "as sealed",
+    "changed": "CHANGED",
+    "missing": "MISSING",
+    "not sealed": "NOT SEALED",
+}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument("protocol", metavar="PROTOCOL", nargs="?", help="id or file of a protocol")
     parser.add_argument("--claims", metavar="CLAIMS", help="claims declared beforehand, sealed too")
-    parser.add_argument("--verify", metavar="FILE", help="compare the files of this seal with it")
+    parser.add_argument(
+        "--verify",
+        metavar="FILE",
+        help="a seal: compare its files with it; any other file: compare this with the seal beside it",
+    )
     add_output_arguments(parser, FORMATS)
 
 
@@ -75,21 +84,21 @@ def _make(args: argparse.Namespace) -> int:
     own = Path(seal_path(source).name) if source.name == f"{args.protocol}.yaml" else None
     target = Path(args.output) if args.output else own or seal_path(source)
     files = [source, *([args.claims] if args.claims else [])]
-    check_output(str(target), files)
     if not target.name.endswith(".seal.yaml"):
         raise _refuse(f"{target} will not be found", "end the name of a seal in .seal.yaml")
     if target.exists():
         raise _exists(target)
+    check_output(str(target), files)
     text = seal_text(protocol, claims, target, datetime.now().astimezone(), __version__)
-    write(text, str(target))
+    write(text, str(target), form="yaml")
     _advise(protocol)
     seal = load_seal(target)
-    mark = hashlib.sha256(target.read_bytes()).hexdigest()
+    mark = seal.document.sha256
     if args.format == "json":
         from slackwater.analysis.wording.json_text import to_json
 
         data = {"schema": 1, "file": str(target), "sha256": mark, "seal": to_data(seal)}
-        write(to_json(data), None)
+        write(to_json(data), None, form="json")
         return 0
     lines = [f"sealed on {moment(seal.made)}, by this computer's clock:"]
     lines += [f"  {sealed.file}  sha256 {sealed.sha256}" for sealed in seal.files]
@@ -153,28 +162,44 @@ def _advise(protocol: Protocol) -> None:
 
 
 def _verify(args: argparse.Namespace) -> int:
-    from slackwater.protocol.sealing.seal import load_seal, moment, state_of, to_data
+    from slackwater.protocol.sealing.seal import load_seal, moment, to_data
 
     path = _seal_file(args.verify)
-    check_output(args.output, [path])
+    check_output(args.output, [path, args.verify], replace=args.replace)
     seal = load_seal(path)
-    found = [(sealed, *state_of(seal, sealed)) for sealed in seal.files]
-    good = all(state == "kept" for _, state, _ in found)
-    if chosen_format(args, FORMATS) == "json":
+    found = _states(seal, None if path == Path(args.verify) else Path(args.verify))
+    good = all(state == "kept" for _, state, _, _ in found)
+    chosen = chosen_format(args, FORMATS)
+    if chosen == "json":
         from slackwater.analysis.wording.json_text import to_json
 
         files: list[dict[str, Any]] = [
-            {"file": sealed.file.as_posix(), "state": state, "sha256": sealed.sha256, "note": note}
-            for sealed, state, note in found
+            {"file": name, "state": state, "sha256": sha256, "note": note}
+            for name, state, sha256, note in found
         ]
         data = {"schema": 1, "seal": to_data(seal), "kept": good, "files": files}
-        write(to_json(data), args.output)
+        write(to_json(data), args.output, form=chosen, replace=args.replace)
     else:
         lines = [f"sealed on {moment(seal.made)}, by the maker's own clock:"]
-        for sealed, state, note in found:
-            lines.append(f"  {sealed.file}  {WORDS[state]}{f'; {note}' if note else ''}")
-        write("\n".join(lines) + "\n", args.output)
+        for name, state, _, note in found:
+            lines.append(f"  {name}  {WORDS[state]}{f'; {note}' if note else ''}")
+        write("\n".join(lines) + "\n", args.output, replace=args.replace)
     return 0 if good else 1
+
+
+def _states(seal: Seal, file: Path | None) -> list[tuple[str, str, str | None, str]]:
+    """Name, state, hash sealed and a word on it: of the file asked about, and of all others sealed."""
+    from slackwater.protocol.sealing.seal import state_of
+
+    meant = None if file is None else seal.entry_of(file)
+    found: list[tuple[str, str, str | None, str]] = []
+    if file is not None and meant is None:
+        named = " and ".join(sealed.file.as_posix() for sealed in seal.files)
+        found.append((file.name, "not sealed", None, f"the seal beside it speaks of {named}"))
+    for sealed in seal.files:
+        state, note = state_of(seal, sealed, file if sealed is meant else None)
+        found.append((sealed.file.as_posix(), state, sealed.sha256, note))
+    return found
 
 
 def _seal_file(named: str) -> Path:

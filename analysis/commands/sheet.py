@@ -99,19 +99,16 @@ def run(args: argparse.Namespace) -> int:
         When protocol, trial or options cannot be used, or the output cannot be written.
     """
     chosen = chosen_format(args, FORMATS)
-    check_output(args.output, [args.source])
+    check_output(args.output, [args.source], replace=args.replace)
     source = _read(args.source)
-    files = [source.protocol.document.sha256]
-    if source.trial:
-        files.append(source.trial.document.sha256)
-    check_output(args.output, [args.source], files)
     contents = lay_out(source.protocol, source.trial, args)
     if chosen == "xlsx" and args.output is None:
         raise _refuse("a workbook cannot go to the terminal", "add --output runs.xlsx")
     if chosen in ("csv", "xlsx"):
-        _write_table(contents, source.trial, chosen, args.output)
+        _write_table(contents, source.trial, chosen, args)
     else:
-        write(_text(contents, source.trial, chosen), args.output)
+        text = _text(contents, source.trial, chosen)
+        write(text, args.output, form=chosen, replace=args.replace)
     if source.trial and not source.trial.sessions and chosen != "text":
         complain("the trial lists no sessions yet; --format text gives them as its file takes them")
     return 0
@@ -138,20 +135,15 @@ def _text(contents: SheetContents, trial: Trial | None, chosen: str) -> str:
 
 
 def _write_table(
-    contents: SheetContents, trial: Trial | None, chosen: str, output: str | None
+    contents: SheetContents, trial: Trial | None, chosen: str, args: argparse.Namespace
 ) -> None:
     from slackwater.analysis.sheet import run_table as rows
 
-    if output is not None and Path(output).exists():
-        raise _refuse(
-            f"{output} is there already, and may hold runs that were filled in",
-            "give another file to --output, or delete this one first",
-        )
     head = rows.headings(contents, trial.columns if trial else None, trial.units if trial else None)
     if chosen == "csv":
-        write(rows.to_csv(contents, head), output)
-    elif output is not None:
-        write_bytes(rows.to_xlsx(contents, head), output)
+        write(rows.to_csv(contents, head), args.output, form=chosen, replace=args.replace)
+    else:
+        write_bytes(rows.to_xlsx(contents, head), args.output, replace=args.replace)
 
 
 def lay_out(protocol: Protocol, trial: Trial | None, args: argparse.Namespace) -> SheetContents:

@@ -10,6 +10,7 @@ from slackwater.analysis.intake.dialect import Score
 from slackwater.analysis.intake.grid import Grid
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.readers import OLD_WORKBOOK, Reader, by_content, by_suffix
+from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
 
 SIZE_LIMIT = 50_000_000  # [bytes]; a table of one row a run is far smaller
 
@@ -50,21 +51,18 @@ def read_grid(path: Path, score: Score, problems: Problems) -> Grid:
 def _read_bytes(path: Path, problems: Problems) -> bytes:
     message, fix = "", "give the path of a .csv, .xlsx or .parquet file"
     try:
+        return read_bytes(path, SIZE_LIMIT)
+    except NotRegular:
+        message = "this is not a regular file"
         if path.is_dir():
             message = "this is a folder, not a file"
-            inside = sorted(p.name for p in path.iterdir() if by_suffix(p))
-            if inside:
-                fix = f"name one of the tables in it: {', '.join(inside[:5])}"
-        elif path.exists() and not path.is_file():
-            message = "this is not a regular file"
-        elif path.exists() and path.stat().st_size > SIZE_LIMIT:
-            message = (
-                f"the file has {path.stat().st_size / 1e6:.0f} MB, the limit is "
-                f"{SIZE_LIMIT / 1e6:.0f} MB; a run table has one row a run"
-            )
-            fix = "reduce the instrument's log to one row a run first"
-        else:
-            return path.read_bytes()
+            fix = _inside(path) or fix
+    except TooLong:
+        message = (
+            f"the file has more than {SIZE_LIMIT / 1e6:.0f} MB, which is the limit; "
+            "a run table has one row a run"
+        )
+        fix = "reduce the instrument's log to one row a run first"
     except FileNotFoundError:
         message, fix = "there is no such file", _neighbours(path) or fix
     except PermissionError:
@@ -74,6 +72,15 @@ def _read_bytes(path: Path, problems: Problems) -> bytes:
     problems.error("file-unreadable", message, fix)
     problems.stop_on_errors()
     return b""
+
+
+def _inside(folder: Path) -> str:
+    """The tables in a folder that was named in place of one of them."""
+    try:
+        inside = sorted(p.name for p in folder.iterdir() if by_suffix(p))
+    except OSError:
+        return ""
+    return f"name one of the tables in it: {', '.join(inside[:5])}" if inside else ""
 
 
 def _neighbours(path: Path) -> str:

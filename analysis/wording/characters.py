@@ -57,5 +57,12 @@ def encodable(text: str, encoding: str | None) -> str:
     try:
         text.encode(name)
     except UnicodeEncodeError:
-        return text.translate(_ASCII).encode(name, "replace").decode(name)
+        text = utf_8(text).decode("utf-8")
+        signs = {} if name.lower().replace("-", "") == "utf8" else _ASCII
+        return text.translate(signs).encode(name, "replace").decode(name)
     return text
+
+
+def utf_8(text: str) -> bytes:
+    """The text as UTF-8; what is no character, as in a file's name of other bytes, becomes "?"."""
+    return text.encode("utf-8", "replace")

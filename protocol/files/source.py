@@ -10,6 +10,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
+from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
 from slackwater.protocol.files.yaml_faults import LINE_BREAK, Fault
 from slackwater.protocol.files.yaml_tree import Node, read_tree
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
@@ -149,12 +150,20 @@ def _read_bytes(path: Path) -> tuple[bytes, Finding | None]:
         return b"", Finding(rule, Severity.ERROR, message, fix, Place(str(path)))
 
     try:
-        if path.is_dir():
-            return finding(
-                "unreadable-file", "this is a folder; a YAML file is needed", "name the file in it"
-            )
-        with path.open("rb") as stream:
-            raw = stream.read(MAX_BYTES + 1)
+        return read_bytes(path, MAX_BYTES), None
+    except NotRegular:
+        what = "a folder" if path.is_dir() else "a device or a pipe"
+        return finding(
+            "unreadable-file",
+            f"this is {what}; a YAML file is needed",
+            "name a file with an end" if not path.is_dir() else "name the file in it",
+        )
+    except TooLong:
+        return finding(
+            "too-large",
+            f"larger than {MAX_BYTES // 1000} kB; this is not a trial file",
+            "runs belong in a table, see 'runs:'",
+        )
     except FileNotFoundError:
         return finding("missing-file", "there is no such file", "check the name and the folder")
     except (OSError, ValueError) as error:
@@ -164,13 +173,6 @@ def _read_bytes(path: Path) -> tuple[bytes, Finding | None]:
             f"the file cannot be read: {reason.lower()}",
             "check the name and the permissions",
         )
-    if len(raw) > MAX_BYTES:
-        return finding(
-            "too-large",
-            f"larger than {MAX_BYTES // 1000} kB; this is not a trial file",
-            "runs belong in a table, see 'runs:'",
-        )
-    return raw, None
 
 
 def _decode(raw: bytes, file: str) -> tuple[str, Finding | None]:

@@ -30,8 +30,9 @@ from pydantic import Field, PrivateAttr, ValidationError
 from slackwater.protocol.declared.protocol_parts import Part
 from slackwater.protocol.files.dates import MomentIn
 from slackwater.protocol.files.model_faults import findings_of
+from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
 from slackwater.protocol.files.scalars import File, Name, Text, TextIn
-from slackwater.protocol.files.source import Document, document_of, scan_document
+from slackwater.protocol.files.source import MAX_BYTES, Document, document_of, scan_document
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.library import shipped
 from slackwater.protocol.units.quantity import QuantityError
@@ -93,6 +94,11 @@ class Seal(Part):
     def files(self) -> tuple[SealedFile, ...]:
         """The files sealed: the protocol, then the claims."""
         return (self.protocol,) if self.claims is None else (self.protocol, self.claims)
+
+    def entry_of(self, file: Path) -> SealedFile | None:
+        """What is sealed under the name of a file, in the seal's own folder."""
+        same = (one for one in self.files if PurePath(one.file).name == file.name)
+        return next(same, None)
 
     def path_of(self, sealed: SealedFile) -> Path:
         """Where a sealed file is looked for: from the seal's folder, else among those shipped."""
@@ -240,8 +246,8 @@ def _changed(document: Document, seal: Seal) -> SealStatus:
 def only_line_ends(path: Path, sha256: str) -> bool:
     """Whether a file has the hash once its line ends are those of the other systems."""
     try:
-        plain = path.read_bytes().replace(b"\r\n", b"\n")
-    except OSError:
+        plain = read_bytes(path, MAX_BYTES).replace(b"\r\n", b"\n")
+    except (OSError, ValueError):
         return False
     return sha256 in (
         hashlib.sha256(plain).hexdigest(),
@@ -249,13 +255,25 @@ def only_line_ends(path: Path, sha256: str) -> bool:
     )
 
 
-def state_of(seal: Seal, sealed: SealedFile) -> tuple[Literal["kept", "changed", "missing"], str]:
-    """What became of a sealed file, and a word on it."""
-    path = seal.path_of(sealed)
+def state_of(
+    seal: Seal, sealed: SealedFile, file: Path | None = None
+) -> tuple[Literal["kept", "changed", "missing"], str]:
+    """What became of a sealed file, and a word on it.
+
+    Parameters
+    ----------
+    file : Path, optional
+        This file is the one meant; by default the one that the seal's own folder has.
+    """
+    path = seal.path_of(sealed) if file is None else file
     try:
-        data = path.read_bytes()
-    except OSError as error:
-        return "missing", (error.strerror or str(error)).lower()
+        data = read_bytes(path, MAX_BYTES)
+    except NotRegular:
+        return "missing", "what stands there is not a regular file"
+    except TooLong:
+        return "changed", f"it has more than {MAX_BYTES // 1000} kB now"
+    except (OSError, ValueError) as error:
+        return "missing", (getattr(error, "strerror", None) or str(error)).lower()
     if hashlib.sha256(data).hexdigest() == sealed.sha256:
         return "kept", ""
     return "changed", "only its line ends differ" if only_line_ends(path, sealed.sha256) else ""

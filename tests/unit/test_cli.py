@@ -80,25 +80,6 @@ def test_output_to_a_file_in_the_format_of_its_ending(
     assert "sha256" not in said.out
 
 
-def test_never_over_an_input(
-    trial: Path, pipeline: Fake, capsys: pytest.CaptureFixture[str]
-) -> None:
-    from dataclasses import replace
-    from hashlib import sha256
-
-    from slackwater.analysis.result.result import InputFile
-
-    assert main(["analyse", str(trial), "--output", str(trial)]) == 2
-    assert "would overwrite a file that is read" in capsys.readouterr().err
-    runs = trial.parent / "runs.csv"
-    runs.write_bytes(b"session,set_point\n")
-    read = InputFile("runs.csv", sha256(runs.read_bytes()).hexdigest(), "runs")
-    pipeline(lambda path: replace(invented(), inputs=(read,)))
-    assert main(["analyse", str(trial), "--output", str(runs)]) == 2
-    assert runs.read_bytes() == b"session,set_point\n"
-    assert trial.read_text() == "trial: invented\n"
-
-
 def test_output_that_cannot_be(trial: Path, capsys: pytest.CaptureFixture[str]) -> None:
     gone = trial.parent / "gone" / "r.html"
     assert main(["analyse", str(trial), "--output", str(gone)]) == 2

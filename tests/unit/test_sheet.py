@@ -196,7 +196,7 @@ def test_a_filled_in_table_is_never_written_over(tmp_path: Path, capsys: Capture
     assert main(["sheet", path, "--output", str(out)]) == 0
     before = out.read_bytes()
     assert main(["sheet", path, "--output", str(out), "--seed", "2"]) == 2
-    assert "may hold runs that were filled in" in capsys.readouterr().err
+    assert "may have been filled in since" in capsys.readouterr().err
     assert out.read_bytes() == before
 
 

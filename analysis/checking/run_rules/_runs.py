@@ -7,12 +7,13 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from slackwater.analysis.intake.files import SIZE_LIMIT
 from slackwater.analysis.intake.grid import excerpt
 from slackwater.analysis.intake.problems import cell_column
 from slackwater.analysis.intake.readers import by_suffix
+from slackwater.protocol.files.reading import read_bytes
 from slackwater.protocol.findings import Place
 from slackwater.protocol.units.quantity import Quantity, show_number
 
@@ -213,7 +214,7 @@ def _lines(file: str, sha256: str) -> tuple[str, ...]:
     if reader is None or not reader.textual:
         return ()
     try:
-        text = Path(file).read_text(encoding="utf-8-sig")
+        text = read_bytes(file, SIZE_LIMIT).decode("utf-8-sig")
     except (OSError, UnicodeDecodeError):
         return ()  # in an older encoding; the row number has to do
     return tuple(text.splitlines())

@@ -65,11 +65,12 @@ def test_a_folder(bench: Any, tmp_path: Path) -> None:
 
 
 def test_no_permission(bench: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def denied(path: Path) -> bytes:
+    def denied(path: Path, most: int) -> bytes:
         raise PermissionError(13, "Permission denied", str(path))
 
     bench.read(bench.text())
-    monkeypatch.setattr(Path, "read_bytes", denied)  # the tests may run as a user who may all
+    # In place of the system's own refusal, since the tests may run as a user who may all.
+    monkeypatch.setattr("slackwater.analysis.intake.files.read_bytes", denied)
     assert "no permission" in refuse(bench, tmp_path / "runs.csv").message
 
 

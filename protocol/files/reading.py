@@ -1,0 +1,105 @@
+"""The one way that a file is read: a regular file, up to a bound, and remembered as read.
+
+What was read is remembered under the file's own identity (device and number), so that whoever
+writes can keep off it by whatever path, link or spelling it is named later.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from pathlib import Path
+
+#: A device and the number of a file on it.
+Identity = tuple[int, int]
+
+_READ: ContextVar[set[Identity] | None] = ContextVar("files read", default=None)
+
+
+class NotRegular(OSError):
+    """A folder, a device, a pipe or a socket: nothing that has an end to read to."""
+
+
+class TooLong(OSError):
+    """A file longer than the bound."""
+
+
+@contextmanager
+def remembering() -> Iterator[None]:
+    """Remember what is read from here on, until the end of the block."""
+    token = _READ.set(set())
+    try:
+        yield
+    finally:
+        _READ.reset(token)
+
+
+def was_read(path: Path) -> bool:
+    """Whether this file, under whatever name, is one of those remembered as read."""
+    read = _READ.get()
+    try:
+        return bool(read) and _identity(path.stat()) in (read or ())
+    except OSError:
+        return False
+
+
+def read_bytes(path: str | Path, most: int) -> bytes:
+    """The bytes of a regular file.
+
+    Parameters
+    ----------
+    path : str or Path
+    most : int
+        The bound [bytes]; no more is ever read.
+
+    Raises
+    ------
+    NotRegular
+        For a folder, a device, a pipe or a socket. It is not opened: some never answer.
+    TooLong
+        When there is more.
+    OSError
+        As the system says.
+    ValueError
+        For a name that no file can have.
+    """
+    data = first_bytes(path, most + 1)
+    if len(data) > most:
+        raise TooLong(f"{path} has more than {most} bytes")
+    return data
+
+
+def first_bytes(path: str | Path, most: int) -> bytes:
+    """The first bytes of a regular file, as many as there are up to `most`.
+
+    Raises
+    ------
+    NotRegular, OSError, ValueError
+        As `read_bytes` does.
+    """
+    _stop_unless_regular(os.stat(path), path)
+    # Without waiting: what was a file a moment ago may be a pipe now.
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+    with os.fdopen(os.open(path, flags), "rb") as stream:
+        found = os.fstat(stream.fileno())
+        _stop_unless_regular(found, path)
+        _remember(found)
+        return stream.read(most)
+
+
+def _stop_unless_regular(found: os.stat_result, path: str | Path) -> None:
+    if not stat.S_ISREG(found.st_mode):
+        raise NotRegular(f"{path} is not a regular file")
+
+
+def _identity(found: os.stat_result) -> Identity:
+    return found.st_dev, found.st_ino
+
+
+def _remember(found: os.stat_result) -> None:
+    read = _READ.get()
+    if read is not None:
+        read.add(_identity(found))
