@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from slackwater.analysis.checking.method_rules import unknown_waiver
 from slackwater.analysis.checking.registry import protocol_rules, run_rules
 from slackwater.protocol.rules import trial_rules
-from slackwater.protocol.rules._applied import Checked, protocol_rule_findings, sift
+from slackwater.protocol.rules._applied import Checked, applied, unseen
 from slackwater.protocol.rules._breaches import pair_breaches, session_breaches
 
 if TYPE_CHECKING:
@@ -18,29 +18,38 @@ if TYPE_CHECKING:
     from slackwater.analysis.quantities.session_values import SessionValues
     from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.trial import ComparisonPair, Trial
-    from slackwater.protocol.findings import Finding
 
 
 def check_protocol(protocol: Protocol) -> Checked:
-    """Everything the rules find in a protocol: can this method show what it claims?"""
-    return sift(protocol_rule_findings(protocol, protocol_rules()), protocol.waive)
+    """What comes of the rules on a protocol: can this method show what it claims?"""
+    return applied(((rule, rule.said(protocol)) for rule in protocol_rules()), protocol.waive)
 
 
 def check_method(trial: Trial) -> Checked:
     """The same for the protocol of a trial, whose own waivers count too."""
-    return sift(protocol_rule_findings(trial.protocol, protocol_rules()), trial.waivers)
+    said = ((rule, rule.said(trial.protocol)) for rule in protocol_rules())
+    return applied(said, trial.waivers)
 
 
 def deviations(trial: Trial, runs: RunTable | None = None) -> Checked:
     """Where a trial, as run, departs from its protocol; without runs, as far as its file tells."""
-    found: list[Finding] = []
-    for rule in trial_rules():
-        found += rule.check(trial)
-    if runs is not None:
-        for runs_rule in run_rules():
-            found += runs_rule.check(trial, runs)
-    found += unknown_waiver.unknown(trial.document, trial.waive)
-    return sift(found, trial.waivers)
+    return (
+        applied(((rule, rule.said(trial)) for rule in trial_rules()), trial.waivers)
+        + _of_runs(trial, runs)
+        + _of_waivers(trial)
+    )
+
+
+def _of_runs(trial: Trial, runs: RunTable | None) -> Checked:
+    if runs is None:
+        return unseen(run_rules(), "the runs were not read", "runs that can be read")
+    return applied(((rule, rule.said(trial, runs)) for rule in run_rules()), trial.waivers)
+
+
+def _of_waivers(trial: Trial) -> Checked:
+    """The trial's own waivers; those of its protocol are looked at with the protocol."""
+    said = unknown_waiver.unknown(trial.document, trial.waive)
+    return applied([(unknown_waiver.RULE, said)] if trial.waive else (), trial.waivers)
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,11 +11,12 @@ from slackwater.analysis.checking.applying import (
     check_protocol,
     deviations,
 )
-from slackwater.analysis.checking.registry import protocol_rules
+from slackwater.analysis.checking.registry import protocol_rules, run_rules
 from slackwater.protocol.files.kinds import kind_of
 from slackwater.protocol.files.source import Document, scan_document
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
-from slackwater.protocol.rules._applied import Checked, partial_findings, sift
+from slackwater.protocol.rules import trial_rules
+from slackwater.protocol.rules._applied import Checked, partly_applied, sift, unseen
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.run_table import RunTable
@@ -92,7 +93,7 @@ def _protocol(document: Document) -> Examined:
 
     protocol, faults = build_protocol(document)
     if protocol is None:
-        return Examined(Checked((*faults, *partial_findings(document, protocol_rules()))))
+        return Examined(Checked(tuple(faults)) + partly_applied(document, protocol_rules()))
     waivers = tuple((str(document.path), waiver) for waiver in protocol.waive)
     return Examined(check_protocol(protocol), waivers)
 
@@ -102,10 +103,7 @@ def _trial(document: Document) -> Examined:
 
     trial, faults = build_trial(document)
     if trial is None:
-        found = list(faults)
-        if isinstance(document.data.get("protocol"), dict):
-            found += partial_findings(document.part("protocol"), protocol_rules())
-        return Examined(Checked(tuple(found)))
+        return Examined(Checked(tuple(faults)) + _of_a_faulty_trial(document))
     runs, unread = _runs(trial)
     read = unread if runs is None else runs.findings
     checked = check_method(trial) + deviations(trial, runs) + sift(read, trial.waivers)
@@ -113,6 +111,14 @@ def _trial(document: Document) -> Examined:
     waivers = [(own, waiver) for waiver in trial.protocol.waive]
     waivers += [(str(document.path), waiver) for waiver in trial.waive]
     return Examined(checked, tuple(waivers))
+
+
+def _of_a_faulty_trial(document: Document) -> Checked:
+    """What can be said of a trial with faults: its protocol, where that stands in the file."""
+    rest = unseen([*trial_rules(), *run_rules()], "the trial has faults", "mend the faults")
+    if isinstance(document.data.get("protocol"), dict):
+        return partly_applied(document.part("protocol"), protocol_rules()) + rest
+    return unseen(protocol_rules(), "the trial has faults", "mend the faults") + rest
 
 
 def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:

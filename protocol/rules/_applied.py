@@ -7,7 +7,7 @@ one run tells everything that is wrong.
 from __future__ import annotations
 
 import copy
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,6 +17,7 @@ from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import Waiver
 from slackwater.protocol.files.source import Document, Loc
 from slackwater.protocol.findings import Finding
+from slackwater.protocol.rules._outcome import Looked, Outcome, Said, Unseen, looked
 from slackwater.protocol.rules._rule import ProtocolRule, Rule
 from slackwater.protocol.units.quantity import QuantityError
 
@@ -40,55 +41,86 @@ class Checked:
     findings : tuple of Finding
     waived : tuple of Waived
         Silenced, and shown in every report all the same.
+    looked : tuple of Looked
+        Every rule that was applied, with what came of it. What reading found comes from no rule.
     """
 
     findings: tuple[Finding, ...] = ()
     waived: tuple[Waived, ...] = ()
+    looked: tuple[Looked, ...] = ()
 
     def __add__(self, other: Checked) -> Checked:
-        return Checked(self.findings + other.findings, self.waived + other.waived)
+        return Checked(
+            self.findings + other.findings,
+            self.waived + other.waived,
+            self.looked + other.looked,
+        )
+
+
+def _reasons(waivers: Iterable[Waiver]) -> dict[str, str]:
+    return {waiver.rule: waiver.reason for waiver in waivers}
 
 
 def sift(findings: Iterable[Finding], waivers: Iterable[Waiver]) -> Checked:
-    """Part the findings into those that stand and those that are waived."""
-    reasons = {waiver.rule: waiver.reason for waiver in waivers}
-    stand: list[Finding] = []
-    waived: list[Waived] = []
-    for finding in findings:
-        reason = reasons.get(finding.rule)
-        if reason is None:
-            stand.append(finding)
-        else:
-            waived.append(Waived(finding, reason))
-    return Checked(tuple(stand), tuple(waived))
+    """Part findings that come from no rule into those that stand and those that are waived."""
+    reasons = _reasons(waivers)
+    every = tuple(findings)
+    return Checked(
+        tuple(one for one in every if one.rule not in reasons),
+        tuple(Waived(one, reasons[one.rule]) for one in every if one.rule in reasons),
+    )
 
 
-def protocol_rule_findings(protocol: Protocol, rules: Iterable[ProtocolRule]) -> Iterator[Finding]:
-    """What the rules find in a protocol, waived or not."""
-    for rule in rules:
-        yield from rule.check(protocol)
+def applied(said: Iterable[tuple[Rule, Iterable[Said]]], waivers: Iterable[Waiver]) -> Checked:
+    """What rules said, with the waivers counted in: a row a rule, and the findings of all."""
+    reasons = _reasons(waivers)
+    rows = [looked(rule, what, reasons.get(rule.id)) for rule, what in said]
+    return of_rows(rows)
 
 
-def partial_findings(document: Document, rules: Iterable[ProtocolRule]) -> list[Finding]:
+def of_rows(rows: Sequence[Looked]) -> Checked:
+    """The findings of rules applied, parted."""
+    return Checked(
+        tuple(one for row in rows if row.outcome is Outcome.BROKEN for one in row.found),
+        tuple(
+            Waived(one, row.why)
+            for row in rows
+            if row.outcome is Outcome.WAIVED
+            for one in row.found
+        ),
+        tuple(rows),
+    )
+
+
+def unseen(rules: Iterable[Rule], why: str, lets: str) -> Checked:
+    """Rules none of which could look, for one reason."""
+    return of_rows([looked(rule, [rule.unseen(why, lets)], None) for rule in rules])
+
+
+def partly_applied(document: Document, rules: Iterable[ProtocolRule]) -> Checked:
     """What the rules find in a protocol that has faults, in the parts that could be read.
 
-    A rule that looks at a faulty part is left out, since the fault speaks for it.
+    A rule that looks at a faulty part cannot look, and the fault speaks for it.
     """
     protocol, broken = _without_faults(document)
     if protocol is None:
-        return []
-    found: list[Finding] = []
-    for rule in rules:
-        if not _looks_at(rule, broken):
-            found += _quietly(rule.check, protocol)
-    return found
+        return unseen(rules, "the protocol has faults", "mend the faults")
+    return applied(((rule, _said(rule, protocol, broken)) for rule in rules), ())
 
 
-def _quietly(check: Callable[[Protocol], Iterator[Finding]], protocol: Protocol) -> list[Finding]:
+def _said(rule: ProtocolRule, protocol: Protocol, broken: Sequence[Loc]) -> list[Said]:
+    faulty = _faulty(rule, broken)
+    if faulty:
+        return [Unseen(rule.id, f"there are faults in '{faulty}'", "mend the faults")]
+    return _quietly(rule, protocol)
+
+
+def _quietly(rule: ProtocolRule, protocol: Protocol) -> list[Said]:
     try:
-        return list(check(protocol))
+        return list(rule.said(protocol))
     except (QuantityError, KeyError):
-        return []  # a unit or a name that does not fit, which the reader has told of
+        # A unit or a name that does not fit, which the reader has told of.
+        return [Unseen(rule.id, "a unit or a name in what it looks at does not fit", "mend it")]
 
 
 def _without_faults(document: Document) -> tuple[Protocol | None, list[Loc]]:
@@ -125,11 +157,12 @@ def _remove(data: Any, loc: Loc) -> bool:
     return False
 
 
-def _looks_at(rule: Rule, broken: Iterable[Loc]) -> bool:
+def _faulty(rule: Rule, broken: Iterable[Loc]) -> str:
+    """The first faulty part that a rule looks at, as a dotted path; empty when there is none."""
     for loc in broken:
         path = tuple(str(step) for step in loc if isinstance(step, str))
-        for looked in rule.looks_at:
-            parts = tuple(looked.split("."))
+        for looked_at in rule.looks_at:
+            parts = tuple(looked_at.split("."))
             if parts[: len(path)] == path or path[: len(parts)] == parts:
-                return True
-    return False
+                return ".".join(path)
+    return ""

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from slackwater.protocol.findings import Finding, Severity
+from slackwater.protocol.rules._outcome import Said
 from slackwater.protocol.rules._rule import Example, ProtocolRule, Rule, TrialRule
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 else:  # the models are not needed to say what a rule asks
     Protocol = Trial = Any
 
-Found = Iterator[Finding]
+Found = Iterator[Said]
 
 __all__ = [
     "Example",

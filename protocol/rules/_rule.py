@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from slackwater.protocol.findings import Finding, Place, Severity
+from slackwater.protocol.rules._outcome import Lack, NotApplicable, Said, Unseen
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.protocol import Protocol
@@ -83,16 +84,44 @@ class Rule:
             self.id, self.severity, message, fix or self.fix, place, self.source, session, run
         )
 
+    def unseen(self, why: str, lets: str) -> Unseen:
+        """That it could not look, in whole or in part: what is missing, and what would let it."""
+        return Unseen(self.id, why, lets)
+
+    def not_applicable(self, why: str) -> NotApplicable:
+        """That there is nothing here for it to look at."""
+        return NotApplicable(self.id, why)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ProtocolRule(Rule):
-    """A rule on a protocol: can this method show what it claims?"""
+    """A rule on a protocol: can this method show what it claims?
 
-    check: Callable[[Protocol], Iterator[Finding]]
+    `needs` are asked first, in order; where one of them lacks something, that is what the rule says.
+    """
+
+    check: Callable[[Protocol], Iterator[Said]]
+    needs: tuple[Callable[[Protocol], Lack | None], ...] = ()
+
+    def said(self, protocol: Protocol) -> Iterator[Said]:
+        """What it says of a protocol."""
+        lack = first_lack(need(protocol) for need in self.needs)
+        return self.check(protocol) if lack is None else iter((lack.of(self.id),))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TrialRule(Rule):
-    """A rule on what a trial file says was run."""
+    """A rule on what a trial file says was run; `needs` as those of a protocol's rules."""
 
-    check: Callable[[Trial], Iterator[Finding]]
+    check: Callable[[Trial], Iterator[Said]]
+    needs: tuple[Callable[[Trial], Lack | None], ...] = ()
+
+    def said(self, trial: Trial) -> Iterator[Said]:
+        """What it says of a trial."""
+        lack = first_lack(need(trial) for need in self.needs)
+        return self.check(trial) if lack is None else iter((lack.of(self.id),))
+
+
+def first_lack(lacks: Iterable[Lack | None]) -> Lack | None:
+    """The first thing lacking; None where nothing is."""
+    return next((lack for lack in lacks if lack is not None), None)

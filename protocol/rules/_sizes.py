@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slackwater.protocol.catalogue.recipes import SPEEDS, changes_as
+from slackwater.protocol.rules._outcome import Lack
 from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
 
 if TYPE_CHECKING:
@@ -55,6 +56,15 @@ def worthwhile(protocol: Protocol, quantity: str) -> float | None:
     is_speed = quantity in SPEEDS or changes_as(quantity)[0] == "speed"
     reference = Quantity(slowest(protocol)[0], "kn") if is_speed else None
     return fraction(declared, reference)
+
+
+def size_unknown(protocol: Protocol, quantity: str) -> Lack:
+    """That a worthwhile difference cannot be told as a fraction."""
+    return Lack(
+        f"which part of a value the worthwhile difference of {quantity} "
+        f"({protocol.analysis.worthwhile[quantity]}) is, is not known",
+        "the worthwhile difference in per cent",
+    )
 
 
 def hold(protocol: Protocol) -> float | None:

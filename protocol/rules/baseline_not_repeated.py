@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import two_configurations
 
 
 def check(protocol: Protocol) -> Found:
@@ -29,4 +30,5 @@ RULE = ProtocolRule(
     passes=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
     fails=Example(protocol="sessions: {per_configuration: 2, order: AABB}"),
     check=check,
+    needs=(two_configurations,),
 )

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._breaches import session_breaches
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import limits_of, unrecorded
 from slackwater.protocol.rules._trials import session_place, touched
 
 
 def check(trial: Trial) -> Found:
+    for lack in unrecorded(trial, "conditions", compares=False):
+        yield lack.of(RULE.id)
     for breach in session_breaches(trial):
         if breach.group == "conditions":
             session = breach.sessions[0]
@@ -39,4 +42,5 @@ RULE = TrialRule(
     fails=Example(trial="sessions: [{id: S2, wind_speed: 9 kn}]"),
     at_limit=Example(trial="sessions: [{id: S2, wind_speed: 8 kn}]"),
     check=check,
+    needs=(limits_of("conditions", compares=False),),
 )

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._breaches import pair_breaches
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import limits_of, unrecorded
 from slackwater.protocol.rules._trials import session_place
 
 
 def check(trial: Trial) -> Found:
+    for lack in unrecorded(trial, "", compares=True):
+        yield lack.of(RULE.id)
     for breach in pair_breaches(trial):
         baseline, modified = breach.pair or ("", "")
         yield RULE.found(
@@ -37,4 +40,5 @@ RULE = TrialRule(
     fails=Example(trial="sessions: [{id: S2, displacement: 7700 kg}]"),
     at_limit=Example(trial="sessions: [{id: S2, displacement: 7622 kg}]"),
     check=check,
+    needs=(limits_of("", compares=True),),
 )

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import reciprocal_runs
 
 
 def check(protocol: Protocol) -> Found:
-    by_log = "speed_through_water" in protocol.measures  # a log knows nothing of the current
-    left_in = protocol.analysis.current == "none" and protocol.runs.directions == "reciprocal"
-    if left_in and not by_log:
+    if "speed_through_water" in protocol.measures:
+        yield RULE.not_applicable("the speed is read off a log, which knows nothing of the current")
+    elif protocol.analysis.current == "none":
         place = protocol.document.place(("analysis", "current"))
         yield RULE.found(place, "no method takes the current out of the speeds")
 
@@ -27,4 +28,5 @@ RULE = ProtocolRule(
     passes=Example(protocol="analysis: {current: mean_of_means}"),
     fails=Example(protocol="analysis: {current: none}"),
     check=check,
+    needs=(reciprocal_runs,),
 )

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import dated
 from slackwater.protocol.rules._trials import session_place, touched
 
 
 def check(trial: Trial) -> Found:
     if trial.protocol.sessions.block != "day":
+        yield RULE.not_applicable("sessions are not compared within their day")
         return
+    lack = dated(trial)
+    if lack is not None:
+        yield lack.of(RULE.id)
     for pair in trial.comparisons:
         sides: dict[str, dict[str, list[str]]] = {}
         for session in trial.sessions:
@@ -41,7 +46,13 @@ RULE = TrialRule(
     ),
     fix="run the other configuration on the same day, or write 'block: none'",
     source="common practice: blocking",
-    passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB, block: none}"),
+    passes=Example(
+        protocol="sessions: {per_configuration: 3, order: ABBAAB, block: day}",
+        trial=(
+            "sessions: [{id: S2, date: 2026-05-04}, {id: S3, date: 2026-05-05}, {id: S4, date: "
+            "2026-05-05}, {id: S5, date: 2026-05-06}, {id: S6, date: 2026-05-06}]"
+        ),
+    ),
     fails=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB, block: day}"),
     check=check,
 )

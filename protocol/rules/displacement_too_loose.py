@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from slackwater.protocol.catalogue.recipes import OF_FUEL
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
-from slackwater.protocol.rules._sizes import percent, worthwhile
+from slackwater.protocol.rules._needs import limit_on
+from slackwater.protocol.rules._sizes import percent, size_unknown, worthwhile
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.limits import Limit
@@ -37,15 +38,19 @@ def tolerance(limit: Limit) -> float | None:
 
 
 def check(protocol: Protocol) -> Found:
-    limit = protocol.limits.get("displacement")
-    loose = tolerance(limit) if limit else None
+    limit = protocol.limits["displacement"]
+    loose = tolerance(limit)
     if loose is None:
+        if not limit.same:
+            yield RULE.unseen(f"which part of it '{limit}' is, is not known", "a limit in per cent")
         return
     place = protocol.document.place(("loading", "displacement"))
     moved = {name: speed_lost(loose) for name in SPEEDS}
     moved |= {name: power_added(loose) for name in FUELS}
     for quantity in protocol.analysis.worthwhile:
         size = worthwhile(protocol, quantity)
+        if size is None and quantity in moved:
+            yield size_unknown(protocol, quantity).of(RULE.id)
         if size is not None and moved.get(quantity, 0.0) > size:
             yield RULE.found(
                 place,
@@ -89,4 +94,5 @@ RULE = ProtocolRule(
         protocol="{loading: {displacement: {within: 2 %}}, analysis: {worthwhile: {speed: 1 %}}}"
     ),
     check=check,
+    needs=(limit_on("displacement"),),
 )

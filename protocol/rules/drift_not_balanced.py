@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import two_configurations
 from slackwater.protocol.rules._orders import alternative, in_one_block, positions
 
 
@@ -14,6 +15,7 @@ def check(protocol: Protocol) -> Found:
     order = protocol.sessions.order
     better = alternative(order)
     if protocol.sessions.per_configuration < 2 or in_one_block(order):
+        yield RULE.not_applicable("the sessions of each configuration lie in one block, or are one")
         return
     means = positions(order)
     if _spread(means) > _spread(positions(better)) + 1e-9:
@@ -43,4 +45,5 @@ RULE = ProtocolRule(
     fails=Example(protocol="sessions: {per_configuration: 2, order: ABAB}"),
     at_limit=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     check=check,
+    needs=(two_configurations,),
 )

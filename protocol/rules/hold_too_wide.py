@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from slackwater.protocol.catalogue.recipes import given, powers
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
-from slackwater.protocol.rules._sizes import hold, percent, worthwhile
+from slackwater.protocol.rules._needs import worthwhile_declared
+from slackwater.protocol.rules._sizes import hold, percent, size_unknown, worthwhile
 
 # With which power of the engine speed each measure goes; propeller law, common practice.
 ROTATION = {
@@ -40,9 +41,19 @@ def exponent(protocol: Protocol, quantity: str) -> float | None:
 def check(protocol: Protocol) -> Found:
     stray = hold(protocol)
     if stray is None:
+        yield RULE.unseen(
+            "what part of the set points 'hold' is, is not known", "'hold' in per cent"
+        )
         return
     for quantity in protocol.analysis.worthwhile:
         size, power = worthwhile(protocol, quantity), exponent(protocol, quantity)
+        if size is None:
+            yield size_unknown(protocol, quantity).of(RULE.id)
+        elif power is None:
+            yield RULE.unseen(
+                f"how {quantity} goes with {protocol.set_point_measure} is not known",
+                "a set point of engine speed, speed or power, and a quantity of speed, fuel or power",
+            )
         if size is None or power is None or stray * power <= size * (1 + 1e-9):
             continue
         yield RULE.found(
@@ -85,4 +96,5 @@ RULE = ProtocolRule(
         )
     ),
     check=check,
+    needs=(worthwhile_declared,),
 )

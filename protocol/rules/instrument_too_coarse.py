@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 from slackwater.protocol.catalogue.recipes import SPEEDS, given, powers
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
-from slackwater.protocol.rules._sizes import fraction, percent, slowest, worthwhile
+from slackwater.protocol.rules._needs import worthwhile_declared
+from slackwater.protocol.rules._sizes import fraction, percent, size_unknown, slowest, worthwhile
 from slackwater.protocol.units.quantity import Quantity
 
 
@@ -17,28 +19,50 @@ def check(protocol: Protocol) -> Found:
         total = math.sqrt(
             sum((power * _error(protocol, name)) ** 2 for name, power in parts.items())
         )
-        if size is None or total <= size * (1 + 1e-9):
+        if size is None:
+            yield size_unknown(protocol, quantity).of(RULE.id)
+        elif total <= size * (1 + 1e-9):
+            yield from _untold(protocol, quantity, parts)
+        else:
+            yield RULE.found(
+                protocol.document.place(("analysis", "worthwhile", quantity)),
+                f"the instruments behind {quantity} have a standard uncertainty of {percent(total)} "
+                f"(absolute ones {slowest(protocol)[1]}); the worthwhile difference is {percent(size)}",
+            )
+
+
+def _untold(protocol: Protocol, quantity: str, parts: Iterable[str]) -> Found:
+    """The instruments behind a quantity that could not be counted in."""
+    for name in parts:
+        measure = protocol.measures.get(name)
+        if measure is None:
+            continue  # worthwhile-not-measured speaks
+        if measure.standard_uncertainty is None:
+            why, lets = "is not declared", f"'standard_uncertainty:' of {name}"
+        elif _fraction(protocol, name) is None:
+            why = f"({measure.standard_uncertainty}) is in a unit, and which part of a reading it is is not known"
+            lets = f"'standard_uncertainty:' of {name} in per cent"
+        else:
             continue
-        yield RULE.found(
-            protocol.document.place(("analysis", "worthwhile", quantity)),
-            f"the instruments behind {quantity} have a standard uncertainty of {percent(total)} "
-            f"(absolute ones {slowest(protocol)[1]}); the worthwhile difference is {percent(size)}",
-        )
+        yield RULE.unseen(f"{quantity}: the standard uncertainty of {name} {why}", lets)
 
 
-def _error(protocol: Protocol, name: str) -> float:
-    """What an instrument adds to a difference, as a fraction; twice where there are two."""
-    measure = protocol.measures.get(name)
-    declared = measure.standard_uncertainty if measure else None
-    if measure is None or declared is None:
-        return 0.0
+def _fraction(protocol: Protocol, name: str) -> float | None:
+    """The standard uncertainty of a measure as a fraction; None where that is not known."""
+    declared = protocol.measures[name].standard_uncertainty
     reference = None
     if name in SPEEDS:
         reference = Quantity(slowest(protocol)[0], "kn")
     elif name == protocol.set_point_measure:
         reference = Quantity(min(map(abs, protocol.set_point_values)), protocol.set_point_unit)
-    size = fraction(declared, reference) or 0.0
-    return size if measure.shared else size * math.sqrt(2)
+    return None if declared is None else fraction(declared, reference)
+
+
+def _error(protocol: Protocol, name: str) -> float:
+    """What an instrument adds to a difference, as a fraction; twice where there are two."""
+    measure = protocol.measures.get(name)
+    size = (_fraction(protocol, name) if measure else None) or 0.0
+    return size if measure is None or measure.shared else size * math.sqrt(2)
 
 
 RULE = ProtocolRule(
@@ -75,4 +99,5 @@ RULE = ProtocolRule(
         )
     ),
     check=check,
+    needs=(worthwhile_declared,),
 )

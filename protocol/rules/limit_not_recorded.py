@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._breaches import common_unit, groups, recorded
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import begun
 from slackwater.protocol.rules._trials import compared, listed, session_place, touched
 
 
 def check(trial: Trial) -> Found:
+    if not trial.protocol.limits:
+        yield RULE.not_applicable("no limit is declared")
     taking_part = compared(trial)
     sessions = [session for session in trial.sessions if session.configuration in taking_part]
     for _, name, limit in groups(trial):
@@ -51,4 +54,5 @@ RULE = TrialRule(
     passes=Example(trial="sessions: [{id: S2, wind_speed: 5 kn}]"),
     fails=Example(trial="sessions: [{id: S2, wind_speed: }]"),
     check=check,
+    needs=(begun,),
 )

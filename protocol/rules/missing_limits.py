@@ -36,6 +36,7 @@ def _rule(
 
     def check(protocol: Protocol) -> Found:
         if any(each in protocol.measures for each in unless):
+            yield rule.not_applicable(f"{words} is of no concern with what is measured")
             return
         limit = protocol.limits.get(name)
         if limit is None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import several_set_points
 
 
 def false_alarm(confidence: float, comparisons: int) -> float:
@@ -12,7 +13,7 @@ def false_alarm(confidence: float, comparisons: int) -> float:
 
 def check(protocol: Protocol) -> Found:
     count = len(protocol.set_point_values)
-    if protocol.analysis.family != "single" or count < 2:
+    if protocol.analysis.family != "single":
         return
     chance = false_alarm(protocol.analysis.confidence.to("%").value / 100, count)
     yield RULE.found(
@@ -39,4 +40,5 @@ RULE = ProtocolRule(
     passes=Example(protocol="analysis: {family: set_points}"),
     fails=Example(protocol="analysis: {family: single}"),
     check=check,
+    needs=(several_set_points,),
 )

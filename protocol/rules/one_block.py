@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import two_configurations
 from slackwater.protocol.rules._orders import alternative, in_one_block
 
 
@@ -36,4 +37,5 @@ RULE = ProtocolRule(
     passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     fails=Example(protocol="sessions: {per_configuration: 3, order: AAABBB}"),
     check=check,
+    needs=(two_configurations,),
 )

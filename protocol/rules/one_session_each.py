@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import two_configurations
 
 
 def check(protocol: Protocol) -> Found:
-    if (
-        protocol.sessions.per_configuration == 1
-        and len(set(protocol.sessions.order)) > 1
-        and not protocol.noise
-    ):
+    if protocol.sessions.per_configuration == 1 and not protocol.noise:
         place = protocol.document.place(("sessions", "per_configuration"))
         yield RULE.found(
             place, "one session with each configuration: the change cannot be told from the day"
@@ -39,4 +36,5 @@ RULE = ProtocolRule(
     fails=Example(protocol="sessions: {per_configuration: 1, order: AB}"),
     at_limit=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
     check=check,
+    needs=(two_configurations,),
 )

@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import reciprocal_runs
 
 WIDEST = 20.0  # [deg]
 
 
 def check(protocol: Protocol) -> Found:
     within = protocol.runs.reciprocal_within.to("deg").value
-    if within > WIDEST and protocol.runs.directions == "reciprocal":
+    if within > WIDEST:
         kept = math.sin(math.radians(within / 2))
         yield RULE.found(
             protocol.document.place(("runs", "reciprocal_within")),
@@ -35,4 +36,5 @@ RULE = ProtocolRule(
     fails=Example(protocol="runs: {reciprocal_within: 25 deg}"),
     at_limit=Example(protocol="runs: {reciprocal_within: 20 deg}"),
     check=check,
+    needs=(reciprocal_runs,),
 )

@@ -27,7 +27,10 @@ def least_difference(protocol: Protocol) -> float:
 
 
 def check(protocol: Protocol) -> Found:
-    if "speed_over_ground" not in protocol.measures:  # a timed mile is as long as it takes
+    if "speed_over_ground" not in protocol.measures:
+        yield RULE.not_applicable(
+            "no receiver's speed is read; a timed mile is as long as it takes"
+        )
         return
     quantity = next((q for q in ("speed", "economy") if q in protocol.analysis.worthwhile), None)
     size = worthwhile(protocol, quantity) if quantity else None
@@ -41,6 +44,11 @@ def check(protocol: Protocol) -> Found:
             f"of the receiver; that takes {ONE_READING:.0f} s",
         )
         return
+    if size is None:
+        yield RULE.unseen(
+            "no worthwhile difference of speed or economy is declared, or not in per cent",
+            "'worthwhile:' with either, in per cent",
+        )
     if size is None or reached <= size * (1 + 1e-9):
         return
     yield RULE.found(

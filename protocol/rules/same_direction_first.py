@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import reciprocal_runs
 
 
 def check(protocol: Protocol) -> Found:
-    if protocol.runs.first_direction == "fixed" and protocol.runs.directions == "reciprocal":
+    if protocol.runs.first_direction == "fixed":
         place = protocol.document.place(("runs", "first_direction"))
         yield RULE.found(
             place, "every double run starts in the same direction: drift does not cancel"
@@ -33,4 +34,5 @@ RULE = ProtocolRule(
     passes=Example(protocol="runs: {first_direction: alternate}"),
     fails=Example(protocol="runs: {first_direction: fixed}"),
     check=check,
+    needs=(reciprocal_runs,),
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import begun
 from slackwater.protocol.rules._trials import compared, in_order_of_time, letters, listed, touched
 
 
@@ -46,4 +47,5 @@ RULE = TrialRule(
     passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     fails=Example(protocol="sessions: {per_configuration: 3, order: AABBAB}"),
     check=check,
+    needs=(begun,),
 )

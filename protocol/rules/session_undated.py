@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import begun
 from slackwater.protocol.rules._trials import listed, session_place, touched
 
 
@@ -30,4 +31,5 @@ RULE = TrialRule(
     passes=Example(trial="sessions: [{id: S2, date: 2026-05-06}]"),
     fails=Example(trial="sessions: [{id: S2, date: }]"),
     check=check,
+    needs=(begun,),
 )

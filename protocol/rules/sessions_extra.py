@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import begun
 from slackwater.protocol.rules._trials import compared, touched
 
 
@@ -41,4 +42,5 @@ RULE = TrialRule(
     fails=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
     at_limit=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     check=check,
+    needs=(begun,),
 )

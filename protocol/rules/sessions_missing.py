@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._needs import begun
 from slackwater.protocol.rules._trials import compared, touched
 
 
 def check(trial: Trial) -> Found:
-    if not trial.sessions:
-        return  # not begun yet; runs without sessions are told of when the table is read
     declared = trial.protocol.sessions.per_configuration
     for name in compared(trial):
         ids = [session.id for session in trial.sessions if session.configuration == name]
@@ -48,4 +47,5 @@ RULE = TrialRule(
     fails=Example(protocol="sessions: {per_configuration: 4, order: ABBABAAB}"),
     at_limit=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     check=check,
+    needs=(begun,),
 )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import several_set_points
 
 
 def check(protocol: Protocol) -> Found:
     order = protocol.runs.set_point_order
-    if order != "shuffled" and len(protocol.set_point_values) > 1:
+    if order != "shuffled":
         place = protocol.document.place(("runs", "set_point_order"))
         yield RULE.found(place, f"set points are run in {order} order: drift bends the curve")
 
@@ -27,4 +28,5 @@ RULE = ProtocolRule(
     passes=Example(protocol="runs: {set_point_order: shuffled}"),
     fails=Example(protocol="runs: {set_point_order: ascending}"),
     check=check,
+    needs=(several_set_points,),
 )

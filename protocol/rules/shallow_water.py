@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._depth import FREE_OF_BOTTOM, depth_froude, least_depth
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import limit_on
 from slackwater.protocol.rules._sizes import speed_set_points
 
 
 def check(protocol: Protocol) -> Found:
-    limit = protocol.limits.get("water_depth")
-    shallowest = limit and (limit.at_least or (limit.between[0] if limit.between else None))
+    limit = protocol.limits["water_depth"]
+    shallowest = limit.at_least or (limit.between[0] if limit.between else None)
     speeds = speed_set_points(protocol)
-    if not shallowest or not speeds or shallowest.value <= 0:
+    if not shallowest or shallowest.value <= 0:
+        yield RULE.unseen(f"the limit on water depth ({limit}) names no least depth", "'at_least:'")
+        return
+    if not speeds:
+        yield RULE.unseen(
+            "the set points are no speeds, so that nothing tells how fast she goes",
+            "set points that are speeds",
+        )
         return
     depth, top = shallowest.to("m").value, max(speeds)
     needed = least_depth(top)
@@ -60,4 +68,5 @@ RULE = ProtocolRule(
         )
     ),
     check=check,
+    needs=(limit_on("water_depth"),),
 )

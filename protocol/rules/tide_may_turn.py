@@ -34,6 +34,7 @@ def drift_kept(current: float, spacing: float) -> float:
 def check(protocol: Protocol) -> Found:
     runs = protocol.runs
     if protocol.analysis.current != "double_run" or runs.directions != "reciprocal":
+        yield RULE.not_applicable("the current is not taken out pair by pair")
         return
     place = protocol.document.place(("analysis", "current"))
     length = session_length(protocol)
@@ -50,6 +51,10 @@ def check(protocol: Protocol) -> Found:
     size = worthwhile(protocol, "speed")
     speed, where = slowest(protocol)
     averaged = runs.first_direction == "alternate" and runs.double_runs > 1
+    if size is None and not averaged:
+        yield RULE.unseen(
+            "no worthwhile difference of speed is declared", "'worthwhile: {speed: ...}'"
+        )
     if size is not None and not averaged and kept / speed > size:
         yield RULE.found(
             place,
@@ -75,7 +80,7 @@ RULE = ProtocolRule(
     source=(
         "algebra: a pair keeps half the drift between its runs; principal lunar tide M2, 12.42 h"
     ),
-    passes=Example(protocol="{analysis: {current: tide_fit}, runs: {double_runs: 40}}"),
+    passes=Example(protocol="{analysis: {current: double_run}, runs: {double_runs: 10}}"),
     fails=Example(protocol="{analysis: {current: double_run}, runs: {double_runs: 40}}"),
     check=check,
 )

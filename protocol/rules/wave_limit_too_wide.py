@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import upper_limit_on
 
 LONGEST = 24.0  # [m], hull length of small craft
 
@@ -44,4 +45,5 @@ RULE = ProtocolRule(
     fails=Example(protocol="conditions: {wave_height: {at_most: 1.2 m}}"),
     at_limit=Example(protocol="conditions: {wave_height: {at_most: 1.1 m}}"),
     check=check,
+    needs=(upper_limit_on("wave_height"),),
 )

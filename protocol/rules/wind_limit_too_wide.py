@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import upper_limit_on
 
 WIDEST = 21.0  # [kn], the top of Beaufort 5
 
@@ -35,4 +36,5 @@ RULE = ProtocolRule(
     fails=Example(protocol="conditions: {wind_speed: {at_most: 22 kn}}"),
     at_limit=Example(protocol="conditions: {wind_speed: {at_most: 21 kn}}"),
     check=check,
+    needs=(upper_limit_on("wind_speed"),),
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slackwater.protocol.catalogue.recipes import given, lacking
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import worthwhile_declared
 
 
 def check(protocol: Protocol) -> Found:
@@ -44,4 +45,5 @@ RULE = ProtocolRule(
         )
     ),
     check=check,
+    needs=(worthwhile_declared,),
 )

@@ -6,11 +6,18 @@ import math
 
 from slackwater.analysis.checking.method_rules._powered import POWER, detectable
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
+from slackwater.protocol.rules._needs import worthwhile_declared
 from slackwater.protocol.rules._sizes import fraction, percent, slowest, worthwhile
 from slackwater.protocol.units.quantity import Quantity
 
 
 def check(protocol: Protocol) -> Found:
+    for quantity in protocol.analysis.worthwhile:
+        if quantity not in protocol.noise:
+            yield RULE.unseen(
+                f"no noise of {quantity} is declared",
+                f"'noise: {{{quantity}: ...}}', from earlier trials ('slackwater noise' prints it)",
+            )
     sessions = protocol.sessions.per_configuration
     confidence = protocol.analysis.confidence.to("%").value / 100
     for quantity, noise in protocol.noise.items():
@@ -25,6 +32,11 @@ def check(protocol: Protocol) -> Found:
             within = fraction(noise.within_session, reference)
             parts.append(None if within is None else within / math.sqrt(protocol.runs.double_runs))
         if size is None or None in parts:
+            yield RULE.unseen(
+                f"{quantity}: no worthwhile difference is declared, or a unit hides which part of a "
+                "value it or the noise is",
+                "both in per cent",
+            )
             continue
         whole = math.sqrt(sum(part**2 for part in parts if part is not None))
         df = noise.sessions - 1 + 2 * (sessions - 1)
@@ -71,4 +83,5 @@ RULE = ProtocolRule(
         )
     ),
     check=check,
+    needs=(worthwhile_declared,),
 )

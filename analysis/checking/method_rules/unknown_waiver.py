@@ -34,6 +34,8 @@ def unknown(document: Document, waivers: Sequence[Waiver]) -> Found:
 
 
 def check(protocol: Protocol) -> Found:
+    if not protocol.waive:
+        yield RULE.not_applicable("nothing is waived")
     yield from unknown(protocol.document, protocol.waive)
 
 

@@ -17,11 +17,15 @@ from slackwater.analysis.checking.run_rules._kit import (
     set_point_text,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import with_less_than
 
 FEWEST = 4  # values in two runs that must all agree
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
+    lack = with_less_than(1, runs, double_runs=True)
+    if lack is not None:
+        yield lack.of(RULE.id)
     seen: dict[tuple[object, ...], DoubleRun] = {}
     for found in all_double_runs(runs).values():
         for one in found:

@@ -17,6 +17,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     row_place,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import reciprocal
 
 
 def out_of_turn(found: list[DoubleRun], first_direction: str) -> list[DoubleRun]:
@@ -42,8 +43,6 @@ def out_of_turn(found: list[DoubleRun], first_direction: str) -> list[DoubleRun]
 
 def check(trial: Trial, runs: RunTable) -> Found:
     declared = trial.protocol.runs.first_direction
-    if trial.protocol.runs.directions != "reciprocal":
-        return
     for session, found in all_double_runs(runs).items():
         odd = out_of_turn(found, declared)
         if odd:
@@ -79,4 +78,5 @@ RULE = RunsRule(
     passes=Example(protocol="runs: {first_direction: alternate}"),
     fails=Example(protocol="runs: {first_direction: fixed}"),
     check=check,
+    needs=(reciprocal,),
 )

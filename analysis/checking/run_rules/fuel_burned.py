@@ -11,6 +11,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
+    listed,
     number,
     row_place,
     sessions_of,
@@ -23,7 +24,11 @@ from slackwater.protocol.units.quantity import conversion, same_dimension
 def check(trial: Trial, runs: RunTable) -> Found:
     limit = trial.protocol.loading.get("displacement")
     name = next((n for n in ("fuel_flow", "fuel_mass_flow") if n in trial.protocol.measures), "")
-    if limit is None or limit.within is None or not name:
+    if limit is None or limit.within is None:
+        yield RULE.not_applicable("no limit on the difference of displacement is declared")
+        return
+    if not name:
+        yield RULE.not_applicable("no fuel flow is measured")
         return
     unit = trial.protocol.measure(name).unit
     density = (trial.boat.fuel_density or DIESEL).to("kg/L").value
@@ -32,10 +37,12 @@ def check(trial: Trial, runs: RunTable) -> Found:
         if same_dimension(unit, "kg/h")
         else conversion(unit, "L/h") * density
     )
+    bare = list[str]()
     for session, group in sessions_of(runs).items():
         clocked = [r for r in group if math.isfinite(r.start) and math.isfinite(r.values[name])]
         weight = trial.session(session).displacement or trial.boat.displacement
         if len(clocked) < 2 or weight is None:
+            bare.append(session)
             continue
         hours = (clocked[-1].end - clocked[0].start) / 3600
         burned = to_mass * hours * sum(run.values[name] for run in clocked) / len(clocked)
@@ -48,6 +55,11 @@ def check(trial: Trial, runs: RunTable) -> Found:
                 + touched(trial, [session]),
                 session=session,
             )
+    if bare:
+        yield RULE.unseen(
+            f"no displacement, or fewer than two runs with start and flow, in {listed(bare, 8)}",
+            "'displacement:' of the boat or of each session, and a start for every run",
+        )
 
 
 RULE = RunsRule(

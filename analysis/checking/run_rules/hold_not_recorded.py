@@ -16,12 +16,11 @@ from slackwater.analysis.checking.run_rules._kit import (
     sessions_of,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import held_measured
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
     held = trial.protocol.set_point_measure
-    if held not in trial.protocol.measures:
-        return
     for session, group in sessions_of(runs).items():
         bare = [r for r in group if r.used and not math.isfinite(r.values.get(held, math.nan))]
         if bare:
@@ -52,4 +51,5 @@ RULE = RunsRule(
     passes=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,1000,8.0,,"),
     fails=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,,8.0,,"),
     check=check,
+    needs=(held_measured,),
 )

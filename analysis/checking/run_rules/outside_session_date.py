@@ -19,6 +19,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     sessions_of,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import clocked
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.trial import Session
@@ -50,6 +51,9 @@ def _clock(run: RunMade) -> datetime:
 
 def check(trial: Trial, runs: RunTable) -> Found:
     sessions = {session.id: session for session in trial.sessions}
+    bare = [name for name in sessions_of(runs) if span(sessions[name]) is None]
+    if bare:
+        yield RULE.unseen(f"no date of {listed(bare, 8)}", "'date:' of each session")
     for name, group in sessions_of(runs).items():
         allowed = span(sessions[name])
         if allowed is None:
@@ -91,4 +95,5 @@ RULE = RunsRule(
     passes=Example(trial="sessions: [{id: S1, date: 2026-05-04}]"),
     fails=Example(trial="sessions: [{id: S1, date: 2026-05-03}]"),
     check=check,
+    needs=(clocked,),
 )

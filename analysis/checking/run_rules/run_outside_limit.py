@@ -14,9 +14,13 @@ from slackwater.analysis.checking.run_rules._kit import (
     row_place,
     touched,
 )
+from slackwater.protocol.rules._breaches import groups
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
+    if not any(name in trial.protocol.measures for _, name, _ in groups(trial)):
+        yield RULE.not_applicable("no limit is declared on what every run records")
+        return
     for breach in run_breaches(trial, runs):
         rows = [f"row {row} ({text})" for row, text in breach.rows]
         yield RULE.found(
@@ -43,12 +47,7 @@ RULE = RunsRule(
     ),
     fix=("correct the value if it is wrong; else set the run aside with that reason, or repeat it"),
     source="the protocol's own limit; common practice",
-    passes=Example(
-        protocol=(
-            "measures: {speed_over_ground: {unit: kn}, engine_speed: {unit: rpm}, fuel_flow: "
-            "{unit: L/h}}"
-        )
-    ),
+    passes=Example(protocol="{loading: {fuel_flow: {at_most: 30 L/h}}}"),
     fails=Example(protocol="{loading: {fuel_flow: {at_most: 21 L/h}}}"),
     at_limit=Example(protocol="{loading: {fuel_flow: {at_most: 22.5 L/h}}}"),
     check=check,

@@ -15,6 +15,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     sessions_of,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import clocked, several_sessions
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
@@ -61,4 +62,8 @@ RULE = RunsRule(
     passes=Example(runs="S2,1000,1,out,2026-05-06T08:30:00,60,6.9,1000,8.0,,"),
     fails=Example(runs="S2,1000,1,out,2026-05-04T08:41:30,60,6.9,1000,8.0,,"),
     check=check,
+    needs=(
+        several_sessions,
+        clocked,
+    ),
 )

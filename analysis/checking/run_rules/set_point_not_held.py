@@ -18,6 +18,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     sessions_of,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import held_measured
 from slackwater.protocol.units.quantity import Quantity
 
 
@@ -31,10 +32,15 @@ def allowed(tolerance: Quantity, set_point: float, unit: str) -> float:
 def check(trial: Trial, runs: RunTable) -> Found:
     protocol = trial.protocol
     held, unit = protocol.set_point_measure, protocol.set_point_unit
-    if held not in protocol.measures:
-        return
     own = protocol.measure(held).unit
     tolerance = protocol.runs.set_points.hold
+    bare = [
+        session
+        for session, group in sessions_of(runs).items()
+        if not any(run.used and math.isfinite(run.values.get(held, math.nan)) for run in group)
+    ]
+    if bare:
+        yield RULE.unseen(f"{held} was not recorded in {listed(bare, 8)}", f"{held} of every run")
     for session, group in sessions_of(runs).items():
         strayed, told = [], []
         for run in group:
@@ -77,4 +83,5 @@ RULE = RunsRule(
     fails=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,1011,8.0,,"),
     at_limit=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,1010,8.0,,"),
     check=check,
+    needs=(held_measured,),
 )

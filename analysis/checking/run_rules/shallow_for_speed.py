@@ -12,20 +12,23 @@ from slackwater.analysis.checking.run_rules._kit import (
     RunTable,
     Severity,
     Trial,
+    listed,
     sessions_of,
     set_point_text,
     speed_measure,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import a_speed
 from slackwater.protocol.rules._depth import depth_froude, least_depth, least_depth_for_hull
 from slackwater.protocol.rules._trials import session_place
 from slackwater.protocol.units.quantity import conversion
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
+    bare = [name for name in sessions_of(runs) if trial.session(name).water_depth is None]
+    if bare:
+        yield RULE.unseen(f"no water depth of {listed(bare, 8)}", "'water_depth:' of each session")
     speed = speed_measure(trial)
-    if not speed:
-        return
     to_kn = conversion(trial.protocol.measure(speed).unit, "kn")
     for name, group in sessions_of(runs).items():
         session = trial.session(name)
@@ -91,4 +94,5 @@ RULE = RunsRule(
     passes=Example(trial="sessions: [{id: S1, water_depth: 30 m}]"),
     fails=Example(trial="sessions: [{id: S1, water_depth: 8 m}]"),
     check=check,
+    needs=(a_speed,),
 )

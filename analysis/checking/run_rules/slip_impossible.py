@@ -19,6 +19,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     speed_measure,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import a_speed
 from slackwater.protocol.units.quantity import conversion
 
 LEAST, MOST = -0.03, 0.9  # apparent slip
@@ -43,8 +44,19 @@ def apparent_slip(speed: float, turns: float, pitch: float, gear_ratio: float = 
 
 def check(trial: Trial, runs: RunTable) -> Found:
     protocol, speed = trial.protocol, speed_measure(trial)
-    if not speed or "engine_speed" not in protocol.measures:
+    if "engine_speed" not in protocol.measures:
+        yield RULE.not_applicable("no engine speed is measured")
         return
+    bare = [
+        name
+        for name, one in trial.configurations.items()
+        if one.propeller_pitch is None or not one.gear_ratio
+    ]
+    if bare:
+        yield RULE.unseen(
+            f"no pitch or no gear ratio of {listed(bare, 8)}",
+            "'propeller_pitch:' and 'gear_ratio:' of each configuration",
+        )
     to_ms = conversion(protocol.measure(speed).unit, "m/s")
     to_rpm = conversion(protocol.measure("engine_speed").unit, "rpm")
     for session, group in sessions_of(runs).items():
@@ -96,4 +108,5 @@ RULE = RunsRule(
     passes=Example(trial="configurations: {bare: {propeller_pitch: 21 in, gear_ratio: 1.75}}"),
     fails=Example(trial="configurations: {bare: {propeller_pitch: 21 in, gear_ratio: 3.5}}"),
     check=check,
+    needs=(a_speed,),
 )

@@ -16,6 +16,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     sessions_of,
     touched,
 )
+from slackwater.analysis.checking.run_rules._needs import several_sessions
 from slackwater.protocol.units.quantity import conversion, same_dimension
 
 CLOSE = 0.06  # how near to a factor, as a fraction
@@ -122,4 +123,5 @@ S2,2000,2,out,2026-05-06T08:47:30,60,12.69,2000,5.84,,
 """
     ),
     check=check,
+    needs=(several_sessions,),
 )

@@ -19,6 +19,8 @@ from slackwater.analysis.checking.run_rules._kit import (
     Severity,
     Trial,
     all_double_runs,
+    at_set_points,
+    listed,
     number,
     row_place,
     set_point_text,
@@ -159,6 +161,12 @@ def check(trial: Trial, runs: RunTable) -> Found:
             continue
         measure = protocol.measure(name)
         groups = values_of(trial, runs, name)
+        few = at_set_points(trial, [key[1] for key, all_ in groups.items() if len(all_) < FEWEST])
+        if few:
+            yield RULE.unseen(
+                f"{name}: fewer than {FEWEST} values of a configuration at {listed(few)}",
+                f"{FEWEST} runs with each configuration at each set point",
+            )
         told: set[int] = set()
         for one, middle, score in outliers(groups, measure.scale == "ratio"):
             told.add(one.run.row)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,7 @@ from slackwater.analysis.checking.explaining import page, subject
 from slackwater.analysis.checking.registry import METHOD_RULES, RUN_RULES, all_rules
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.protocol.findings import Finding
+from slackwater.protocol.rules._outcome import Said
 from slackwater.protocol.rules._registry import rules_in
 from slackwater.protocol.rules._rule import Example, ProtocolRule, Rule, TrialRule
 
@@ -47,13 +48,18 @@ WITH_A_LIMIT = {
 Lay = Callable[[Example], Any]
 
 
+def of(said: Iterable[Said]) -> list[Finding]:
+    """The findings among what a rule said."""
+    return [one for one in said if isinstance(one, Finding)]
+
+
 def applied(rule: Rule, example: Example, lay: Lay) -> list[Finding]:
     laid = lay(example)
     if isinstance(rule, ProtocolRule):
-        return list(rule.check(laid.protocol))
+        return of(rule.said(laid.protocol))
     if isinstance(rule, TrialRule):
-        return list(rule.check(laid.trial))
-    return list(rule.check(laid.trial, read_runs(laid.trial)))  # type: ignore[attr-defined]
+        return of(rule.said(laid.trial))
+    return of(rule.said(laid.trial, read_runs(laid.trial)))  # type: ignore[attr-defined]
 
 
 @pytest.mark.parametrize("id", RULES)
