@@ -222,5 +222,8 @@ def stated_change(claim: Claim, rounding: str = "nearest") -> Span | None:
         change = Span(min(ends) * hundred, max(ends) * hundred) if len(ends) == 2 else None
     if change is None or implied is None or not implied.meets(change):
         return change if change is not None else implied
+    named = figures.figures["change"]
+    if named.spread or named.bound:
+        return change  # what is said of the change itself is the claim; the values only go with it
     # Both are stated, so both hold: "about 5 %" beside 14.0 and 14.7 kn is no wider than these.
     return Span(max(change.low, implied.low), min(change.high, implied.high))

@@ -18,7 +18,8 @@ from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_
 from slackwater.analysis.audit.without_data import Unproven, weigh
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
 from slackwater.protocol.claims.claim import Claim, Claims, load_claims
-from slackwater.protocol.claims.figure import Figure, parse_figure
+from slackwater.protocol.claims.figure import Figure
+from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.model_faults import at as finding_at
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
@@ -255,6 +256,7 @@ class _Audit:
             low, high = evidence.stated or (base.stated_low, base.stated_high)
             base = replace(
                 base,
+                stated_over_measured=evidence.times,
                 verdict=evidence.verdict if not unproven.overrules else unproven.verdict,
                 why=evidence.why if not unproven.overrules else unproven.why,
                 stated_low=low,

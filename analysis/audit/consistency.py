@@ -121,7 +121,8 @@ def figures_of(claim: Claim, rounding: str = "nearest") -> ClaimFigures:
 
 def negated(figure: Figure) -> Figure:
     """The figure with the other sign."""
-    return replace(figure, low=-figure.high, high=-figure.low, signed=True)
+    ends = None if figure.ends is None else (-figure.ends[1], -figure.ends[0])
+    return replace(figure, low=-figure.high, high=-figure.low, signed=True, worded=True, ends=ends)
 
 
 def agree(claim: ClaimFigures, *, wide: bool = False) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater import __version__
+from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding
 
@@ -14,23 +15,13 @@ if TYPE_CHECKING:
     import pandas as pd
 
 #: Verdicts on a claim, from the best to the one that cannot be given.
-VERDICTS = (
-    "upheld",
-    "understated",
-    "overstated",
-    "within noise",
-    "contradicted",
-    "inconsistent",
-    "untestable",
-)
+VERDICTS = tuple(str(word) for word in ClaimWord)
 
 #: What a check can come to, beside the verdict words of the checks against data and noise.
 AGREES, DISAGREES, FINDING, OPEN = "agrees", "disagrees", "finding", "open"
 
-#: Source of all that is said of rounding.
-ROUNDING = (
-    "ASTM E29: a printed figure stands for half its last digit to either side; common practice"
-)
+#: Source of all that is said of rounding: a digit stands for half a step to either side.
+ROUNDING = "JCGM 100:2008, F.2.2.1: a digit stands for half a step to either side"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +98,10 @@ class ClaimAudit:
     stated : dict
         The figures as printed.
     stated_low, stated_high : float or None
-        The change that the figures state, as an interval of their rounding.
+        The change that the figures state, as an interval of their rounding; None for the end that a
+        bound has not.
+    stated_over_measured : float or None
+        The size stated over the one that the trial measured. [1]
     recomputed : float or None
         The change from the trial's own comparison; without data what follows from the figures.
     low, high : float or None
@@ -132,6 +126,7 @@ class ClaimAudit:
     stated: dict[str, str]
     stated_low: float | None = None
     stated_high: float | None = None
+    stated_over_measured: float | None = None
     recomputed: float | None = None
     low: float | None = None
     high: float | None = None
@@ -153,6 +148,7 @@ class ClaimAudit:
             "stated": dict(self.stated),
             "stated_low": self.stated_low,
             "stated_high": self.stated_high,
+            "stated_over_measured": self.stated_over_measured,
             "recomputed": self.recomputed,
             "low": self.low,
             "high": self.high,

@@ -14,6 +14,7 @@ from slackwater.protocol.units.quantity import conversion, convert
 from slackwater.protocol.units.units import temperature_kind
 
 ENDLESS = Decimal("1e30")  # stands for no bound
+NEARLY = Decimal("0.1")  # of the number, that "nearly" and "just over" leave open: common practice
 _PAD = Decimal("1e-12")  # relative; factors between units come as binary floats
 _ZERO, _ONE, _HUNDRED = Decimal(0), Decimal(1), Decimal(100)
 
@@ -69,6 +70,12 @@ def _not_above(low: Decimal, high: Decimal) -> bool:
     return low <= high + _PAD * max(abs(low), abs(high))
 
 
+def scaled(span: Span, factor: Decimal) -> Span:
+    """A span times a number above zero; an end beyond all numbers stays there."""
+    low, high = (v if abs(v) >= ENDLESS else v * factor for v in (span.low, span.high))
+    return Span(low, high)
+
+
 def bounded(span: Span) -> bool:
     """Whether a span has two ends."""
     return abs(span.low) < ENDLESS and abs(span.high) < ENDLESS
@@ -112,11 +119,14 @@ def half_width(figure: Figure, coarse: Decimal = _ZERO) -> Decimal:
     -----
     A printed number stands for half a unit of its last digit to either side. "About" makes a
     number as coarse as the roundest step that it is a multiple of (about 30 is 25 to 35, about 25
-    is 22.5 to 27.5), and at least one whole unit of its last digit wide.
+    is 22.5 to 27.5), and at least one whole unit of its last digit wide. A part told in words is
+    off by no more than its tolerance, and what is printed behind ± comes on top.
     """
+    if figure.tolerance is not None:
+        return figure.tolerance * (2 if figure.about else 1)
     if figure.about:
         return max(figure.step, _roundest(figure) / 2)
-    return max(figure.step, coarse) / 2
+    return max(figure.step, coarse) / 2 + (figure.uncertainty or _ZERO)
 
 
 def _roundest(figure: Figure) -> Decimal:
@@ -146,17 +156,48 @@ def span_of(
     coarse : Decimal
         See `half_width`. [unit of the figure]
     """
+    span = _bounded_by(figure, _around(figure, rounding, coarse))
+    return in_unit(span, figure.unit, unit or figure.unit)
+
+
+def _around(figure: Figure, rounding: str, coarse: Decimal) -> Span:
+    """The number and what its digits, its ± or its words leave open, without its bound."""
     half = half_width(figure, coarse)
-    low, high = figure.low - half, figure.high + half
-    if rounding == "down" and not figure.about:
-        step = max(figure.step, coarse)
-        low = figure.low if figure.low >= 0 else figure.low - step
+    if figure.ends is not None:
+        return Span(figure.ends[0] - figure.step / 2, figure.ends[1] + figure.step / 2)
+    if figure.side:
+        return _to_one_side(figure, max(half, abs(figure.middle) * NEARLY))
+    if rounding == "down" and not figure.about and figure.tolerance is None:
+        step, spread = max(figure.step, coarse), figure.uncertainty or _ZERO
+        low = figure.low if figure.low > 0 else figure.low - step
         high = figure.high + step if figure.high >= 0 else figure.high
+        return Span(low - spread, high + spread)
+    return Span(figure.low - half, figure.high + half)
+
+
+def _to_one_side(figure: Figure, reach: Decimal) -> Span:
+    """What "nearly" and "just over" leave open: to one side of the number, by its size."""
+    nearer = (figure.side == "below") == (figure.middle >= 0)
+    if nearer:
+        return Span(figure.low - reach, figure.high)
+    return Span(figure.low, figure.high + reach)
+
+
+def _bounded_by(figure: Figure, around: Span) -> Span:
+    """The span with the bound that words put on it; a bound is not rounded in its own favour."""
+    low, high = (around.low, around.high) if figure.about else (figure.low, figure.high)
+    falls = figure.high < 0 or (figure.high == 0 and figure.low < 0)
     if figure.bound == "up to":
-        low, high = (min(_ZERO, low), high) if figure.high >= 0 else (low, max(_ZERO, high))
-    elif figure.bound == "at least":
-        low, high = (low, ENDLESS) if figure.high >= 0 else (-ENDLESS, high)
-    return in_unit(Span(low, high), figure.unit, unit or figure.unit)
+        up = (min(_ZERO, around.low), around.high), (around.low, max(_ZERO, around.high))
+        return Span(*up[falls])
+    if figure.bound == "within":
+        size = max(abs(low), abs(high))
+        return Span(-size, size)
+    if not figure.bound:
+        return around
+    # "At least 3 % less" bounds the size; "at least -3 %" the number with its sign.
+    upward = (figure.bound == "at least") != (falls and figure.worded)
+    return Span(low, ENDLESS) if upward else Span(-ENDLESS, high)
 
 
 def in_unit(span: Span, from_unit: str, to_unit: str) -> Span:

@@ -75,6 +75,30 @@ def change_unit(unit: str) -> str:
     return f"{NBSP}percentage points" if unit in ("1", "%") else f"{NBSP}{unit_text(unit)}"
 
 
+def stated_range(value: Span, unit: str) -> str:
+    """A stated change with its rounding; a bound as a bound. Fractions, or in the unit of a difference."""
+    low, high = (None if abs(v) >= ENDLESS else float(v) for v in (value.low, value.high))
+    if low is None or high is None:
+        end = high if low is None else low
+        return (
+            "any" if end is None else f"{change(end, unit)} or {'more' if high is None else 'less'}"
+        )
+    return interval(low, high, unit)
+
+
+def span_from(low: float | None, high: float | None) -> Span:
+    """A span from its ends; None for the one that a bound has not."""
+    return Span(
+        -ENDLESS if low is None else Decimal(repr(low)),
+        ENDLESS if high is None else Decimal(repr(high)),
+    )
+
+
+def times(value: float) -> str:
+    """How many times one size is another, two digits."""
+    return f"{value:.1f}" if value >= 0.95 else f"{value:.2f}"
+
+
 def interval(low: float | None, high: float | None, unit: str) -> str:
     """An interval of a change, digits after its width."""
     if low is None or high is None:

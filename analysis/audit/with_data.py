@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit import shown
-from slackwater.analysis.audit.against_data import Held, hold, hold_value, sentence
+from slackwater.analysis.audit.against_data import Held, hold, sentence
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
 from slackwater.analysis.audit.recomputed import recomputed_sheets
+from slackwater.analysis.audit.rounding import Span, bounded
+from slackwater.analysis.audit.stated_values import hold_value
+from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.result.mean import Mean
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.protocol.claims.claim import Claim
@@ -89,7 +92,7 @@ class Evidence:
     verdict, why : str
     reasons : tuple of Reason
     stated : (float, float) or None
-        The stated change on the scale of the comparison.
+        The stated change on the scale of the comparison; None for the end that a bound has not.
     recomputed, low, high : float or None
     unit : str
         "" for fractions, else that of a difference or of a value.
@@ -98,12 +101,14 @@ class Evidence:
     sessions : int or None
         Sessions behind the smaller side of the comparison.
     sheets : tuple of Sheet
+    times : float or None
+        The size stated over the one measured. [1]
     """
 
     verdict: str
     why: str
     reasons: tuple[Reason, ...]
-    stated: tuple[float, float] | None
+    stated: tuple[float | None, float | None] | None
     recomputed: float | None
     low: float | None
     high: float | None
@@ -111,6 +116,7 @@ class Evidence:
     day: float | None
     sessions: int | None
     sheets: tuple[Sheet, ...]
+    times: float | None = None
 
 
 def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
@@ -122,8 +128,10 @@ def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
     } <= names.keys()
     if not comparative:
         return _of_value(claim, next(iter(names)), behind, rounding)
-    held = hold(claim, behind.comparisons, rounding)
-    reasons = [held.reason(), *_values(claim, behind, rounding), *_conditions(behind)]
+    change = hold(claim, behind.comparisons, rounding)
+    values = _values(claim, behind, rounding)
+    held = _with_values(change, values)
+    reasons = [change.reason(), *map(_value_reason, values), *_conditions(behind)]
     row = held.row
     unit = "" if row is None or row.scale == "ratio" else (row.unit or "1")
     day = None
@@ -142,6 +150,7 @@ def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
         day=day,
         sessions=None if row is None else min(row.sessions_baseline, row.sessions_modified),
         sheets=() if row is None else _sheets(claim, behind, row),
+        times=held.times,
     )
 
 
@@ -160,31 +169,46 @@ def _of_value(claim: Claim, side: str, behind: TrialBehind, rounding: str) -> Ev
         day=None,
         sessions=None if mean is None else mean.sessions,
         sheets=() if mean is None else _sheets(claim, behind, mean),
+        times=held.times,
     )
 
 
-def _ends(held: Held) -> tuple[float, float] | None:
-    if held.stated is None or abs(held.stated.high) > 1e20 or abs(held.stated.low) > 1e20:
+def _ends(held: Held) -> tuple[float | None, float | None] | None:
+    """What is stated, on the scale of the comparison; None for the end that a bound has not."""
+    if held.stated is None:
         return None
-    return float(held.stated.low), float(held.stated.high)
+    low, high = (
+        float(v) if bounded(Span(v, v)) else None for v in (held.stated.low, held.stated.high)
+    )
+    return low, high
 
 
 def _why(held: Held) -> str:
     return sentence(held.message) + (f" {sentence(held.note)}" if held.note else "")
 
 
-def _values(claim: Claim, behind: TrialBehind, rounding: str) -> Iterator[Reason]:
-    for side in ("baseline", "modified"):
-        if side not in claim.stated.figures:
-            continue
-        held = hold_value(claim, side, behind.means, rounding)
-        if held.mean is None:
-            continue
-        agrees = held.verdict == "upheld"
-        outcome = AGREES if agrees else FINDING
-        tail = "" if agrees or held.verdict == "untestable" else ", outside of its interval"
-        message = sentence(held.message + tail)
-        yield Reason("stated-value", outcome, message)
+def _values(claim: Claim, behind: TrialBehind, rounding: str) -> list[Held]:
+    """The two values that a claim states beside its change, each held against the trial's mean."""
+    sides = [side for side in ("baseline", "modified") if side in claim.stated.figures]
+    return [hold_value(claim, side, behind.means, rounding) for side in sides]
+
+
+def _value_reason(held: Held) -> Reason:
+    agrees = held.verdict in (ClaimWord.UPHELD, ClaimWord.COMPATIBLE)
+    return Reason("stated-value", AGREES if agrees else FINDING, sentence(held.message))
+
+
+#: What a percentage that holds cannot save when the values it is of are not those of the runs.
+_UNLESS_VALUES = (ClaimWord.UPHELD, ClaimWord.COMPATIBLE, ClaimWord.WITHIN_NOISE)
+
+
+def _with_values(change: Held, values: list[Held]) -> Held:
+    """The verdict on the change, unless the values that it is of are ruled out by the runs."""
+    off = [h for h in values if h.verdict in (ClaimWord.OVERSTATED, ClaimWord.UNDERSTATED)]
+    if not off or change.verdict not in _UNLESS_VALUES:
+        return change
+    message = f"{off[0].message}; of the change alone: {change.message}"
+    return replace(change, verdict=ClaimWord.REFUTED, message=message)
 
 
 def _conditions(behind: TrialBehind) -> Iterator[Reason]:

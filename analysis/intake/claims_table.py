@@ -13,7 +13,7 @@ from slackwater.analysis.intake.headings import split_heading, squash
 from slackwater.analysis.intake.problems import Problems
 from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.claims.claim import Claims, build_claims
-from slackwater.protocol.claims.figure import parse_figure
+from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.source import Document
 from slackwater.protocol.findings import InputError
 from slackwater.protocol.units.quantity import QuantityError, normal_unit, parse_any, same_dimension

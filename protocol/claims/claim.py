@@ -8,7 +8,8 @@ from typing import Annotated, Literal
 from pydantic import Field, PrivateAttr, ValidationError
 
 from slackwater.protocol.claims.claim_agreement import claim_findings
-from slackwater.protocol.claims.figure import Figure, FigureIn
+from slackwater.protocol.claims.figure import Figure
+from slackwater.protocol.claims.figure_reading import FigureIn
 from slackwater.protocol.declared.protocol_parts import Part, PriorNoise
 from slackwater.protocol.files.kinds import load_as
 from slackwater.protocol.files.model_faults import findings_of, in_order

@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from typing import Any
 
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
-from slackwater.protocol.claims.figure import Figure, parse_figure
+from slackwater.protocol.claims.figure import Figure
+from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.scalars import SNAKE
 from slackwater.protocol.files.source import Document, Loc

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from slackwater.analysis.audit.rounding import Span, coarseness, span_of, would_print
-from slackwater.protocol.claims.figure import parse_figure
+from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.units.quantity import QuantityError
 
 

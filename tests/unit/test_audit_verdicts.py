@@ -10,17 +10,17 @@ from typing import Any
 import numpy as np
 import pytest
 
-from slackwater.analysis.audit.against_data import judge_stated
 from slackwater.analysis.audit.auditing import audit
 from slackwater.analysis.audit.best_of_many import best_of
 from slackwater.analysis.audit.noise_without_data import Budget, reckon
 from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit
-from slackwater.analysis.audit.rounding import Span
+from slackwater.analysis.audit.rounding import ENDLESS, Span, scaled, span_of
+from slackwater.analysis.audit.verdict_rules import Found, Stated, judge
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.statistics.noise import PriorNoise
-from slackwater.analysis.verdict.verdicts import Word
 from slackwater.protocol.claims.claim import Behind, build_claims
+from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.source import document_of
 from slackwater.protocol.findings import InputError
 
@@ -45,28 +45,87 @@ def span(low: float, high: float) -> Span:
     return Span(Decimal(str(low)), Decimal(str(high)))
 
 
+GAIN = ("+5.3 %", 0.038, 0.069, 0.053, True)
+LOSS = ("-5.3 %", -0.069, -0.038, -0.053, True)
+NOISE = ("-0.3 %", -0.013, 0.007, -0.003, False)
+OPEN = ("+5.0 %", 0.004, 0.098, 0.05, True)
+
+
 @pytest.mark.parametrize(
-    ("stated", "found", "change", "row", "verdict"),
+    ("stated", "trial", "verdict"),
     [
-        (span(0.045, 0.055), span(0.038, 0.069), 0.053, "gain", "upheld"),
-        (span(0.065, 0.075), span(0.038, 0.069), 0.053, "gain", "upheld"),
-        (span(0.085, 0.095), span(0.038, 0.069), 0.053, "gain", "overstated"),
-        (span(0.005, 0.015), span(0.038, 0.069), 0.053, "gain", "understated"),
-        (span(-0.055, -0.045), span(0.038, 0.069), 0.053, "gain", "contradicted"),
-        (span(-0.055, -0.045), span(-0.069, -0.038), -0.053, "gain", "upheld"),
-        (span(-0.095, -0.085), span(-0.069, -0.038), -0.053, "loss", "overstated"),
-        (span(-0.015, -0.005), span(-0.069, -0.038), -0.053, "lower", "understated"),
-        (span(0.005, 0.015), span(-0.013, 0.007), -0.003, "within noise", "within noise"),
-        (span(0.045, 0.055), span(-0.013, 0.007), -0.003, "equivalent", "within noise"),
-        (span(-0.005, 0.005), span(-0.013, 0.007), -0.003, "equivalent", "upheld"),
-        (span(-0.005, 0.005), span(-0.013, 0.017), -0.003, "within noise", "within noise"),
-        (span(-0.005, 0.005), span(0.038, 0.069), 0.053, "gain", "contradicted"),
+        ("5 %", GAIN, "upheld"),
+        ("6.6 %", GAIN, "compatible"),  # in the interval, and a quarter more than measured
+        ("9 %", GAIN, "overstated"),
+        ("1 %", GAIN, "understated"),
+        ("-5 %", GAIN, "contradicted"),
+        ("0 %", GAIN, "contradicted"),
+        ("-5 %", LOSS, "upheld"),
+        ("-9 %", LOSS, "overstated"),
+        ("-1 %", LOSS, "understated"),
+        ("+0.5 %", NOISE, "within noise"),
+        ("+5 %", NOISE, "refuted"),
+        ("-5 %", NOISE, "refuted"),
+        ("5 %", OPEN, "compatible"),  # anything from a half to ten per cent would do
+        ("5.0 % (0.4 to 9.8 %)", OPEN, "upheld"),  # which is what this one says
+        ("5.0 ± 4.8 %", OPEN, "upheld"),
+        ("at least 3 %", GAIN, "upheld"),
+        ("at least 4 %", GAIN, "compatible"),
+        ("over 7 %", GAIN, "overstated"),
+        ("over 1 %", NOISE, "refuted"),
+        ("at least 3 % less", LOSS, "upheld"),
+        ("at least 3 % less", GAIN, "contradicted"),
+        ("at most 3 % less", NOISE, "upheld"),
+        ("no more than 1 % slower", NOISE, "within noise"),
+        ("at least -1.5 %", NOISE, "upheld"),
+        ("-3 to 3 %", NOISE, "upheld"),
+        ("within 1 %", NOISE, "within noise"),
+        ("within 3 %", GAIN, "contradicted"),
+        ("within 5 %", GAIN, "compatible"),
+        ("less than 3 % slower", LOSS, "contradicted"),
+        ("no loss", GAIN, "upheld"),
+        ("no loss", LOSS, "contradicted"),
+        ("no change", NOISE, "within noise"),
+        ("nearly 5.5 %", GAIN, "upheld"),
+        ("half more", GAIN, "overstated"),
     ],
 )
-def test_stated_size_against_interval(
-    stated: Span, found: Span, change: float, row: str, verdict: str
+def test_each_kind_of_statement_against_the_interval(
+    stated: str, trial: tuple[str, float, float, float, bool], verdict: str
 ) -> None:
-    assert judge_stated(stated, found, change, Word(row))[0] == verdict
+    _, low, high, change, established = trial
+    found = Found(span(low, high), Decimal(str(change)), established)
+    figure = parse_figure(stated)
+    said = Stated(
+        scaled(span_of(figure), Decimal("0.01")),
+        loose=figure.about,
+        none=figure.none or (figure.plain and figure.low == 0),
+    )
+    assert judge(said, found) == verdict
+
+
+@pytest.mark.parametrize(
+    ("stated", "inside", "verdict"),
+    [
+        ("no change", span(-0.01, 0.01), "upheld"),
+        ("0 %", span(-0.01, 0.01), "upheld"),
+        ("within 1 %", span(-0.01, 0.01), "upheld"),
+        ("within 0.9 %", span(-0.01, 0.01), "within noise"),
+        ("no loss", Span(Decimal("-0.01"), ENDLESS), "upheld"),
+        ("no change", Span(Decimal("-0.01"), ENDLESS), "within noise"),
+        ("no more than 1 % slower", Span(Decimal("-0.01"), ENDLESS), "upheld"),
+    ],
+)
+def test_the_margin_declared_beforehand_serves_where_the_claim_names_none_or_a_wider_one(
+    stated: str, inside: Span, verdict: str
+) -> None:
+    figure = parse_figure(stated)
+    said = Stated(
+        scaled(span_of(figure), Decimal("0.01")),
+        none=figure.none or (figure.plain and figure.low == 0),
+    )
+    found = Found(span(-0.013, 0.012), Decimal("-0.003"), established=False, inside=(inside,))
+    assert judge(said, found) == verdict
 
 
 @pytest.mark.parametrize(
@@ -76,14 +135,34 @@ def test_stated_size_against_interval(
         ({"at": "2200 rpm", "stated": {"change": "+9 %"}}, "overstated"),
         ({"at": "2200 rpm", "stated": {"difference": "0.2 kn"}}, "understated"),
         ({"at": "2500 rpm", "stated": {"change": "-2 %"}}, "contradicted"),
-        ({"at": "3500 rpm", "stated": {"change": "+2 %"}}, "within noise"),
+        ({"at": "3500 rpm", "stated": {"change": "+2 %"}}, "refuted"),
+        ({"at": "3500 rpm", "stated": {"change": "+0.4 %"}}, "within noise"),
+        ({"at": "3500 rpm", "stated": {"change": "no more than 3 % slower"}}, "upheld"),
+        # Values nothing like the runs: both twice as large, and US gallons for imperial ones.
+        ({"at": "2200 rpm", "stated": {"baseline": "28.0 kn", "modified": "29.5 kn"}}, "refuted"),
+        (
+            {
+                "at": "2200 rpm",
+                "quantity": "fuel_flow",
+                "stated": {"baseline": "5.57 US gal/h", "modified": "5.46 US gal/h"},
+            },
+            "refuted",
+        ),
         ({"at": "2300 rpm", "stated": {"change": "+5 %"}}, "untestable"),
         ({"at": "2200 rpm", "stated": {"baseline": "14.0 kn", "modified": "14.7 kn"}}, "upheld"),
         ({"stated": {"change": "up to 5 %"}}, "upheld"),
         ({"stated": {"change": "up to 12 %"}}, "overstated"),
         ({"at": "2200 rpm", "stated": {"change": "at least 3 %"}}, "upheld"),
         ({"at": "2200 rpm", "stated": {"change": "at least 9 %"}}, "overstated"),
-        ({"stated": {"change": "about 5 %"}}, "within noise"),  # at every set point
+        (
+            {
+                "at": "2200 rpm",
+                "quantity": "fuel_flow",
+                "stated": {"baseline": "25.3 L/h", "change": "-1.9 % (-3.5 to -0.2 %)"},
+            },
+            "upheld",
+        ),
+        ({"stated": {"change": "about 5 %"}}, "refuted"),  # at every set point
         ({"at": "3500 rpm", "stated": {"modified": "26.3 kn"}}, "upheld"),
         ({"at": "3500 rpm", "stated": {"modified": "27.3 kn"}}, "overstated"),
         ({"at": "2200 rpm", "quantity": "range", "stated": {"change": "+7 %"}}, "upheld"),
@@ -279,7 +358,7 @@ def test_findings_on_digits_and_plausibility_are_no_verdict() -> None:
             "careless",
             [
                 "overstated",
-                "within noise",
+                "refuted",
                 "overstated",
                 "contradicted",
                 "inconsistent",

@@ -12,7 +12,7 @@ from slackwater.analysis.wording.characters import printable
 _STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _NUMBER = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
 _STATED = ("baseline", "modified", "difference", "change")
-_NUMBERS = ("stated_low", "stated_high", "recomputed", "low", "high")
+_NUMBERS = ("stated_low", "stated_high", "stated_over_measured", "recomputed", "low", "high")
 
 
 def safe_cell(text: str) -> str:

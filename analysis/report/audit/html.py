@@ -24,7 +24,7 @@ def render(result: AuditResult) -> str:
             "claim": claim,
             "subject": words.subject(result, claim),
             "short": words.short(result, claim),
-            "meaning": words.MEANINGS[claim.verdict],
+            "meaning": words.meaning(result, claim),
             "figures": words.figures(claim, has_data=bool(result.trial)),
             "picture": Markup(picture(claim)),
             "settles": words.settles(claim),

@@ -75,7 +75,7 @@ def _claim(page: _Page, result: AuditResult, claim: ClaimAudit) -> None:
     page.heading(f"{claim.id}: {words.subject(result, claim)}")
     if claim.says:
         page.text(f'"{claim.says}"')
-    page.text(f"{claim.verdict.upper()}: {words.MEANINGS[claim.verdict]}")
+    page.text(f"{claim.verdict.upper()}: {words.meaning(result, claim)}")
     page.text(claim.why, 2)
     page.lines.append("")
     rows = words.figures(claim, has_data=bool(result.trial))

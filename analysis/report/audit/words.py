@@ -17,20 +17,26 @@ from slackwater.analysis.wording.numbers import MISSING
 
 #: Each verdict as a sentence that needs no statistician.
 MEANINGS: dict[str, str] = {
-    "upheld": "The runs behind the claim bear it out, at the size stated.",
+    "upheld": "The runs behind the claim bear it out, as it is stated.",
+    "compatible": "The claim fits the runs, which leave open whether it is as large as stated.",
     "understated": "There is a real difference, and it is larger than stated.",
-    "overstated": "There is a real difference, but it is smaller than stated.",
-    "within noise": "The difference is no larger than chance alone would make it.",
+    "overstated": "What is real in it is smaller than stated.",
+    "within noise": "The runs neither show what is claimed nor rule it out.",
+    "refuted": "The runs rule out what is claimed.",
     "contradicted": "The runs show the opposite of what is claimed.",
     "inconsistent": "The figures of the claim cannot all be true at once.",
     "untestable": "The claim cannot be tested, either way, with what is at hand.",
 }
+#: What "within noise" means where no runs are at hand.
+NOISE_ALONE = "The difference is no larger than chance alone would make it."
 #: Signs for the verdicts, so that colour is not needed to tell them apart.
 MARKS: dict[str, str] = {
     "upheld": "✓",
+    "compatible": "≈",
     "understated": "△",
     "overstated": "▽",
     "within noise": "○",
+    "refuted": "⊘",
     "contradicted": "✕",
     "inconsistent": "≠",
     "untestable": "?",
@@ -48,9 +54,12 @@ METHOD = (
         "figures of a claim agree when one pair of true values fits them all."
     ),
     (
-        "With a trial at hand, a claim is upheld when the trial establishes a difference in the stated "
-        "direction and the stated size, with its rounding, meets the trial's interval. The intervals "
-        "hold for the whole sweep at once, so that quoting the best set point gains nothing."
+        "With a trial at hand, what is stated is held against the trial's interval at the same place. A "
+        "size is upheld when its direction is established, it is about the size measured, and the "
+        "interval leaves no very different one open; compatible when only the last two fail. A bound "
+        "or a margin is upheld when the whole interval keeps it. What the interval rules out is "
+        "overstated, understated, refuted or contradicted. The intervals hold for the whole sweep at "
+        "once, so that quoting the best set point gains nothing."
     ),
 )
 _HEADINGS = {
@@ -111,9 +120,16 @@ def summary(result: AuditResult) -> str:
     return f"Of {count(total, 'claim')}, {listed}."
 
 
+def meaning(result: AuditResult, claim: ClaimAudit) -> str:
+    """The verdict of a claim as a sentence that needs no statistician."""
+    if claim.verdict == "within noise" and not result.trial:
+        return NOISE_ALONE
+    return MEANINGS[claim.verdict]
+
+
 def short(result: AuditResult, claim: ClaimAudit) -> str:
     """The verdict in a sentence or two that need no statistician."""
-    text = MEANINGS[claim.verdict]
+    text = meaning(result, claim)
     if claim.verdict == "inconsistent":
         likely = next((r.likely for r in claim.reasons if r.likely), "")
         if likely:
@@ -173,18 +189,20 @@ def figures(claim: ClaimAudit, *, has_data: bool) -> list[tuple[str, str]]:
             ("interval", f"{low} to {high}{unit}" if low and high else MISSING),
         ]
     rows = [("stated", stated(claim))]
-    rows.append(
-        (
-            "stated change, with its rounding",
-            shown.interval(claim.stated_low, claim.stated_high, claim.unit),
-        )
-    )
+    ends = (claim.stated_low, claim.stated_high)
+    if ends == (None, None):
+        change = MISSING
+    else:
+        change = shown.stated_range(shown.span_from(*ends), claim.unit)
+    rows.append(("stated change, with its rounding", change))
     rows.append(
         (
             "recomputed from the runs" if has_data else "follows from the two values",
             shown.change(claim.recomputed, claim.unit),
         )
     )
+    if claim.stated_over_measured is not None:
+        rows.append(("stated over measured", shown.times(claim.stated_over_measured)))
     interval = "interval of the trial" if has_data else "interval with the noise reckoned with"
     rows.append((interval, shown.interval(claim.low, claim.high, claim.unit)))
     return rows
