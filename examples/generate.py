@@ -7,122 +7,16 @@ writes the run tables anew; the seeds are fixed, so the files come out the same 
 
 from __future__ import annotations
 
-import csv
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 
-import numpy as np
+from invented import Boat, Day, Reading, Table, bump, changed, diesel, semi_planing, sweep
 
 HERE = Path(__file__).parent
-TIDE_PERIOD = 12.42  # [h], the principal lunar semidiurnal tide
-
-Curve = Callable[[float], float]
 
 
-@dataclass(frozen=True)
-class Boat:
-    """An invented boat: what it does at an engine speed when nothing disturbs it."""
-
-    speed: Curve  # [kn] at [rpm]
-    fuel_flow: Curve  # [L/h] at [rpm]
-
-
-@dataclass(frozen=True)
-class Day:
-    """One session: when it starts, what is fitted, and the tide it meets."""
-
-    id: str
-    fitted: str
-    start: datetime
-    tide: float  # [kn], amplitude along the course
-    phase: float  # [h] after slack water at the start
-
-
-def semi_planing(rpm: float) -> float:
-    """Speed of an invented 11 m workboat. [kn]"""
-    return 4.0 + 22.5 / (1 + math.exp(-(rpm - 2350) / 420)) + 1.2 * rpm / 3500
-
-
-def diesel(rpm: float) -> float:
-    """Fuel flow of its invented engine. [L/h]"""
-    return 2.5 + 88 * (rpm / 3500) ** 2.9
-
-
-def bump(centre: float, width: float, height: float) -> Curve:
-    """A change that is largest at one engine speed. [fraction]"""
-    return lambda rpm: height * math.exp(-(((rpm - centre) / width) ** 2))
-
-
-def sweep(
-    path: Path,
-    days: list[Day],
-    boats: dict[str, Boat],
-    set_points: list[int],
-    double_runs: int,
-    seed: int,
-    between: float,
-) -> None:
-    """Run every day's sweep and write the table."""
-    rng = np.random.default_rng(seed)
-    with path.open("w", newline="", encoding="utf-8") as file:
-        out = csv.writer(file, lineterminator="\n")
-        out.writerow(
-            [
-                "session", "set_point [rpm]", "double_run", "direction", "start", "duration [s]",
-                "speed_over_ground [kn]", "engine_speed [rpm]", "fuel_flow [L/h]", "set_aside",
-                "note",
-            ]
-        )  # fmt: skip
-        for day in days:
-            for row in _session(rng, day, boats[day.fitted], set_points, double_runs, between):
-                out.writerow(row)
-
-
-def _session(
-    rng: np.random.Generator,
-    day: Day,
-    boat: Boat,
-    set_points: list[int],
-    double_runs: int,
-    between: float,
-) -> list[list[object]]:
-    shared = rng.normal(0, between)
-    shared_flow = rng.normal(0, 1.3 * between)
-    own = {rpm: rng.normal(0, 0.3 * between) for rpm in set_points}
-    clock, out_first, rows = day.start, True, []
-    for rpm in rng.permutation(set_points).tolist():
-        for number in range(1, double_runs + 1):
-            for direction in ("out", "back") if out_first else ("back", "out"):
-                hours = (clock - day.start).total_seconds() / 3600 + 1 / 120
-                current = day.tide * math.sin(2 * math.pi * (day.phase + hours) / TIDE_PERIOD)
-                held = rpm + rng.normal(0, 4)
-                through = boat.speed(held) * math.exp(shared + own[rpm])
-                sign = 1 if direction == "out" else -1
-                over_ground = through + sign * current + rng.normal(0, 0.12)
-                flow = boat.fuel_flow(held) * math.exp(shared_flow + rng.normal(0, 0.008))
-                rows.append(
-                    [
-                        day.id, rpm, number, direction, clock.isoformat(), 60,
-                        f"{over_ground:.2f}", f"{held:.0f}", f"{flow:.1f}", "", "",
-                    ]
-                )  # fmt: skip
-                clock += timedelta(seconds=150)
-            out_first = not out_first
-    return rows
-
-
-def changed(boat: Boat, speed: Curve, flow: Curve) -> Boat:
-    """The boat with a change fitted: speed and fuel flow multiplied along the sweep."""
-    return Boat(
-        speed=lambda rpm: boat.speed(rpm) * (1 + speed(rpm)),
-        fuel_flow=lambda rpm: boat.fuel_flow(rpm) * (1 + flow(rpm)),
-    )
-
-
-def workboat() -> None:
+def workboat(folder: Path) -> None:
     """Interceptors on a workboat: six days, ABBAAB, a gain in the middle and none at the top."""
     bare = Boat(semi_planing, diesel)
     fitted = changed(bare, bump(2250, 420, 0.055), bump(2250, 500, -0.02))
@@ -140,7 +34,7 @@ def workboat() -> None:
     ]
     points = [1000, 1400, 1800, 2000, 2200, 2500, 3000, 3500]
     boats = {"bare": bare, "fitted": fitted}
-    path = HERE / "workboat-interceptors" / "runs.csv"
+    path = folder / "workboat-interceptors" / "runs.csv"
     sweep(path, days, boats, points, double_runs=3, seed=20260504, between=0.005)
     _set_aside_one(path)
 
@@ -155,7 +49,7 @@ def _set_aside_one(path: Path) -> None:
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
-def one_morning_each() -> None:
+def one_morning_each(folder: Path) -> None:
     """A propeller tried as it is usually done: one morning with the old, one with the new."""
     old = Boat(
         lambda rpm: 5.0 + 29 / (1 + math.exp(-(rpm - 3150) / 560)) + 2.0 * rpm / 6000,
@@ -168,7 +62,7 @@ def one_morning_each() -> None:
         Day("M2", "new", datetime.fromisoformat("2026-06-20T07:50:00"), 0.7, 4.0),
     ]
     points = [2000, 3000, 3500, 4000, 5000, 6000]
-    path = HERE / "one-morning-each" / "runs.csv"
+    path = folder / "one-morning-each" / "runs.csv"
     boats = {"old": old, "new": better_morning}
     sweep(path, days, boats, points, double_runs=1, seed=613, between=0.004)
 
@@ -183,7 +77,7 @@ def petrol(rpm: float) -> float:
     return 2 + 80 * (rpm / 6000) ** 2.4
 
 
-def finer_pitch() -> None:
+def finer_pitch(folder: Path) -> None:
     """A finer propeller: the engine turns 5 % faster for the same speed and the same fuel."""
     standard = Boat(planing, petrol)
     finer = Boat(lambda rpm: planing(rpm / 1.05), lambda rpm: petrol(rpm / 1.05))
@@ -200,12 +94,138 @@ def finer_pitch() -> None:
         for id, on, date, tide, phase in mornings
     ]
     points = [2000, 2500, 3000, 3250, 3500, 3750, 4000, 4500, 5000, 5500]
-    path = HERE / "finer-pitch-propeller" / "runs.csv"
+    path = folder / "finer-pitch-propeller" / "runs.csv"
     boats = {"standard": standard, "finer": finer}
     sweep(path, days, boats, points, double_runs=2, seed=706, between=0.005)
 
 
+def both_engines(run: Reading) -> list[str]:
+    """Each engine has a tachometer and a flow meter of its own; port works a little harder."""
+    uneven = 3 if run.direction == "out" else -2  # [rpm], the wheel is never quite amidships
+    return [
+        f"{run.over_ground:.2f}",
+        f"{run.held + uneven:.0f}",
+        f"{run.held - uneven:.0f}",
+        f"{0.508 * run.flow:.1f}",
+        f"{0.492 * run.flow:.1f}",
+    ]
+
+
+def twin_engines(folder: Path) -> None:
+    """Rudders toed in on a twin-screw launch: three days, each setting twice a day."""
+    straight = Boat(
+        lambda rpm: 5.0 + 17.5 / (1 + math.exp(-(rpm - 1950) / 330)) + 1.4 * rpm / 2600,
+        lambda rpm: 4.0 + 128 * (rpm / 2600) ** 2.8,
+    )
+    toed_in = changed(straight, lambda rpm: 0.018, lambda rpm: -0.022)
+    days = [
+        Day(
+            f"D{day}{stretch}",
+            "straight" if letter == "A" else "toed-in",
+            datetime.fromisoformat(f"2026-04-{date}T{8 + turn:02d}:05:00"),
+            0.8,
+            phase + turn,
+        )
+        for day, (date, phase, order) in enumerate(
+            [(14, 0.7, "ABBA"), (16, 2.1, "BAAB"), (21, 4.9, "ABBA")], start=1
+        )
+        for turn, (stretch, letter) in enumerate(zip("abcd", order, strict=True))
+    ]
+    table = Table(
+        ("GPS speed [kn]", "Port [rpm]", "Stbd [rpm]", "Port [L/h]", "Stbd [L/h]"), both_engines
+    )
+    path = folder / "twin-rudder-toe-in" / "runs.csv"
+    boats = {"straight": straight, "toed-in": toed_in}
+    sweep(path, days, boats, [1600, 2000, 2300, 2600], 2, 414, 0.004, table=table)
+
+
+def electric_cells(run: Reading) -> list[str]:
+    """The inverter shows the power; the motor's speed is that of the propeller."""
+    return [f"{run.over_ground:.2f}", f"{run.held:.0f}", f"{run.flow:.2f}"]
+
+
+def electric_launch(folder: Path) -> None:
+    """A larger, slower propeller on an electric launch: 6 % less power at the same speed."""
+    small = Boat(
+        lambda rpm: 8.9 * (1 - math.exp(-rpm / 720)),
+        lambda rpm: 0.25 + 21.5 * (rpm / 1300) ** 2.9,
+    )
+    large = Boat(
+        lambda rpm: small.speed(1.06 * rpm), lambda rpm: 0.94 * small.fuel_flow(1.06 * rpm)
+    )
+    mornings = [
+        ("E1", "small", "2026-09-01", 0.4, 1.0),
+        ("E2", "large", "2026-09-03", 0.5, 2.2),
+        ("E3", "large", "2026-09-08", 0.5, 4.5),
+        ("E4", "small", "2026-09-10", 0.4, 5.6),
+        ("E5", "large", "2026-09-15", 0.6, 0.6),
+        ("E6", "small", "2026-09-17", 0.5, 3.4),
+        ("E7", "small", "2026-09-22", 0.4, 2.0),
+        ("E8", "large", "2026-09-24", 0.5, 4.1),
+    ]
+    table = Table(
+        ("speed_over_ground [kn]", "engine_speed [rpm]", "electric_power [kW]"), electric_cells
+    )
+    path = folder / "electric-launch" / "runs.csv"
+    boats = {"small": small, "large": large}
+    days = [_morning(*each, clock="09:00") for each in mornings]
+    points = [500, 700, 900, 1100, 1300]
+    sweep(path, days, boats, points, 2, 901, 0.006, within=0.05, hold=1.5, record=120, table=table)
+
+
+def _morning(
+    id: str, fitted: str, date: str, tide: float, phase: float, stream: float = 0.0, *, clock: str
+) -> Day:
+    return Day(id, fitted, datetime.fromisoformat(f"{date}T{clock}:00"), tide, phase, stream)
+
+
+KMH = 1.852  # km/h in a knot, by definition
+
+
+def metric_cells(run: Reading) -> list[str]:
+    """As a spreadsheet of many countries writes them: km/h, and decimal commas."""
+    cells = [f"{KMH * run.over_ground:.2f}", f"{run.held:.0f}", f"{run.flow:.2f}"]
+    return [cell.replace(".", ",") for cell in cells]
+
+
+def river_boat(folder: Path) -> None:
+    """A guard around a river boat's propeller: does she lose more than 3 % of her speed by it?"""
+    bare = Boat(
+        lambda rpm: 9.4 * (1 - math.exp(-rpm / 1250)), lambda rpm: 0.8 + 17.5 * (rpm / 2200) ** 2.8
+    )
+    guarded = changed(bare, lambda rpm: -0.004, lambda rpm: 0.002)
+    mornings = [
+        ("R1", "bare", "2026-10-05", 0.15, 0.5, 1.5),
+        ("R2", "guarded", "2026-10-07", 0.15, 2.0, 1.5),
+        ("R3", "guarded", "2026-10-12", 0.2, 3.5, 1.6),
+        ("R4", "bare", "2026-10-14", 0.2, 1.1, 1.6),
+        ("R5", "guarded", "2026-10-19", 0.15, 4.2, 1.7),
+        ("R6", "bare", "2026-10-21", 0.1, 2.8, 1.6),
+        ("R7", "bare", "2026-10-26", 0.15, 0.9, 1.5),
+        ("R8", "guarded", "2026-10-28", 0.2, 3.0, 1.5),
+    ]
+    table = Table(
+        ("speed_over_ground [km/h]", "engine_speed [rpm]", "fuel_flow [L/h]"), metric_cells, ";"
+    )
+    path = folder / "metric-river-boat" / "runs.csv"
+    boats = {"bare": bare, "guarded": guarded}
+    days = [_morning(*each, clock="08:00") for each in mornings]
+    points = [1000, 1300, 1600, 1900, 2200]
+    sweep(path, days, boats, points, 2, 1007, 0.005, within=0.05, hold=1.5, record=90, table=table)
+
+
+def make_all(folder: Path) -> None:
+    """Write the run tables of all examples, each in its folder."""
+    for make in (
+        workboat,
+        finer_pitch,
+        one_morning_each,
+        twin_engines,
+        electric_launch,
+        river_boat,
+    ):
+        make(folder)
+
+
 if __name__ == "__main__":
-    workboat()
-    finer_pitch()
-    one_morning_each()
+    make_all(HERE)

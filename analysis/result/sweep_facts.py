@@ -10,7 +10,12 @@ from slackwater.analysis.result.bands import stretches
 from slackwater.analysis.sweep.asked_tables import boat_length, usable_fuel
 from slackwater.analysis.sweep.corrections import Differed, differed, size_of
 from slackwater.analysis.sweep.equal_speed import sweeps_of
-from slackwater.analysis.sweep.planing import PLANING_LENGTH, length_froude, planing_range
+from slackwater.analysis.sweep.planing import (
+    PLANING_LENGTH,
+    comes_near_planing,
+    length_froude,
+    planing_range,
+)
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.units.quantity import conversion
 
@@ -66,7 +71,7 @@ def _fuel(analysed: Analysed) -> list[Row]:
 
 def _planing(analysed: Analysed) -> list[Row]:
     length, speed = boat_length(analysed.trial.boat), analysed.tables.get("speed")
-    if length is None or speed is None:
+    if length is None or speed is None or not comes_near_planing(speed, length):
         return []
     low, high = planing_range(length)
     note = (
@@ -324,7 +329,8 @@ def _slip_remark(analysed: Analysed) -> str:
     tail = (
         "" if inside else "; check the pitch, the gear ratio and the engine speed that were noted"
     )
+    ends = dict.fromkeys(f"{100 * end:.0f}" for end in (planing.min(), planing.max()))
     return (
-        f"Apparent slip on the plane, {100 * planing.min():.0f} to {100 * planing.max():.0f} %, {word} the 10 to "
+        f"Apparent slip on the plane, {' to '.join(ends)} %, {word} the 10 to "
         f"25 % that is common practice for planing craft at cruise{tail}."
     )

@@ -13,7 +13,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.sweep.duty import duty_tables
 from slackwater.analysis.sweep.equal_speed import Target, equal_speed_tables, round_speeds
 from slackwater.analysis.sweep.figures import best_economy, range_table, top_speed
-from slackwater.analysis.sweep.planing import planing
+from slackwater.analysis.sweep.planing import comes_near_planing, planing
 from slackwater.protocol.declared.trial import Boat, Trial
 from slackwater.protocol.units.quantity import Quantity, conversion
 
@@ -117,10 +117,9 @@ def sweep_tables(
     if "economy" in tables:
         cruise = cruise_of(trial, speed.unit)
         found += best_economy(speed, tables["economy"], fitted, cruise, confidence)
-    if axis.measure == "engine_speed":
-        found += planing(
-            speed, axis, fitted, confidence, tables.get("trim"), boat_length(trial.boat)
-        )
+    length = boat_length(trial.boat)
+    if axis.measure == "engine_speed" and comes_near_planing(speed, length):
+        found += planing(speed, axis, fitted, confidence, tables.get("trim"), length)
     if trial.duty is not None and "fuel_flow" in tables:
         found += duty_tables(tables, fitted, _legs(trial, speed.unit), trial.duty.trips_per_year)
     return {table.key: table for table in found}

@@ -29,6 +29,10 @@ PLANING_MPH = (18.0, 20.0)
 # Chosen by simulation: beyond it, a hump that moves by a third of a gap is placed wrongly.
 STEEPER = 1.5
 
+# A boat that never comes to so much of the speed at which her like begin to plane is a displacement
+# boat in this trial: a length Froude number of 0.51, beyond the usual hull speed of 0.4.
+NEAR = 0.6
+
 
 def planing_range(length: float) -> tuple[float, float]:
     """Speeds at which craft of a length usually begin to plane, by common practice. [kn]
@@ -40,6 +44,21 @@ def planing_range(length: float) -> tuple[float, float]:
     """
     factor = conversion("mph", "kn") * float(np.sqrt(length / PLANING_LENGTH))
     return PLANING_MPH[0] * factor, PLANING_MPH[1] * factor
+
+
+def comes_near_planing(speed: SessionValues, length: float | None) -> bool:
+    """Whether any session comes near the speeds at which craft of a length plane.
+
+    Parameters
+    ----------
+    speed : SessionValues
+    length : float or None
+        [m]; where it is not known, she may.
+    """
+    if length is None:
+        return True
+    fastest = np.nanmax(speed.values, initial=0.0) * conversion(speed.unit, "kn")
+    return bool(fastest >= NEAR * planing_range(length)[0])
 
 
 def length_froude(speed: float, length: float) -> float:

@@ -30,7 +30,8 @@ POINTS = [1000, 1400, 1800, 2000, 2200, 2500, 3000, 3500]
 
 
 def _generator() -> ModuleType:
-    spec = importlib.util.spec_from_file_location("generate_examples", EXAMPLES / "generate.py")
+    """What the examples' tables are made with."""
+    spec = importlib.util.spec_from_file_location("invented_trials", EXAMPLES / "invented.py")
     assert spec is not None
     assert spec.loader is not None
     module = importlib.util.module_from_spec(spec)

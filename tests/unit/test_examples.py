@@ -1,0 +1,104 @@
+"""The invented trials: made by their script, and taken through every command without a complaint."""
+
+from __future__ import annotations
+
+import importlib.util
+import shutil
+import sys
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from slackwater.analysis.api import analyse
+from slackwater.analysis.checking.examine import examine
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+SOUND = (
+    "workboat-interceptors",
+    "finer-pitch-propeller",
+    "twin-rudder-toe-in",
+    "electric-launch",
+    "metric-river-boat",
+)
+ALL = (*SOUND, "one-morning-each")
+
+
+def generator() -> ModuleType:
+    """examples/generate.py, as a module that is not left behind."""
+    sys.path.insert(0, str(EXAMPLES))
+    try:
+        spec = importlib.util.spec_from_file_location("generate", EXAMPLES / "generate.py")
+        assert spec is not None
+        assert spec.loader is not None
+        module = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(module)
+        return module
+    finally:
+        sys.path.remove(str(EXAMPLES))
+
+
+def test_the_script_makes_the_tables_that_are_shipped(tmp_path: Path) -> None:
+    make = generator()
+    for name in ALL:
+        (tmp_path / name).mkdir()
+    make.make_all(tmp_path)
+    for name in ALL:
+        made = (tmp_path / name / "runs.csv").read_bytes()
+        assert made == (EXAMPLES / name / "runs.csv").read_bytes(), name
+
+
+def test_every_trial_says_that_it_is_invented() -> None:
+    found = sorted(path.parent.name for path in EXAMPLES.glob("*/trial.yaml"))
+    assert found == sorted(ALL)
+    for name in ALL:
+        text = (EXAMPLES / name / "trial.yaml").read_text(encoding="utf-8")
+        assert text.startswith("# An invented trial"), name
+        assert "(invented)" in text.split("title: ", 1)[1].splitlines()[0], name
+
+
+@pytest.mark.parametrize("name", SOUND)
+def test_a_sound_example_draws_no_warning(name: str) -> None:
+    for file in ("protocol.yaml", "trial.yaml"):
+        found = examine(str(EXAMPLES / name / file)).checked.findings
+        assert [str(each) for each in found] == []
+    result = analyse(EXAMPLES / name / "trial.yaml")
+    assert result.deciding is not None
+    assert result.deciding.told
+    assert [each for each in result.findings if each.severity.value != "advice"] == []
+
+
+def test_both_engines_count() -> None:
+    """Flows of two engines are added, their speeds averaged: as the two columns of the file are."""
+    result = analyse(EXAMPLES / "twin-rudder-toe-in" / "trial.yaml")
+    runs = (EXAMPLES / "twin-rudder-toe-in" / "runs.csv").read_text().splitlines()
+    mine = [line.split(",") for line in runs[1:] if line.startswith("D1a,2600,")]
+    total = sum(float(cells[9]) + float(cells[10]) for cells in mine) / len(mine)
+    values = result.session_values
+    row = values[(values.session == "D1a") & (values["at"] == "2600 rpm")]
+    found = dict(zip(row.quantity, row.value, strict=True))
+    assert found["fuel_flow"] == pytest.approx(total, rel=2e-4)
+
+
+def test_a_displacement_boat_is_not_told_about_planing() -> None:
+    told = {
+        name: [
+            q
+            for q in analyse(EXAMPLES / name / "trial.yaml").comparisons.quantity
+            if "planing" in q
+        ]
+        for name in ("metric-river-boat", "twin-rudder-toe-in")
+    }
+    assert told["metric-river-boat"] == []
+    assert told["twin-rudder-toe-in"]
+
+
+def test_metric_units_stay_metric(tmp_path: Path) -> None:
+    """The same table with points in place of decimal commas gives the same answer, in km/h."""
+    source = EXAMPLES / "metric-river-boat"
+    shutil.copytree(source, tmp_path / "boat")
+    text = (source / "runs.csv").read_text()
+    (tmp_path / "boat" / "runs.csv").write_text(text.replace(",", ".").replace(";", ","))
+    ours, theirs = analyse(source / "trial.yaml"), analyse(tmp_path / "boat" / "trial.yaml")
+    assert ours.records("comparisons") == theirs.records("comparisons")
+    assert set(ours.set_points[ours.set_points.quantity == "speed"].unit) == {"km/h"}
