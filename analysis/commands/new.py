@@ -24,7 +24,10 @@ if TYPE_CHECKING:
 FORMATS = ("yaml", "json")
 _ID = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 #: What only one of the two kinds takes.
-ONLY = {"sessions": "protocol", "set_points": "protocol", "worthwhile": "protocol", "runs": "trial"}
+ONLY = {
+    name: "protocol" for name in ("sessions", "set_points", "worthwhile", "speeds", "fuel_flows")
+}
+ONLY |= {"runs": "trial", "list": "protocol"}
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -52,11 +55,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--worthwhile", metavar="LIST", help="protocol: such as 'speed=1 %%, economy=3 %%'"
     )
     parser.add_argument(
+        "--speeds",
+        metavar="LIST",
+        help="protocol: expected at the set points, '8 kn, 14 kn, 19 kn'",
+    )
+    parser.add_argument(
+        "--fuel-flows", metavar="LIST", help="protocol: expected there, as '12 L/h, 30 L/h, 55 L/h'"
+    )
+    parser.add_argument(
+        "--list", action="store_true", default=None, help="protocol: the shipped ones to start from"
+    )
+    parser.add_argument(
         "--runs",
         metavar="FILE",
         nargs="?",
         const="runs.csv",
-        help="trial: write an empty table of runs too, beside the trial; else runs.csv",
+        help="trial: a table that is there, to propose the trial from; or the name of an empty one "
+        "to be written beside it, else runs.csv",
     )
     add_output_arguments(parser, FORMATS)
 
@@ -70,16 +85,27 @@ def run(args: argparse.Namespace) -> int:
         When something asked for does not fit, or a file would be overwritten.
     """
     from slackwater.protocol.declared.protocol import load_protocol
-    from slackwater.protocol.starting import headings, new_protocol, new_trial
+    from slackwater.protocol.starting import new_protocol
+    from slackwater.protocol.starting_trial import headings, new_trial
 
     wanted = _wanted(args)
+    if args.list:
+        write(_listed(chosen_format(args, FORMATS) == "json"), args.output)
+        return 0
     path = Path(args.output or f"{args.kind}.yaml")
     check_output(args.output, replace=args.replace)
-    table = path.parent / wanted.runs if args.runs else None
+    there = _there(args, path)
+    table = path.parent / wanted.runs if args.runs and there is None else None
     check_output(str(table) if table else None, replace=args.replace)
     base = load_protocol(args.base)
+    notes: tuple[str, ...] = ()
     if args.kind == "protocol":
         made: Protocol | Trial = new_protocol(base, wanted, path)
+    elif there is not None:
+        from slackwater.analysis.intake.proposing import propose
+
+        seen, notes = propose(there, base)
+        made = new_trial(base, _beside(wanted, there, path), path, seen)
     else:
         made = new_trial(base, wanted, path)
     text = made.document.text
@@ -90,9 +116,41 @@ def run(args: argparse.Namespace) -> int:
         text = to_json(made.document.data)
     write(text, args.output, form=chosen, replace=args.replace)
     if table is not None:
-        write(",".join(headings(base)) + "\n", str(table), replace=args.replace)
+        write(",".join(headings(base)) + "
+", str(table), replace=args.replace)
+    for note in notes:
+        complain(f"{there}: {note}")
     _advise(made)
     return 0
+
+
+def _listed(as_json: bool) -> str:
+    """The protocols shipped, each with what it is for."""
+    from slackwater.protocol.declared.protocol import load_protocol
+    from slackwater.protocol.library import shipped
+
+    titles = {name: load_protocol(name).title for name in shipped()}
+    if as_json:
+        from slackwater.analysis.wording.json_text import to_json
+
+        return to_json({"protocols": [{"id": n, "title": title} for n, title in titles.items()]})
+    width = max(map(len, titles))
+    lines = [f"{name:<{width}}  {title}" for name, title in titles.items()]
+    return "\n".join([*lines, "", "slackwater new protocol --from ID starts from one of them", ""])
+
+
+def _there(args: argparse.Namespace, path: Path) -> Path | None:
+    """The table of runs that is there already; None where an empty one is to be written, or none."""
+    named = [Path(args.runs), path.parent / args.runs] if args.runs else []
+    return next((each for each in named if each.is_file() and each.stat().st_size), None)
+
+
+def _beside(wanted: Wanted, table: Path, path: Path) -> Wanted:
+    """The same, with the table named from the folder of the trial."""
+    import os
+    from dataclasses import replace
+
+    return replace(wanted, runs=Path(os.path.relpath(table, path.parent)).as_posix())
 
 
 def _wanted(args: argparse.Namespace) -> Wanted:
@@ -113,8 +171,12 @@ def _wanted(args: argparse.Namespace) -> Wanted:
             f"--configurations: '{args.configurations}' does not name two or more",
             "write them with commas, the baseline first: bare,fitted",
         )
-    if args.runs is not None and not args.runs.lower().endswith(".csv"):
-        raise _refuse(f"--runs: '{args.runs}' is no name of a CSV file", "end it in .csv")
+    path = Path(args.output or f"{args.kind}.yaml")
+    if args.runs and _there(args, path) is None and not args.runs.lower().endswith(".csv"):
+        raise _refuse(
+            f"--runs: there is no '{args.runs}', and it is no name of a CSV file to be written",
+            "name a table that is there, or one to be written that ends in .csv",
+        )
     sessions = None
     if args.sessions is not None:
         if not str(args.sessions).strip().isdecimal():
@@ -128,6 +190,8 @@ def _wanted(args: argparse.Namespace) -> Wanted:
         sessions=sessions,
         set_points=args.set_points or "",
         worthwhile=args.worthwhile or "",
+        speeds=args.speeds or "",
+        flows=args.fuel_flows or "",
         runs=args.runs or "runs.csv",
     )
 

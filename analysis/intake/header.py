@@ -7,7 +7,10 @@ from collections.abc import Mapping, Sequence
 from slackwater.analysis.intake.grid import Row, clean, plain, quoted
 from slackwater.analysis.intake.headings import Column, Wanted, close_name
 from slackwater.analysis.intake.problems import Problems
+from slackwater.analysis.intake.unknown_headings import Mapped, everyday_columns, own_words
 from slackwater.protocol.units.quantity import QuantityError, normal_unit
+
+LOOK_AT = 60  # rows among which the headings are looked for where none has a session
 
 
 def find_header(rows: Sequence[Row], wanted: Wanted, problems: Problems) -> Row:
@@ -28,7 +31,8 @@ def find_header(rows: Sequence[Row], wanted: Wanted, problems: Problems) -> Row:
                     row=before[0],
                 )
             return row
-    row = _nearest(rows, wanted)
+    row = likely_header(rows, wanted)
+    mapped = _everyday(row, wanted)
     near = [c for c in map(plain, row.cells) if close_name(c, ["session"])]
     if "session" in wanted.columns:
         message = f"no row has the heading '{wanted.columns['session']}' that 'columns:' names"
@@ -39,6 +43,12 @@ def find_header(rows: Sequence[Row], wanted: Wanted, problems: Problems) -> Row:
         f"{message}; row {row.number} is shown",
         f"did you mean 'session' by {quoted(near[0])}? Rename it"
         if near
+        else f"if this is what they hold, write it into the trial: {own_words(mapped)}; "
+        f"'slackwater new trial --runs {problems.file}' proposes a whole trial"
+        if "session" in mapped
+        else "add a column 'session', which says for each run in which session it was made; "
+        f"and write into the trial: {own_words(mapped)}"
+        if len(mapped) > 1
         else "the first row names the columns: session, set_point [unit], direction, …; "
         'headings of your own are declared in the trial (columns: {session: "…"})',
         row=row,
@@ -47,10 +57,23 @@ def find_header(rows: Sequence[Row], wanted: Wanted, problems: Problems) -> Row:
     return row
 
 
-def _nearest(rows: Sequence[Row], wanted: Wanted) -> Row:
-    """The row with the most known headings, else the first one that holds anything."""
+def likely_header(rows: Sequence[Row], wanted: Wanted) -> Row:
+    """The row with the most headings that are known or in everyday words, else the first one."""
     filled = [row for row in rows if not row.blank]
-    return max(filled, key=lambda r: len({wanted.match(plain(c)) for c in r.cells[:500] if c}))
+
+    def known(row: Row) -> int:
+        names = {wanted.match(plain(c)) for c in row.cells[:500] if c} - {""}
+        return len(names | _everyday(row, wanted).keys())
+
+    return max(filled[:LOOK_AT], key=known)
+
+
+def _everyday(row: Row, wanted: Wanted) -> Mapped:
+    """What the cells of a row would stand for, were it the headings."""
+    texts = [(i, plain(c)) for i, c in enumerate(row.cells[:500]) if isinstance(c, str) and c]
+    known = {wanted.match(text) for _, text in texts}
+    open_ = [name for name in wanted.names if name not in known and name not in wanted.columns]
+    return everyday_columns([(i, t) for i, t in texts if not wanted.match(t)], open_, wanted)[0]
 
 
 def is_units_row(row: Row, columns: Mapping[str, Column]) -> bool:

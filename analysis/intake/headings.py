@@ -5,24 +5,21 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 from slackwater.analysis.intake.grid import Row, clean, is_blank, plain, quoted
 from slackwater.analysis.intake.problems import Problems
-from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.units.quantity import (
     QuantityError,
     convert,
     needed,
     normal_unit,
-    same_dimension,
 )
 
 COLUMNS = ("session", "set_point", "double_run", "direction", "heading", "start", "duration")
 CONTRACT = (*COLUMNS, "set_aside", "note", "configuration")
-HARMLESS = ("note",)  # a near miss of these loses nothing that counts
 
 _UNIT = re.compile(r"(.*?)\s*(?:\[([^\[\]]*)\]|\(([^()]*)\))\s*", re.DOTALL)
 
@@ -129,13 +126,17 @@ def split_heading(heading: str) -> tuple[str, str | None]:
     return clean(match[1]), clean(match[2] if match[2] is not None else match[3])
 
 
-def read_headings(header: Row, wanted: Wanted, problems: Problems) -> dict[str, Column]:
+def read_headings(
+    header: Row, wanted: Wanted, problems: Problems
+) -> tuple[dict[str, Column], list[tuple[int, str]]]:
     """Find what each column of the table holds, and its unit.
 
     Returns
     -------
-    dict
-        The columns that are read, by name. Everything wrong with the headings is in `problems`.
+    columns : dict
+        Those that are read, by name. What is wrong with them is in `problems`.
+    unknown : list of (index, heading)
+        Those whose heading is not understood.
     """
     found: dict[str, Column] = {}
     engines: dict[str, list[Column]] = {}
@@ -160,9 +161,7 @@ def read_headings(header: Row, wanted: Wanted, problems: Problems) -> dict[str, 
         found[name] = replace(
             columns[0], engines=tuple(columns), combine=wanted.combine.get(name, "mean")
         )
-    told = _check_unknown(unknown, found, header, wanted, problems)
-    _check_missing(set(found) | told, unknown, header, wanted, problems)
-    return found
+    return found, unknown
 
 
 def _repeated(
@@ -263,102 +262,6 @@ def _check_mapping(
                 else f"the headings are: {', '.join(headings[:20])}",
                 row=header,
             )
-
-
-def _check_unknown(
-    unknown: Sequence[tuple[int, str]],
-    found: Collection[str],
-    header: Row,
-    wanted: Wanted,
-    problems: Problems,
-) -> set[str]:
-    """Columns that are not read: a near miss is an error. Gives the names that were missed."""
-    told: set[str] = set()
-    for index, heading in unknown:
-        base, unit = split_heading(heading)
-        free = [n for n in wanted.names if n not in found]
-        near = "" if squash(base) in map(squash, MEASURES) else close_name(base, free)
-        if near and near not in HARMLESS:
-            told.add(near)
-            head = f"{near} [{unit}]" if unit else near
-            problems.error(
-                "heading-unknown",
-                f"column {quoted(heading)} is not known",
-                f"did you mean '{head}'? Rename it; if it is something else, give it another name",
-                row=header,
-                index=index,
-            )
-            continue
-        taken = " (another column is headed so)" if squash(base) in map(squash, found) else ""
-        problems.warning(
-            "column-ignored",
-            f"column {quoted(heading)} is ignored{taken}: it is neither part of a run table nor a "
-            "measure that the protocol declares",
-            f"did you mean '{near}'?"
-            if near
-            else "delete it, declare it under the protocol's measures:, or map it in the trial "
-            f'(columns: {{measure: "{base}"}})',
-            row=header,
-            index=index,
-        )
-    return told
-
-
-def _check_missing(
-    found: Collection[str],
-    unknown: Sequence[tuple[int, str]],
-    header: Row,
-    wanted: Wanted,
-    problems: Problems,
-) -> None:
-    """Columns that are needed and not there."""
-    found = {*found, *wanted.columns}
-    if "set_point" not in found:
-        unit = wanted.set_point_unit
-        problems.error(
-            "column-missing",
-            "no column is headed set_point; each run needs the value that was held",
-            f"add a column 'set_point [{unit}]'",
-            row=header,
-        )
-    if wanted.reciprocal and not {"direction", "heading"} & found:
-        problems.error(
-            "direction-missing",
-            "no column is headed direction or heading, and the protocol's runs are reciprocal; "
-            "without it the current cannot be taken out",
-            "add a column 'direction' with out or back in every row, or 'heading [deg]'",
-            row=header,
-        )
-    missing = [name for name in wanted.measures if name not in found]
-    for name in missing:
-        unit = wanted.measures[name]
-        hints = [h for _, h in unknown if _fits(split_heading(h)[1], unit)]
-        fix = (
-            f"add a column '{name} [{unit}]', or map one in the trial (columns: {{{name}: \"…\"}})"
-        )
-        if hints:
-            own = split_heading(hints[0])[0]
-            fix = (
-                f'is it {quoted(hints[0])}? Then say so in the trial: columns: {{{name}: "{own}"}}'
-            )
-        if len(missing) == len(wanted.measures):
-            problems.error(
-                "column-missing", f"no column holds the declared measure {name}", fix, row=header
-            )
-        else:
-            problems.warning(
-                "measure-missing",
-                f"no column holds the declared measure {name}; nothing that needs it can be told",
-                fix,
-                row=header,
-            )
-
-
-def _fits(unit: str | None, working: str) -> bool:
-    try:
-        return bool(unit) and same_dimension(unit or "", working)
-    except QuantityError:
-        return False
 
 
 def close_name(heading: str, names: Sequence[str]) -> str:

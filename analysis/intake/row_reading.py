@@ -17,6 +17,7 @@ from slackwater.analysis.intake.cells import (
 from slackwater.analysis.intake.grid import Cell, Row, plain, quoted
 from slackwater.analysis.intake.headings import Column
 from slackwater.analysis.intake.labels import is_summary, read_reason, read_session
+from slackwater.analysis.intake.local_dates import joined
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import read_start
@@ -42,6 +43,7 @@ class RowReader:
         self.rules = rules
         self.problems = problems
         self.decimal = "."
+        self.told_directions: Collection[str] = ()  # words that the table as a whole was told of
         self.unmade: list[Run] = []  # rows prepared for runs, and not filled in
         singles = [each for column in columns.values() for each in column.engines or (column,)]
         self.same_unit = {column.index: _unit_test(column.unit) for column in singles}
@@ -272,8 +274,11 @@ class RowReader:
     def _direction(self, run: Run) -> str:
         cell = self._cell(run.row, "direction")
         text = plain(cell).casefold()
+        text = self.rules.directions.get(text, text)
         if text in DIRECTIONS:
             return text
+        if text in self.told_directions:
+            return ""
         if text and not is_missing(cell):
             near = difflib.get_close_matches(text, DIRECTIONS, n=1)
             unfit = CellError(
@@ -281,8 +286,8 @@ class RowReader:
                 f"{quoted(cell)} is not a direction",
                 f"did you mean '{near[0]}'?"
                 if near
-                else "write out for one way along the course and back for the other, or give the "
-                "heading in a column 'heading [deg]' instead",
+                else "say in the trial which way it is, such as directions: "
+                f"{{{plain(cell)}: out, …: back}}; a heading belongs into a column 'heading [deg]'",
             )
             if is_summary(text):
                 unfit = CellError(
@@ -304,10 +309,19 @@ class RowReader:
 
     def _start(self, run: Run) -> datetime | None:
         try:
-            return read_start(self._cell(run.row, "start"))
+            cell = self._start_cell(run.row)
+            return read_start(cell, self.rules.dates, self.rules.days.get(run.session))
         except CellError as error:
             self._tell(run, "start", error)
             return None
+
+    def _start_cell(self, row: Row) -> Cell:
+        """What the row says of its start; date and time together where they stand apart."""
+        column = self.columns.get("start")
+        if column is None or not column.engines:
+            return self._cell(row, "start")
+        day, clock = (row.cells[each.index] for each in column.engines)
+        return joined(day, clock)
 
     def _short(self, run: Run) -> CellError:
         return CellError(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 
 from slackwater.analysis.intake.grid import Row
 
@@ -48,9 +48,18 @@ class Rules:
         Declared set points, in the working unit; empty when they are not known.
     reciprocal : bool
         Whether runs go both ways, so that each needs a direction.
+    directions : mapping
+        The file's own words for `out` and `back`, in small letters.
+    dates : str
+        How starts are written that are not year-month-day, as the trial's `dates` has it.
+    days : mapping
+        Day of each session whose day is known.
     """
 
     sessions: Mapping[str, str]
     positive: Collection[str]
     set_points: Sequence[float]
     reciprocal: bool
+    directions: Mapping[str, str] = field(default_factory=dict)
+    dates: str = "year first"
+    days: Mapping[str, date] = field(default_factory=dict)

@@ -19,6 +19,7 @@ from slackwater.analysis.intake.checks import (
 )
 from slackwater.analysis.intake.computed import with_computed
 from slackwater.analysis.intake.dialect import ragged, repeated_heading
+from slackwater.analysis.intake.direction_words import tell_direction_words
 from slackwater.analysis.intake.files import read_grid
 from slackwater.analysis.intake.grid import Grid, Row, is_blank, quoted
 from slackwater.analysis.intake.header import find_header, is_units_row
@@ -33,6 +34,7 @@ from slackwater.analysis.intake.row_reading import RowReader
 from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
+from slackwater.analysis.intake.unknown_headings import tell_unknown
 from slackwater.analysis.intake.unmade import tell_unmade
 from slackwater.protocol.catalogue.measures import MEASURES
 
@@ -56,6 +58,8 @@ def read_table(
     set_points: Sequence[float] = (),
     signed: Collection[str] = (),
     days: Mapping[str, date] | None = None,
+    direction_words: Mapping[str, str] | None = None,
+    dates: str = "year first",
 ) -> RunTable:
     """Read a run table.
 
@@ -82,6 +86,10 @@ def read_table(
         Measures that can be zero or negative in a run that is used, such as trim.
     days : mapping, optional
         Day of each session whose day is known.
+    direction_words : mapping, optional
+        The file's own words for `out` and `back`.
+    dates : str
+        How starts are written: "year first", "day first", "month first", "of the session".
 
     Raises
     ------
@@ -93,11 +101,13 @@ def read_table(
     wanted = Wanted(measures, set_point_unit, units or {}, columns or {}, reciprocal, combine or {})
     grid = read_grid(Path(path), wanted.score, problems)
     header = find_header(grid.rows, wanted, problems)
-    found = read_headings(header, wanted, problems)
+    found, unknown = read_headings(header, wanted, problems)
+    tell_unknown(unknown, found, header, wanted, problems)
     positive = {name for name in measures if name not in signed}
     if set_point_measure not in signed:
         positive.add("set_point")
-    rules = Rules(sessions, positive, set_points, reciprocal)
+    words = {word.casefold(): way for word, way in (direction_words or {}).items()}
+    rules = Rules(sessions, positive, set_points, reciprocal, words, dates, days or {})
     rows = _table_rows(grid, header, found, problems)
     if not sessions:
         # Told once, not once a row.
@@ -175,6 +185,8 @@ def read_runs(trial: Trial) -> RunTable:
         set_points=protocol.set_point_values,
         signed=signed,
         days={session.id: session.date for session in trial.sessions if session.date},
+        direction_words=trial.directions,
+        dates=trial.dates,
     )
     return with_computed(table, protocol)
 
@@ -252,6 +264,8 @@ def _read_runs(
 ) -> list[Run]:
     reader = RowReader(columns, wanted.measures, rules, problems)
     reader.settle_decimal_mark(rows)
+    if "direction" in columns:
+        reader.told_directions = tell_direction_words(rows, columns["direction"], rules, problems)
     runs = [run for row in rows if (run := reader.read(row)) is not None]
     tell_unmade(reader.unmade, runs, wanted.unit("set_point"), problems)
     if not problems.errors and not any(run.used for run in runs):

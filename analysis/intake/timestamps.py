@@ -1,13 +1,19 @@
-"""When runs started: ISO 8601 only, since any other order of day and month is a guess."""
+"""When runs started: ISO 8601, or as the trial says; any other order of day and month is a guess."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from slackwater.analysis.intake.cells import BROKEN, CellError, is_missing, read_number
 from slackwater.analysis.intake.grid import Cell, Row, Uncomputed, clean, plain, quoted
+from slackwater.analysis.intake.local_dates import (
+    OF_SESSION,
+    YEAR_FIRST,
+    written_moment,
+    written_time,
+)
 from slackwater.analysis.intake.problems import Problems
 
 EXAMPLE = "2026-05-04T09:12:00"
@@ -27,17 +33,28 @@ _CLOCK_ONLY = re.compile(
 _OTHER_ORDER = re.compile(r"([0-9]{1,2})[/.\- ]([0-9]{1,2})[/.\- ]([0-9]{2,4})\b")
 
 
-def read_start(cell: Cell) -> datetime | None:
+def read_start(cell: Cell, dates: str = YEAR_FIRST, day: date | None = None) -> datetime | None:
     """Read a cell as the date and time at which a run started; None when it is blank.
+
+    Parameters
+    ----------
+    cell : Cell
+    dates : str
+        How starts are written that are not in ISO 8601, as the trial's `dates` has it.
+    day : date, optional
+        Of the session, for a time of day.
 
     Raises
     ------
     CellError
-        When it is not a date and time in ISO 8601, or a clock that was not set.
+        When it is not a date and time so written, or a clock that was not set.
     """
     if is_missing(cell):
         return None
-    if isinstance(cell, datetime):
+    own = _as_the_trial_says(cell, dates, day)
+    if own is not None:
+        stamp = own
+    elif isinstance(cell, datetime):
         stamp = cell
     elif isinstance(cell, str):
         stamp = _from_text(clean(cell))
@@ -58,6 +75,35 @@ def read_start(cell: Cell) -> datetime | None:
             "correct the start of the run, or leave the cell empty",
         )
     return stamp
+
+
+def _as_the_trial_says(cell: Cell, dates: str, day: date | None) -> datetime | None:
+    """The start by the trial's own `dates`; None where the cell is not written so."""
+    try:
+        if dates == OF_SESSION:
+            clock = written_time(cell)
+            if clock is None:
+                return None
+            if day is None:
+                raise CellError(
+                    "start-without-date",
+                    f"{quoted(cell)} is a time of day, and the session has no date in the trial",
+                    "write the date of the session in the trial: date: 2026-05-04",
+                )
+            return datetime.combine(day, clock)
+        if not isinstance(cell, str):
+            return None
+        if dates != YEAR_FIRST and _OTHER_ORDER.fullmatch(clean(cell)):
+            raise _day_only(cell)
+        return written_moment(clean(cell), dates)
+    except ValueError as error:
+        if isinstance(error, CellError):
+            raise
+        raise CellError(
+            "start-format",
+            f"{quoted(cell)} is no date and time with the {dates} ({error})",
+            "correct it, or the trial's 'dates:'",
+        ) from None
 
 
 def _from_text(text: str) -> datetime:
@@ -93,12 +139,18 @@ def _day_or_month(text: str, first: str, second: str, last: str) -> tuple[str, s
     a, b = int(first), int(second)
     if max(a, b) > 12 or len(last) == 3:
         why = "rows up to the 12th of a month could be read either way"
+        first_is = "day" if a > 12 >= b else "month" if b > 12 >= a else ""
         way = f"write year-month-day, as in {EXAMPLE}"
+        if first_is:
+            way = f"say so in the trial: 'dates: {first_is} first'; or {way}"
     else:
         why = (
             f"it may be {year}-{b:02d}-{a:02d} (day first) or {year}-{a:02d}-{b:02d} (month first)"
         )
-        way = f"write year-month-day, as in {EXAMPLE}; format the column so before exporting"
+        way = (
+            f"say which in the trial, 'dates: day first' or 'dates: month first'; or write "
+            f"year-month-day, as in {EXAMPLE}"
+        )
     return f"{quoted(text)} does not say which is the day and which the month: {why}", way
 
 
@@ -124,7 +176,8 @@ def _clock_only(cell: str | time | timedelta) -> CellError:
     return CellError(
         "start-without-date",
         f"{quoted(cell)} has no date; it may be a time of day or a time that has passed",
-        f"write the date too, as in {EXAMPLE}",
+        f"write the date too, as in {EXAMPLE}; or, where every session has its date in the trial, say "
+        "there 'dates: of the session'",
     )
 
 

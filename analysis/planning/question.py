@@ -378,11 +378,13 @@ def _levels(
 ) -> tuple[tuple[float, ...] | None, tuple[float, ...] | None]:
     """Speed [kn] and fuel flow [L/h] at the set points, where they can be known."""
     points = len(protocol.set_point_values)
-    speeds = flows = None
+    speeds = protocol.expected_values("speed", "kn")
+    flows = protocol.expected_values("fuel_flow", "L/h")
     if wanted.levels is not None:
         from slackwater.analysis.planning.levels import levels_from
 
-        speeds, flows = levels_from(protocol, wanted.levels, notes)
+        told = levels_from(protocol, wanted.levels, notes)
+        speeds, flows = told[0] or speeds, told[1] or flows
     if wanted.speed is not None:
         speeds = (_read("--speed", wanted.speed, "kn").to("kn").value,) * points
     if wanted.fuel_flow is not None:

@@ -10,7 +10,7 @@ from typing import Annotated
 from pydantic import Field, PrivateAttr, ValidationError
 
 from slackwater.protocol.catalogue.measures import MEASURES, Better, Measure, Scale, nearest
-from slackwater.protocol.catalogue.recipes import OF_A_RUN, given
+from slackwater.protocol.catalogue.recipes import OF_A_RUN, SPEEDS, given
 from slackwater.protocol.declared.limits import CONDITION_LIMITS, LOADING_LIMITS, Limit
 from slackwater.protocol.declared.protocol_agreement import protocol_findings
 from slackwater.protocol.declared.protocol_parts import (
@@ -24,7 +24,7 @@ from slackwater.protocol.declared.protocol_parts import (
 )
 from slackwater.protocol.files.kinds import read_as
 from slackwater.protocol.files.model_faults import findings_of, in_order, shortened
-from slackwater.protocol.files.scalars import Kebab, Name, Snake, Text
+from slackwater.protocol.files.scalars import AnyQuantity, Kebab, Name, Snake, Text
 from slackwater.protocol.files.source import Document, document_of
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 from slackwater.protocol.library import shipped
@@ -56,6 +56,15 @@ class Protocol(Part):
         min_length=1,
         description="What is read on every run.",
         examples=[{"speed_over_ground": {"unit": "kn"}}],
+    )
+    expected: dict[Snake, Annotated[tuple[AnyQuantity, ...], Field(max_length=200)]] = Field(
+        default_factory=dict,
+        description="What the boat is expected to do at the set points, in their order: speed, and "
+        "flows or powers where they are known. Nothing is judged by it; it lets depth, fuel and the "
+        "size of differences be checked before the trial.",
+        examples=[
+            {"speed": ["8 kn", "14 kn", "19 kn"], "fuel_flow": ["12 L/h", "30 L/h", "55 L/h"]}
+        ],
     )
     analysis: Analysis = Field(
         default_factory=Analysis, description="How the runs are analysed, declared beforehand."
@@ -93,6 +102,18 @@ class Protocol(Part):
     def set_point_values(self) -> tuple[float, ...]:
         """The set points. [set_point_unit]"""
         return tuple(v.to(self.set_point_unit).value for v in self.runs.set_points.values)
+
+    def expected_values(self, name: str, unit: str) -> tuple[float, ...] | None:
+        """What is expected at the set points [unit]; None where nothing is declared.
+
+        A speed that is held is expected as it is held; speed over ground stands for the speed through
+        the water, and the other way round.
+        """
+        names = SPEEDS if name in SPEEDS else (name,)
+        declared = next((self.expected[each] for each in names if each in self.expected), None)
+        if declared is None and self.set_point_measure in names:
+            declared = self.runs.set_points.values
+        return None if declared is None else tuple(each.to(unit).value for each in declared)
 
     @property
     def told(self) -> tuple[str, ...]:

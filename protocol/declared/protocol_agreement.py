@@ -11,6 +11,7 @@ from typing import Any
 
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
 from slackwater.protocol.declared.deciding import EQUAL_SPEED, quantity_of
+from slackwater.protocol.declared.expected_agreement import expected_findings, fitted_findings
 from slackwater.protocol.declared.worthwhile import KEY
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.source import Document, Loc
@@ -37,6 +38,9 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
             yield at(document, ("conditions", name), message, "keep one of the two", key=True)
     yield from _measures(document)
     yield from _set_points(document, units)
+    points = _keys(_keys(document.data.get("runs")).get("set_points"))
+    yield from expected_findings(document, units, points.get("values"))
+    yield from fitted_findings(document)
     analysis = _keys(document.data.get("analysis"))
     for name, value in _keys(analysis.get("worthwhile")).items():
         loc: Loc = ("analysis", "worthwhile", name)

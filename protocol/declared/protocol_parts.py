@@ -33,6 +33,7 @@ Order = Annotated[
     str,
     TextIn(longest=400, one_line=True, pattern="[A-Z]+", noun="a row of capital letters (ABBA)"),
 ]
+Letter = Annotated[str, TextIn(longest=1, one_line=True, pattern="[A-Z]", noun="a capital letter")]
 
 
 class Part(BaseModel):
@@ -105,6 +106,12 @@ class Sessions(Part):
         default="ABBAAB",
         description="The order of configurations: A the baseline, B the modified; "
         "AB and BA in turn where it is not given.",
+    )
+    fitted: dict[Letter, Name] = Field(
+        default_factory=dict,
+        max_length=26,
+        description="What the letters of `order` stand for: a name of the configuration for each.",
+        examples=[{"A": "old-propeller", "B": "new-propeller"}],
     )
     block: Literal["none", "day"] = Field(
         default="none", description="`day`: sessions of one day are compared with each other."

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, ValidationError
 from pydantic_core import core_schema
@@ -48,6 +48,7 @@ Inclination = Annotated[Quantity, QuantityIn(("deg",), "", "2 deg")]
 Fuel = Annotated[Quantity, QuantityIn(("%", "L", "kg"), "not negative", "80 %")]
 Reserve = Annotated[Quantity, QuantityIn(("%", "L"), "not negative", "10 %")]
 Engines = Annotated[tuple[Name, ...], Field(min_length=1, max_length=12)]
+Dates = Literal["year first", "day first", "month first", "of the session"]
 Ballast = Annotated[Quantity, QuantityIn(("kg", "L"), "not negative", "120 kg")]
 
 
@@ -206,8 +207,20 @@ class Trial(Part):
     )
     columns: dict[Snake, Name | Engines] = Field(
         default_factory=dict,
-        description="The file's own headings, by measure; a list where each engine has a column.",
+        description="The file's own headings, by measure; a list where each engine has a column, "
+        "and for a start whose date and time stand apart.",
         examples=[{"speed_over_ground": "GPS speed", "fuel_flow": ["Port [L/h]", "Stbd [L/h]"]}],
+    )
+    directions: dict[Name, Literal["out", "back"]] = Field(
+        default_factory=dict,
+        max_length=40,
+        description="The file's own words for the two directions along the course.",
+        examples=[{"N": "out", "S": "back"}],
+    )
+    dates: Dates = Field(
+        default="year first",
+        description="How the file writes the starts of runs that are not year-month-day: the day or "
+        "the month first, or as times of day of the session's date.",
     )
     waive: tuple[Waiver, ...] = Field(
         default=(), description="Rules not to be applied to this trial, with the reason."

@@ -40,6 +40,7 @@ TABLE_COLUMNS: dict[str, str] = {
     "duration": "s",
     "set_aside": "",
     "note": "",
+    "configuration": "",
 }
 
 
@@ -58,6 +59,7 @@ def trial_findings(document: Document, protocol: Protocol | None) -> Iterator[Fi
         yield from _further(document, protocol)
         yield from _table(document, protocol)
         yield from correction_findings(document, protocol)
+    yield from _directions(document)
 
 
 def _sessions(document: Document, names: list[str]) -> Iterator[Finding]:
@@ -232,12 +234,19 @@ def _table(document: Document, protocol: Protocol) -> Iterator[Finding]:
     heads: dict[str, str] = {}
     for name, texts in (columns if isinstance(columns, dict) else {}).items():
         engines = isinstance(texts, (list, tuple))
-        if engines and name in TABLE_COLUMNS:
+        if engines and name in TABLE_COLUMNS and name != "start":
             yield at(
                 document,
                 ("columns", name),
                 f"'{name}' has one column; only measures are read from several",
-                "name one heading",
+                "name one heading; a start may have one of the date and one of the time",
+            )
+        if engines and name == "start" and len(texts) != 2:
+            yield at(
+                document,
+                ("columns", name),
+                f"{len(texts)} headings are given for the start",
+                "name the heading of the date and that of the time, in this order",
             )
         for text in texts if engines else (texts,):
             if isinstance(text, str) and text.strip():
@@ -274,6 +283,24 @@ def _column_unit(document: Document, protocol: Protocol, name: str, text: str) -
             f"'{text}' does not fit {name}; {noun} is needed",
             f"use one of {', '.join(fit)}",
         )
+
+
+def _directions(document: Document) -> Iterator[Finding]:
+    """The words for the two directions: each with one meaning, and one for either."""
+    words = document.data.get("directions")
+    if not isinstance(words, dict) or not words:
+        return
+    meaning = {"out": "out", "back": "back"}
+    for word, way in words.items():
+        known = meaning.setdefault(str(word).casefold(), str(way))
+        if known != way:
+            yield at(
+                document,
+                ("directions", word),
+                f"'{word}' is said to be {way}, and is {known} already",
+                "give each word one direction; upper and lower case are the same word",
+                key=True,
+            )
 
 
 def _unit_of(limit: Limit) -> str | None:

@@ -13,6 +13,8 @@ from slackwater.protocol.catalogue.measures import nearest
 from slackwater.protocol.files.source import Document, Loc
 from slackwater.protocol.findings import Finding, Severity
 
+# A word in common is not enough: wind_angle is no slip for wind_speed, per_conf one for per_configuration.
+_CLOSE = 0.62
 _OWN = ("unfit-value", "unknown-key", "missing-key")
 MAX_FINDINGS = 60  # a file with more is beside the point in some simple way
 
@@ -93,12 +95,15 @@ def _unknown_key(loc: Loc, document: Document, model: type[BaseModel]) -> Findin
     known = list(holder.model_fields) if holder else []
     near = _meant(name, holder)
     fix = f"did you mean '{near}'?" if near else f"known here: {', '.join(known)}"
+    if not near and {"further", "note"} <= set(known):
+        fix = f"what is no key of its own goes into 'note:', such as note: '{name}: …'; {fix}"
     message = f"the key '{name}' is not known {_under(loc[:-1])}"
     return at(document, loc, message, fix, rule="unknown-key", key=True)
 
 
 def _meant(name: str, holder: type[BaseModel] | None) -> str | None:
-    return nearest(name.replace("-", "_").replace(" ", "_"), holder.model_fields if holder else ())
+    known = holder.model_fields if holder else ()
+    return nearest(name.replace("-", "_").replace(" ", "_"), known, _CLOSE)
 
 
 def _missing_key(loc: Loc, document: Document, model: type[BaseModel]) -> Finding:

@@ -19,19 +19,19 @@ TURN = 60.0
 TIDE_PERIOD = 12.42
 
 
-def speed_set_points(protocol: Protocol) -> tuple[float, ...]:
-    """The set points as speeds; empty where something else is held. [kn]"""
-    if not same_dimension(protocol.set_point_unit, "kn"):
-        return ()
-    return tuple(value.to("kn").value for value in protocol.runs.set_points.values)
+def speeds(protocol: Protocol) -> tuple[float, ...]:
+    """The speeds at the set points, held or expected; empty where they are not known. [kn]"""
+    if same_dimension(protocol.set_point_unit, "kn"):
+        return tuple(value.to("kn").value for value in protocol.runs.set_points.values)
+    return protocol.expected_values("speed", "kn") or ()
 
 
 def slowest(protocol: Protocol) -> tuple[float, str]:
     """The lowest speed of the sweep, with the words for where it comes from. [kn]"""
-    speeds = [speed for speed in speed_set_points(protocol) if speed > 0]
-    if speeds:
-        return min(speeds), f"at {min(speeds):g} kn"
-    return ORDINARY_SPEED, f"at {ORDINARY_SPEED:g} kn, taken since the set points are no speeds"
+    known = [speed for speed in speeds(protocol) if speed > 0]
+    if known:
+        return min(known), f"at {min(known):g} kn"
+    return ORDINARY_SPEED, f"at {ORDINARY_SPEED:g} kn, taken since no speeds are expected"
 
 
 def fraction(quantity: Quantity, reference: Quantity | None) -> float | None:

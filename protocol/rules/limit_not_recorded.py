@@ -13,6 +13,7 @@ def check(trial: Trial) -> Found:
         yield RULE.not_applicable("no limit is declared")
     taking_part = compared(trial)
     sessions = [session for session in trial.sessions if session.configuration in taking_part]
+    everywhere: list[tuple[str, str]] = []
     for _, name, limit in groups(trial):
         if name in trial.protocol.measures:
             continue  # read on every run
@@ -21,6 +22,13 @@ def check(trial: Trial) -> Found:
         if not bare:
             continue
         ids = [session.id for session in bare]
+        if (
+            len(sessions) > 1
+            and len(bare) == len(sessions)
+            and not any(s.value(name) for s in bare)
+        ):
+            everywhere.append((name.replace("_", " "), str(limit)))
+            continue
         unlike = [session.id for session in bare if session.value(name) is not None]
         words = name.replace("_", " ")
         message = f"{words} is limited ({limit}) and not recorded in {listed(ids, 8)}"
@@ -33,6 +41,13 @@ def check(trial: Trial) -> Found:
             session_place(trial, ids[0], name),
             message + touched(trial, ids),
             session=ids[0] if len(ids) == 1 else None,
+        )
+    if everywhere:
+        told = ", ".join(f"{words} ({limit})" for words, limit in everywhere)
+        are = "is limited and recorded" if len(everywhere) == 1 else "are limited and recorded"
+        ids = [session.id for session in sessions]
+        yield RULE.found(
+            session_place(trial, ids[0]), f"{told} {are} in no session{touched(trial, ids)}"
         )
 
 

@@ -5,23 +5,23 @@ from __future__ import annotations
 from slackwater.protocol.rules._depth import FREE_OF_BOTTOM, depth_froude, least_depth
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._needs import limit_on
-from slackwater.protocol.rules._sizes import speed_set_points
+from slackwater.protocol.rules._sizes import speeds
 
 
 def check(protocol: Protocol) -> Found:
     limit = protocol.limits["water_depth"]
     shallowest = limit.at_least or (limit.between[0] if limit.between else None)
-    speeds = speed_set_points(protocol)
+    known = speeds(protocol)
     if not shallowest or shallowest.value <= 0:
         yield RULE.unseen(f"the limit on water depth ({limit}) names no least depth", "'at_least:'")
         return
-    if not speeds:
+    if not known:
         yield RULE.unseen(
-            "the set points are no speeds, so that nothing tells how fast she goes",
-            "set points that are speeds",
+            "nothing tells how fast she goes at the set points",
+            "'expected: {speed: [...]}', a speed for each of them",
         )
         return
-    depth, top = shallowest.to("m").value, max(speeds)
+    depth, top = shallowest.to("m").value, max(known)
     needed = least_depth(top)
     if depth < needed - 0.0005:
         yield RULE.found(
@@ -38,6 +38,7 @@ RULE = ProtocolRule(
     looks_at=(
         "conditions.water_depth",
         "runs.set_points.values",
+        "expected.speed",
     ),
     why=(
         "Above a depth Froude number of about 0.6 the bottom changes the resistance, most of "

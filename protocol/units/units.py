@@ -169,6 +169,12 @@ def _unknown_unit(whole: str, piece: str) -> QuantityError:
     bare = re.sub(r"(?<=\w)[\^*]*-?[0-9]+$", "", piece)
     same = [name for name in SPELLINGS if name.casefold() == bare.casefold()]
     close = same or difflib.get_close_matches(bare, SPELLINGS, n=1, cutoff=0.6)
+    if bare.casefold() in ("bft", "beaufort", "force"):
+        return QuantityError(
+            f"'{whole}' is a force of the Beaufort scale, which stands for a span of wind speeds",
+            "write the wind speed that was measured or estimated, such as '9 kn'; the force may go "
+            "into 'note:'",
+        )
     if bare == "nm":  # a nanometre to some, a nautical mile to others, a newton metre to a few
         close = ["nmi", "N*m"]
     message = f"the unit '{bare}' is not known" if bare else f"'{whole}' is not a unit"

@@ -14,7 +14,8 @@ from slackwater.protocol.declared.protocol import build_protocol, load_protocol
 from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.files.yaml_edit import Edit, EditError, edited, scalar
 from slackwater.protocol.library import shipped
-from slackwater.protocol.starting import Wanted, document_from, headings, new_protocol, new_trial
+from slackwater.protocol.starting import Wanted, document_from, new_protocol
+from slackwater.protocol.starting_trial import headings, new_trial
 
 EACH = pytest.mark.parametrize("base", list(shipped()))
 
@@ -180,16 +181,16 @@ def test_nothing_is_overwritten(
     assert target.read_text() == "precious\n"
 
 
-def test_a_table_that_is_there_keeps_the_trial_from_being_written(
+def test_a_table_that_is_there_is_proposed_from_and_left_as_it_is(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     table = tmp_path / "runs.csv"
     table.write_text("session\nS1\n")
     target = tmp_path / "t.yaml"
-    assert main(["new", "trial", "--runs", "--output", str(target)]) == 2
-    assert "[output-exists]" in capsys.readouterr().err
+    assert main(["new", "trial", "--runs", "--output", str(target)]) == 0
+    assert "no column says what was aimed at" in capsys.readouterr().err
     assert table.read_text() == "session\nS1\n"
-    assert not target.exists()
+    assert "- {id: S1, configuration: ...}" in target.read_text()
 
 
 @pytest.mark.parametrize(

@@ -277,10 +277,19 @@ def test_a_measure_of_the_catalogue_that_is_not_declared_is_ignored_and_told(ben
 def test_a_measure_without_a_column_is_told(bench: Any) -> None:
     text = bench.text(heading={"fuel_flow": "Burn (gal/h)"})
     table = bench.read(text)
+    told = bench.told(table, "heading-unknown")
+    assert told.severity is Severity.WARNING  # the other measures can be used without it
+    assert 'columns: {fuel_flow: "Burn"}' in told.fix
+    assert table.frame["fuel_flow"].isna().all()
+
+
+def test_a_measure_without_a_column_is_told_with_one_of_its_unit(bench: Any) -> None:
+    text = bench.text(heading={"fuel_flow": "Meter A (gal/h)"})
+    table = bench.read(text)
     told = bench.told(table, "measure-missing")
     assert "fuel_flow" in told.message
     assert told.fix == (
-        "is it 'Burn (gal/h)'? Then say so in the trial: columns: {fuel_flow: \"Burn\"}"
+        "is it 'Meter A (gal/h)'? Then say so in the trial: columns: {fuel_flow: \"Meter A\"}"
     )
     assert table.frame["fuel_flow"].isna().all()
 
