@@ -116,8 +116,7 @@ def run(args: argparse.Namespace) -> int:
         text = to_json(made.document.data)
     write(text, args.output, form=chosen, replace=args.replace)
     if table is not None:
-        write(",".join(headings(base)) + "
-", str(table), replace=args.replace)
+        write(",".join(headings(base)) + "\n", str(table), replace=args.replace)
     for note in notes:
         complain(f"{there}: {note}")
     _advise(made)

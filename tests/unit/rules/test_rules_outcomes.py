@@ -70,7 +70,7 @@ def test_a_waiver_that_silences_nothing_leaves_the_rule_held(lay: Lay) -> None:
 @pytest.mark.parametrize(
     ("protocol", "rule", "why"),
     [
-        ("{}", "shallow-water", "no speeds"),
+        ("{}", "shallow-water", "how fast she goes"),
         ("{}", "underpowered", "no noise"),
         ("measures: {speed_over_ground: {unit: kn}}", "instrument-too-coarse", "is not declared"),
         ("analysis: {worthwhile: {economy: 0.1 nmi/L}}", "hold-too-wide", "economy (0.1 nmi/L)"),
