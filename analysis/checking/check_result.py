@@ -77,10 +77,11 @@ class CheckResult(Answer):
         ]
 
     def to_dict(self) -> dict[str, Any]:
-        """The findings as JSON carries them."""
+        """The record of every file, then the findings of all, as JSON carries them."""
         return {
             "schema": 1,
             "tool": {"name": "slackwater", "version": __version__},
+            "files": [each.record.to_dict() for each in self.seen],
             "findings": [each.to_dict() for each in self.checked.findings],
             "waivers": self.waivers(),
             "waived": [
@@ -96,6 +97,7 @@ def checked_files(seen: Sequence[Examined]) -> CheckResult:
     together = Checked(
         tuple(sorted(findings, key=_order)),
         tuple(sorted(waived, key=lambda each: _order(each.finding))),
+        tuple(row for each in seen for row in each.checked.looked),
     )
     return CheckResult(tuple(seen), together)
 

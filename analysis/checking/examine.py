@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +11,8 @@ from slackwater.analysis.checking.applying import (
     check_protocol,
     deviations,
 )
+from slackwater.analysis.checking.identity import Identity, of_protocol, of_trial, seal_finding
+from slackwater.analysis.checking.record import Record, record_of
 from slackwater.analysis.checking.registry import protocol_rules, run_rules
 from slackwater.protocol.files.kinds import kind_of
 from slackwater.protocol.files.source import Document, scan_document
@@ -35,15 +37,30 @@ class Examined:
         Every waiver declared, whether it silences anything or not.
     usable : bool
         False where the file cannot be read at all, or is of no kind known here.
+    file : str
+        As it was given.
+    identity : Identity, optional
+        Of a protocol or a trial that could be used.
     """
 
     checked: Checked
     waivers: tuple[tuple[str, Waiver], ...] = ()
     usable: bool = True
+    file: str = ""
+    identity: Identity | None = None
+
+    @property
+    def record(self) -> Record:
+        """What came of every rule."""
+        return record_of(self.file, self.identity, self.checked)
 
 
 def examine(file: str) -> Examined:
     """Look a protocol, a trial, a file of claims or a seal over: its faults, and what the rules find."""
+    return replace(_examined(file), file=file)
+
+
+def _examined(file: str) -> Examined:
     table = _table_of_runs(file)
     if table is not None:
         return Examined(Checked((table,)), usable=False)
@@ -61,8 +78,8 @@ def examine(file: str) -> Examined:
         found = _protocol(document)
     else:
         found = Examined(Checked((_neither(file),) if not faults else ()), usable=False)
-    return Examined(
-        Checked(tuple(faults)) + found.checked, found.waivers, found.usable and not faults
+    return replace(
+        found, checked=Checked(tuple(faults)) + found.checked, usable=found.usable and not faults
     )
 
 
@@ -95,7 +112,9 @@ def _protocol(document: Document) -> Examined:
     if protocol is None:
         return Examined(Checked(tuple(faults)) + partly_applied(document, protocol_rules()))
     waivers = tuple((str(document.path), waiver) for waiver in protocol.waive)
-    return Examined(check_protocol(protocol), waivers)
+    identity = of_protocol(protocol)
+    sealed = Checked(tuple(seal_finding(identity, document.place())))
+    return Examined(sealed + check_protocol(protocol), waivers, identity=identity)
 
 
 def _trial(document: Document) -> Examined:
@@ -106,11 +125,14 @@ def _trial(document: Document) -> Examined:
         return Examined(Checked(tuple(faults)) + _of_a_faulty_trial(document))
     runs, unread = _runs(trial)
     read = unread if runs is None else runs.findings
+    identity = of_trial(trial, runs)
+    place = trial.document.place(("protocol",))
+    read = (*read, *seal_finding(identity, place))
     checked = check_method(trial) + deviations(trial, runs) + sift(read, trial.waivers)
     own = str(trial.protocol.document.path)
     waivers = [(own, waiver) for waiver in trial.protocol.waive]
     waivers += [(str(document.path), waiver) for waiver in trial.waive]
-    return Examined(checked, tuple(waivers))
+    return Examined(checked, tuple(waivers), identity=identity)
 
 
 def _of_a_faulty_trial(document: Document) -> Checked:

@@ -15,6 +15,7 @@ from urllib.parse import quote
 
 from slackwater import __version__
 from slackwater.protocol.findings import Finding, Place, Severity
+from slackwater.protocol.rules._sources import clauses
 
 if TYPE_CHECKING:
     from slackwater.protocol.rules._applied import Checked
@@ -35,14 +36,16 @@ def sarif_log(
     Parameters
     ----------
     checked : Checked
-        Waived findings are carried as suppressed results, with the reason as justification.
+        Waived findings are carried as suppressed results, with the reason as justification. Every
+        rule applied is described, whether it found anything or not.
     rules : mapping
         All rules by id.
     faults : mapping
         What the other ids stand for, in a sentence.
     """
     found = [*checked.findings, *(waived.finding for waived in checked.waived)]
-    ids = sorted({finding.rule for finding in found})
+    applied = {row.rule.id for row in checked.looked}
+    ids = sorted(applied | {finding.rule for finding in found})
     results = [_result(finding, ids) for finding in checked.findings]
     results += [
         _result(waived.finding, ids)
@@ -79,7 +82,11 @@ def _descriptor(id: str, rules: Mapping[str, Rule], faults: Mapping[str, str]) -
         "fullDescription": {"text": rule.why},
         "help": {"text": f"{rule.why}\n\nMend: {rule.fix}.\n\nSource: {rule.source}."},
         "defaultConfiguration": {"level": LEVELS[rule.severity]},
-        "properties": {"source": rule.source, "looksAt": list(rule.looks_at)},
+        "properties": {
+            "source": rule.source,
+            "clauses": [clause.to_dict() for clause in clauses(rule.source)],
+            "looksAt": list(rule.looks_at),
+        },
     }
 
 

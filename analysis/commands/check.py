@@ -17,7 +17,7 @@ from slackwater.analysis.commands.output import (
 if TYPE_CHECKING:
     from slackwater.analysis.checking.check_result import CheckResult
 
-FORMATS = ("text", "json", "sarif")
+FORMATS = ("text", "json", "html", "sarif")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -47,6 +47,8 @@ def run(args: argparse.Namespace) -> int:
             complain(count(result))
     elif chosen == "sarif":
         write(_sarif(result), args.output, form=chosen, replace=args.replace)
+    elif chosen == "html":
+        write(result.to_html(), args.output, form=chosen, replace=args.replace)
     else:
         write(result.to_json(), args.output, form=chosen, replace=args.replace)
     if not result.usable:

@@ -1,4 +1,4 @@
-"""Explain a rule: what it looks at, why, how to mend it, on what text; without a rule, list all."""
+"""Explain a rule: what it looks at, why, how to mend it, on what text; without one, list all by subject or by source."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "rule", metavar="RULE", nargs="?", help="the id of a rule, as findings show it"
     )
+    parser.add_argument("--by", choices=("source",), help="list the rules by standard and clause")
     add_output_arguments(parser, FORMATS)
 
 
@@ -36,10 +37,29 @@ def run(args: argparse.Namespace) -> int:
     from slackwater.analysis.wording.json_text import to_json
 
     chosen = chosen_format(args, FORMATS)
-    text, data = _all() if args.rule is None else _one(args.rule.strip().strip("[]").lower())
+    text, data = _asked(args)
     text = to_json(data) if chosen == "json" else text
     write(text, args.output, form=chosen, replace=args.replace)
     return 0
+
+
+def _asked(args: argparse.Namespace) -> tuple[str, object]:
+    if args.by and args.rule is not None:
+        message = "--by lists all rules, and takes none by name"
+        raise InputError([Finding("option-unfit", Severity.ERROR, message, "leave either out")])
+    if args.by:
+        return _by_source()
+    return _all() if args.rule is None else _one(args.rule.strip().strip("[]").lower())
+
+
+def _by_source() -> tuple[str, object]:
+    from slackwater import __version__
+    from slackwater.analysis.checking.index_by_source import as_data, as_text
+    from slackwater.analysis.checking.registry import all_rules
+
+    rules = all_rules().values()
+    tool = {"name": "slackwater", "version": __version__}
+    return as_text(rules), {"schema": 1, "tool": tool, "works": as_data(rules)}
 
 
 def _all() -> tuple[str, object]:

@@ -61,10 +61,16 @@ def _check_text(checked: Any) -> str:
     return render(checked)
 
 
+def _check_page(checked: Any) -> str:
+    from slackwater.analysis.report.conformity.html import render
+
+    return render(checked)
+
+
 def register() -> None:
     """Say of every kind of answer who writes it."""
     written_by("analysis", Writer(_analysis_text, _analysis_page))
     written_by("audit", Writer(_audit_text, _audit_page, _audit_cells))
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
-    written_by("check", Writer(_check_text))
+    written_by("check", Writer(_check_text, _check_page))

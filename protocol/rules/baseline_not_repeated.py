@@ -26,7 +26,10 @@ RULE = ProtocolRule(
         "it, nothing tells the change from whatever else happened meanwhile."
     ),
     fix=("end with a session of the baseline, or take the change off again in between, as in ABBA"),
-    source="SAE J1321 (1986): an unchanged vehicle runs along as control; common practice afloat",
+    source=(
+        "SAE J1321 (1986): an unchanged vehicle runs along as control; common practice: the "
+        "same afloat"
+    ),
     passes=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
     fails=Example(protocol="sessions: {per_configuration: 2, order: AABB}"),
     check=check,

@@ -81,8 +81,8 @@ RULE = ProtocolRule(
     ),
     fix="write 'displacement: {within: 1 %}', and weigh or trim the boat to it",
     source=(
-        "admiralty coefficient, displacement^(2/3) V^3 / P; published ship trials hold "
-        "displacement within 2 %"
+        "admiralty coefficient: displacement^(2/3) V^3 / P; common practice: published ship "
+        "trials hold displacement within 2 %"
     ),
     passes=Example(
         protocol="{loading: {displacement: {within: 1 %}}, analysis: {worthwhile: {speed: 1 %}}}"

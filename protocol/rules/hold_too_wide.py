@@ -80,8 +80,8 @@ RULE = ProtocolRule(
         "reason"
     ),
     source=(
-        "common practice: speed about proportional to engine speed; propeller law, power with "
-        "its cube, as in 40 CFR 1042 appendix II (E3)"
+        "common practice: speed about proportional to engine speed; 40 CFR 1042, appendix II "
+        "(E3): power with its cube, the propeller law"
     ),
     passes=Example(
         protocol="{runs: {set_points: {hold: 0.5 %}}, analysis: {worthwhile: {speed: 1 %}}}"

@@ -90,8 +90,10 @@ RULES = (
         why="The current is taken out along the course only, and only as well as its changes are "
         "followed. The stronger it runs, the more of it is left in the speeds.",
         fix="add 'current: {at_most: 1.5 kn}' under 'conditions:'",
-        source="algebra: a current c across the course leaves sqrt(V^2 - c^2); ITTC 7.5-04-01-01.1 "
-        "(2017) has a clause on current",
+        source=(
+            "algebra: a current c across the course leaves sqrt(V^2 - c^2); ITTC 7.5-04-01-01.1 "
+            "(2017): there is a clause on current"
+        ),
         passes="conditions: {current: {at_most: 1.5 kn}}",
         fails="conditions: {wind_speed: {at_most: 8 kn}}",
     ),
@@ -120,8 +122,10 @@ RULES = (
         "of speed at equal power, and more when planing. A boat that is lighter after the yard "
         "has been at her gains speed whatever was fitted.",
         fix="add 'displacement: {within: 1 %}' under 'loading:'",
-        source="admiralty coefficient, displacement^(2/3) V^3 / P; published ship trials hold "
-        "displacement within 2 %",
+        source=(
+            "admiralty coefficient: displacement^(2/3) V^3 / P; common practice: published ship "
+            "trials hold displacement within 2 %"
+        ),
         passes="loading: {displacement: {within: 1 %}}",
         fails="loading: {crew: {same: true}}",
     ),
@@ -134,7 +138,9 @@ RULES = (
         why="Fuel is the load that changes while a trial goes on, and its tank is seldom at the "
         "centre of gravity. The same displacement with full or empty tanks is another trim.",
         fix="add 'fuel: {between: [40 %, 100 %]}' under 'loading:'",
-        source="ISO 14946:2021, clause 5, counts tanks at 95 % into the maximum load; common practice",
+        source=(
+            "ISO 14946:2021, clause 5: tanks count at 95 % into the maximum load; common practice"
+        ),
         passes="loading: {fuel: {between: [40 %, 100 %]}}",
         fails="loading: {displacement: {within: 1 %}}",
         unless=("electric_power", "electric_energy"),
@@ -148,8 +154,10 @@ RULES = (
         why="Water changes density and viscosity with temperature, and an engine its power with "
         "what cools it. A baseline in spring and a change in summer differ by that too.",
         fix="add 'water_temperature: {within: 5 delta_degC}' under 'conditions:'",
-        source="TEOS-10: sea water at 35.165 g/kg has 1026.95 kg/m^3 at 10 degC and 1024.77 at 20 "
-        "degC; ISO 15016:2015 refers to 15 degC",
+        source=(
+            "TEOS-10: sea water at 35.165 g/kg has 1026.95 kg/m^3 at 10 degC and 1024.77 at 20 "
+            "degC; ISO 15016:2015: the reference is 15 degC"
+        ),
         passes="conditions: {water_temperature: {within: 5 delta_degC}}",
         fails="conditions: {wind_speed: {at_most: 8 kn}}",
     ),
@@ -162,8 +170,10 @@ RULES = (
         why="Waves add resistance in both directions, so that no averaging takes it out. A rougher "
         "day costs one configuration what it spares the other.",
         fix="add 'wave_height: {at_most: 0.3 m}' under 'conditions:'",
-        source="ITTC 7.5-04-01-01.1 (2017), 7.6.5, asks for the waves to be recorded; common practice"
-        " for small craft",
+        source=(
+            "ITTC 7.5-04-01-01.1 (2017), 7.6.5: the waves are recorded; common practice: the "
+            "limit, for small craft"
+        ),
         passes="conditions: {wave_height: {at_most: 0.3 m}}",
         fails="conditions: {wind_speed: {at_most: 8 kn}}",
     ),
@@ -176,8 +186,10 @@ RULES = (
         why="Air drag grows with the square of the apparent wind and does not cancel between out "
         "and back. Half the speed in wind adds a quarter to the mean air drag of the pair.",
         fix="add 'wind_speed: {at_most: 8 kn}' under 'conditions:'",
-        source="algebra: the mean of (V+W)^2 and (V-W)^2 is V^2+W^2; ITTC 7.5-04-01-01.1 "
-        "(2017), 7.6.3, asks for the wind to be measured",
+        source=(
+            "algebra: the mean of (V+W)^2 and (V-W)^2 is V^2+W^2; ITTC 7.5-04-01-01.1 (2017), "
+            "7.6.3: the wind is measured"
+        ),
         passes="conditions: {wind_speed: {at_most: 8 kn}}",
         fails="conditions: {wave_height: {at_most: 0.3 m}}",
     ),

@@ -24,7 +24,7 @@ RULE = ProtocolRule(
         "leaves the drift of the current in, which alternating double runs take out."
     ),
     fix="write 'double_runs: 2' or more, with 'first_direction: alternate'",
-    source="common practice in speed trials of ships; ITTC 7.5-04-01-01.1 (2017), 8, on their conduct",
+    source=("common practice; ITTC 7.5-04-01-01.1 (2017), 8: the conduct of speed trials"),
     passes=Example(protocol="runs: {double_runs: 3}"),
     fails=Example(protocol="runs: {double_runs: 1}"),
     at_limit=Example(protocol="runs: {double_runs: 2}"),

@@ -33,7 +33,7 @@ RULE = ProtocolRule(
         "mix the configurations, or waive this rule with the reason where the change cannot be "
         "undone"
     ),
-    source="common practice since R. A. Fisher, The Design of Experiments (1935): order by chance",
+    source=("common practice; R. A. Fisher, The Design of Experiments (1935): order by chance"),
     passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     fails=Example(protocol="sessions: {per_configuration: 3, order: AAABBB}"),
     check=check,

@@ -31,7 +31,7 @@ RULE = ProtocolRule(
         "write 'per_configuration: 3' and 'order: ABBAAB', or declare under 'noise:' what "
         "earlier trials showed between sessions"
     ),
-    source=("S. H. Hurlbert, Ecological Monographs 54 (1984), 187-211: pseudoreplication"),
+    source=("S. H. Hurlbert, Ecological Monographs 54 (1984), pp. 187-211: pseudoreplication"),
     passes=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),
     fails=Example(protocol="sessions: {per_configuration: 1, order: AB}"),
     at_limit=Example(protocol="sessions: {per_configuration: 2, order: ABBA}"),

@@ -74,9 +74,9 @@ RULE = ProtocolRule(
     ),
     fix="lengthen 'record:', or make more double runs",
     source=(
-        "common practice, after the GPS SPS Performance Standard, 5th ed. (2020): velocity within "
-        "0.2 m/s at 95 %; effective number n(1-r)/(1+r) of correlated readings; r = 0.9 at one second "
-        "is common practice"
+        "GPS SPS Performance Standard, 5th ed. (2020): velocity within 0.2 m/s at 95 %; "
+        "algebra: of n correlated readings n(1-r)/(1+r) count; common practice: r = 0.9 at "
+        "one second"
     ),
     passes=Example(
         protocol="{runs: {steady: {record: 60 s}}, analysis: {worthwhile: {speed: 1 %}}}"

@@ -29,7 +29,8 @@ RULE = ProtocolRule(
         "out, back, out, back"
     ),
     source=(
-        "algebra of alternating runs; E. C. Tupper, Introduction to Naval Architecture, pp. 243-245"
+        "algebra: alternating runs take out a steady drift; E. C. Tupper, Introduction to "
+        "Naval Architecture, pp. 243-245"
     ),
     passes=Example(protocol="runs: {first_direction: alternate}"),
     fails=Example(protocol="runs: {first_direction: fixed}"),

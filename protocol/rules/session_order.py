@@ -43,7 +43,7 @@ RULE = TrialRule(
         "order changed on the way may have been changed for a reason that touches the result."
     ),
     fix="say in the report why; where the dates are wrong, correct them",
-    source="common practice since R. A. Fisher, The Design of Experiments (1935): order by chance",
+    source=("common practice; R. A. Fisher, The Design of Experiments (1935): order by chance"),
     passes=Example(protocol="sessions: {per_configuration: 3, order: ABBAAB}"),
     fails=Example(protocol="sessions: {per_configuration: 3, order: AABBAB}"),
     check=check,

@@ -24,7 +24,7 @@ RULE = ProtocolRule(
         "that is seen and counted."
     ),
     fix="write 'set_point_order: shuffled'",
-    source="common practice since R. A. Fisher, The Design of Experiments (1935): order by chance",
+    source=("common practice; R. A. Fisher, The Design of Experiments (1935): order by chance"),
     passes=Example(protocol="runs: {set_point_order: shuffled}"),
     fails=Example(protocol="runs: {set_point_order: ascending}"),
     check=check,

@@ -26,8 +26,8 @@ RULE = ProtocolRule(
     ),
     fix="write 'steady: {settle: 20 s, ...}' or longer; watch until the speed stands",
     source=(
-        "common practice; ITTC 7.5-04-01-01.1 (2017) asks for a steady approach, in no number "
-        "for small craft"
+        "common practice; ITTC 7.5-04-01-01.1 (2017): a steady approach, in no number for "
+        "small craft"
     ),
     passes=Example(protocol="runs: {steady: {settle: 20 s}}"),
     fails=Example(protocol="runs: {steady: {settle: 9 s}}"),

@@ -47,8 +47,9 @@ RULE = ProtocolRule(
     ),
     fix="go where it is deeper, or leave out the set points that are too fast for the depth",
     source=(
-        "ITTC 7.5-04-01-01.1 (2017) and ISO 15016: correction below 2.75 V^2/g, no trial below "
-        "2 V^2/g, as common practice in ship trials has it; displacement vessels"
+        "common practice: in ship trials results are corrected below 2.75 V^2/g, and below 2 "
+        "V^2/g no trial is run; ITTC 7.5-04-01-01.1 (2017): there is a clause on water "
+        "depth, for displacement vessels; ISO 15016:2015: the reference is deep water"
     ),
     passes=Example(
         protocol=(

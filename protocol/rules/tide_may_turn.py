@@ -78,7 +78,8 @@ RULE = ProtocolRule(
     ),
     fix="write 'current: tide_fit' or 'mean_of_means', or make the sessions shorter",
     source=(
-        "algebra: a pair keeps half the drift between its runs; principal lunar tide M2, 12.42 h"
+        "algebra: a pair keeps half the drift between its runs, and the principal lunar tide "
+        "M2 takes 12.42 h"
     ),
     passes=Example(protocol="{analysis: {current: double_run}, runs: {double_runs: 10}}"),
     fails=Example(protocol="{analysis: {current: double_run}, runs: {double_runs: 40}}"),

@@ -38,7 +38,7 @@ RULE = ProtocolRule(
     ),
     fix="write 'wave_height: {at_most: 0.3 m}' or what suits the length of the boat",
     source=(
-        "common practice in ship trials: 2.25 sqrt(L / 100) m when measured; ISO 8666: small "
+        "common practice: ships are tried in 2.25 sqrt(L / 100) m, measured; ISO 8666: small "
         "craft up to 24 m"
     ),
     passes=Example(protocol="conditions: {wave_height: {at_most: 0.3 m}}"),

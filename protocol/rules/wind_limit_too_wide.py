@@ -29,8 +29,8 @@ RULE = ProtocolRule(
     ),
     fix="write 'wind_speed: {at_most: 8 kn}', Beaufort 3 at most",
     source=(
-        "common practice in ship trials: Beaufort 5 up to 100 m length; Beaufort 5 ends at 21 kn "
-        "(Chapman's Piloting)"
+        "common practice: ships are tried in Beaufort 5 up to 100 m length; Chapman's "
+        "Piloting: Beaufort 5 ends at 21 kn"
     ),
     passes=Example(protocol="conditions: {wind_speed: {at_most: 8 kn}}"),
     fails=Example(protocol="conditions: {wind_speed: {at_most: 22 kn}}"),

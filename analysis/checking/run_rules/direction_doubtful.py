@@ -98,8 +98,9 @@ RULE = RunsRule(
         "look at the sheet or the track; exchange the directions where they are the wrong way round"
     ),
     source=(
-        "B. Iglewicz and D. Hoaglin (1993), modified z-score above 3.5, as in NIST/SEMATECH "
-        "e-Handbook, detection of outliers"
+        "B. Iglewicz and D. Hoaglin, How to Detect and Handle Outliers (1993): modified "
+        "z-score above 3.5; NIST/SEMATECH e-Handbook of Statistical Methods, detection of "
+        "outliers: the same"
     ),
     passes=Example(protocol="runs: {directions: reciprocal}"),
     fails=Example(

@@ -62,7 +62,7 @@ RULE = RunsRule(
     fix=(
         "correct the duration if it is wrong; else set the run aside with the reason, or repeat it"
     ),
-    source="the protocol's own time; effective number n(1-r)/(1+r) of correlated readings",
+    source=("the protocol's own time; algebra: of n correlated readings n(1-r)/(1+r) count"),
     passes=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,61,6.9,1000,8.0,,"),
     fails=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,59,6.9,1000,8.0,,"),
     at_limit=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,1000,8.0,,"),

@@ -59,7 +59,7 @@ RULE = RunsRule(
         "add their rows; a run that was made and cannot be used stays in the table with its "
         "reason under set_aside"
     ),
-    source="40 CFR 1066.601(b): all results are reported, also those discarded",
+    source=("40 CFR 1066, 1066.601(b): all results are reported, also those discarded"),
     passes=Example(protocol="runs: {double_runs: 2}"),
     fails=Example(protocol="runs: {double_runs: 3}"),
     at_limit=Example(protocol="runs: {double_runs: 2}"),

@@ -56,8 +56,8 @@ RULE = RunsRule(
         "can be done"
     ),
     source=(
-        "40 CFR 1066.601(b): outliers may be discarded, and all results are reported; the fifth"
-        " is common practice"
+        "40 CFR 1066, 1066.601(b): outliers may be discarded, and all results are reported; "
+        "common practice: the fifth"
     ),
     passes=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.9,1000,8.0,crossed a wake,"),
     fails=Example(

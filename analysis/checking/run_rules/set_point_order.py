@@ -78,7 +78,7 @@ RULE = RunsRule(
         "every time, it does not. The drift then bends the curve along the sweep."
     ),
     fix="correct the starts if they are wrong; shuffle the set points anew for each session",
-    source="common practice since R. A. Fisher, The Design of Experiments (1935): order by chance",
+    source=("common practice; R. A. Fisher, The Design of Experiments (1935): order by chance"),
     passes=Example(protocol="runs: {set_point_order: ascending}"),
     fails=Example(protocol="runs: {set_point_order: descending}"),
     check=check,

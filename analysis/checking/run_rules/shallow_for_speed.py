@@ -87,9 +87,10 @@ RULE = RunsRule(
         "same throughout and waive this rule with that reason"
     ),
     source=(
-        "ITTC 7.5-04-01-01.1 (2017) and ISO 15016: correction below the larger of 3 sqrt(B T) "
-        "and 2.75 V^2/g, no trial below 2 sqrt(B T) and 2 V^2/g, as common practice in ship trials "
-        "has it; displacement vessels"
+        "common practice: in ship trials results are corrected below the larger of 3 sqrt(B "
+        "T) and 2.75 V^2/g, and below that of 2 sqrt(B T) and 2 V^2/g no trial is run; ITTC "
+        "7.5-04-01-01.1 (2017): there is a clause on water depth, for displacement vessels; "
+        "ISO 15016:2015: the reference is deep water"
     ),
     passes=Example(trial="sessions: [{id: S1, water_depth: 30 m}]"),
     fails=Example(trial="sessions: [{id: S1, water_depth: 8 m}]"),

@@ -102,8 +102,8 @@ RULE = RunsRule(
         " of the engine for one of the propeller)"
     ),
     source=(
-        "theoretical speed kn = rpm x pitch in inches / (gear ratio x 1215.2), from the "
-        "definitions of the units"
+        "definitions of the units: theoretical speed kn = rpm x pitch in inches / (gear "
+        "ratio x 1215.2)"
     ),
     passes=Example(trial="configurations: {bare: {propeller_pitch: 21 in, gear_ratio: 1.75}}"),
     fails=Example(trial="configurations: {bare: {propeller_pitch: 21 in, gear_ratio: 3.5}}"),

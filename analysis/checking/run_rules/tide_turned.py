@@ -61,8 +61,8 @@ RULE = RunsRule(
         "with care"
     ),
     source=(
-        "algebra: a pair keeps half the drift between its runs; one double run about slack "
-        "water is the worst case"
+        "algebra: a pair keeps half the drift between its runs, and one double run about "
+        "slack water is the worst case"
     ),
     passes=Example(protocol="analysis: {current: double_run}"),
     fails=Example(

@@ -106,7 +106,7 @@ RULE = RunsRule(
     ),
     fix="bring the values to the unit of the column, or give them a column of their own",
     source=(
-        "exact factors of the units: 1 kn = 1.852 km/h = 1.1508 mph, 1 m/s = 1.9438 kn, 1 US "
+        "definitions of the units: 1 kn = 1.852 km/h = 1.1508 mph, 1 m/s = 1.9438 kn, 1 US "
         "gal = 3.7854 L, 1 imp. gal = 4.5461 L"
     ),
     passes=Example(protocol="runs: {double_runs: 2}"),

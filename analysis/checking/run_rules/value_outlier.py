@@ -217,8 +217,9 @@ RULE = RunsRule(
         "not rest on the value. Nothing is left out by itself"
     ),
     source=(
-        "B. Iglewicz and D. Hoaglin (1993), modified z-score above 3.5, as in NIST/SEMATECH "
-        "e-Handbook, detection of outliers"
+        "B. Iglewicz and D. Hoaglin, How to Detect and Handle Outliers (1993): modified "
+        "z-score above 3.5; NIST/SEMATECH e-Handbook of Statistical Methods, detection of "
+        "outliers: the same"
     ),
     passes=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.93,1000,8.1,,"),
     fails=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,7.91,1000,8.0,,"),

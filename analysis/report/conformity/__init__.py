@@ -1,0 +1,1 @@
+"""The record of conformity as a page to be filed."""
