@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.best_of_many import check_selection
 from slackwater.analysis.audit.digits import check_digits
+from slackwater.analysis.audit.noise_without_data import CONFIDENCE
 from slackwater.analysis.audit.outcome import DISAGREES, AuditResult, ClaimAudit, Reason
 from slackwater.analysis.audit.plausibility import check_plausibility
 from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
@@ -200,8 +201,15 @@ class _Audit:
             findings=self.behind.findings if self.behind else (),
             inputs=self._inputs(),
             noise=told,
+            confidence=self._confidence(),
             names=self._names(),
         )
+
+    def _confidence(self) -> float:
+        """Of the trial's intervals; without a trial, of those that the noise known of gives."""
+        if self.behind is None:
+            return CONFIDENCE
+        return self.behind.protocol.analysis.confidence.to("%").value / 100
 
     def _measure(self, claim: Claim) -> Measure | None:
         if self.behind is not None and claim.quantity in self.behind.protocol.measures:

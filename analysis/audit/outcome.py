@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater import __version__
+from slackwater.analysis.audit.method_words import METHOD
 from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding
@@ -180,6 +181,8 @@ class AuditResult(Answer):
     inputs : tuple of (role, name, SHA-256)
     noise : str
         In words, what noise was reckoned with and where it comes from.
+    confidence : float
+        Of the intervals. [1]
     """
 
     kind: ClassVar[str] = "audit"
@@ -190,6 +193,7 @@ class AuditResult(Answer):
     findings: tuple[Finding, ...] = ()
     inputs: tuple[tuple[str, str, str], ...] = ()
     noise: str = ""
+    confidence: float = 0.95
     names: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -226,6 +230,8 @@ class AuditResult(Answer):
             "title": self.title,
             "trial": self.trial or None,
             "noise": self.noise or None,
+            "confidence": self.confidence,
+            "method": list(METHOD),
             "counts": self.counts,
             "claims": [claim.to_dict() for claim in self.claims],
             "questions": list(self.questions),

@@ -6,6 +6,16 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from slackwater.analysis.verdict.verdicts import Word, Worth
+from slackwater.analysis.wording.json_schema import (
+    COUNT,
+    DRAFT,
+    FINDING,
+    SHA256,
+    TEXT,
+    TEXT_OR_NULL,
+    TEXTS,
+    an_object,
+)
 
 Kind = Literal["text", "number", "integer", "flag"]
 
@@ -272,55 +282,27 @@ TABLES: dict[str, tuple[Field, ...]] = {
     ),
 }
 
-#: What the JSON carries beside the tables: key to its JSON Schema.
-_TEXT: dict[str, Any] = {"type": "string"}
-_COUNT: dict[str, Any] = {"type": "integer", "minimum": 0}
-_TEXTS: dict[str, Any] = {"type": "array", "items": _TEXT}
-_SHA256: dict[str, Any] = {"type": "string", "pattern": "^[0-9a-f]{64}$"}
-_TEXT_OR_NULL: dict[str, Any] = {"type": ["string", "null"]}
-_COUNT_OR_NULL: dict[str, Any] = {"type": ["integer", "null"]}
-_FINDING: dict[str, Any] = {
-    "type": "object",
-    "required": ["rule", "severity", "session", "message"],
-    "properties": {
-        "rule": {**_TEXT, "description": "id of the rule, kebab case"},
-        "severity": {"enum": ["error", "warning", "advice"]},
-        "file": _TEXT_OR_NULL,
-        "line": {**_COUNT_OR_NULL, "description": "counted from 1"},
-        "column": {**_COUNT_OR_NULL, "description": "counted from 1"},
-        "session": _TEXT_OR_NULL,
-        "run": _TEXT_OR_NULL,
-        "message": {**_TEXT, "description": "what was found and what is needed"},
-        "fix": {**_TEXT, "description": "what to do"},
-        "source": {**_TEXT, "description": "the standard or text behind the rule"},
-    },
-}
-
-
-def _object(**properties: dict[str, Any]) -> dict[str, Any]:
-    return {"type": "object", "required": list(properties), "properties": properties}
-
 
 def _head() -> dict[str, dict[str, Any]]:
     return {
         "schema": {"const": SCHEMA_VERSION, "description": "version of this description"},
-        "tool": _object(name=_TEXT, version=_TEXT),
-        "trial": {**_TEXT, "description": "id of the trial"},
-        "title": _TEXT,
-        "boat": _TEXT,
-        "protocol": _object(id=_TEXT, version=_TEXT, sha256=_SHA256, title=_TEXT),
-        "seal": _object(
+        "tool": an_object(name=TEXT, version=TEXT),
+        "trial": {**TEXT, "description": "id of the trial"},
+        "title": TEXT,
+        "boat": TEXT,
+        "protocol": an_object(id=TEXT, version=TEXT, sha256=SHA256, title=TEXT),
+        "seal": an_object(
             state={"enum": ["none", "kept", "late", "changed", "unreadable"]},
-            message=_TEXT,
-            made={**_TEXT_OR_NULL, "description": "ISO 8601, by the maker's own clock"},
-            file=_TEXT_OR_NULL,
+            message=TEXT,
+            made={**TEXT_OR_NULL, "description": "ISO 8601, by the maker's own clock"},
+            file=TEXT_OR_NULL,
             claims={"enum": ["kept", "changed", None]},
         ),
         "deciding": {
             "anyOf": [
                 {"type": "null"},
-                _object(
-                    figure={**_TEXT, "description": "as the protocol declares it"},
+                an_object(
+                    figure={**TEXT, "description": "as the protocol declares it"},
                     told={"type": "boolean", "description": "the trial gives it"},
                     error={"type": "number", "description": "chance of a false difference in it"},
                     further={"type": "integer", "description": "further sweeps and figures"},
@@ -334,16 +316,16 @@ def _head() -> dict[str, dict[str, Any]]:
         },
         "configurations": {
             "type": "object",
-            "additionalProperties": _TEXT,
+            "additionalProperties": TEXT,
             "description": "title of each configuration by its id",
         },
         "inputs": {
             "type": "array",
-            "items": _object(
-                name=_TEXT, sha256=_SHA256, role={"enum": ["trial", "protocol", "runs"]}
+            "items": an_object(
+                name=TEXT, sha256=SHA256, role={"enum": ["trial", "protocol", "runs"]}
             ),
         },
-        "runs": _object(read=_COUNT, used=_COUNT, set_aside=_COUNT),
+        "runs": an_object(read=COUNT, used=COUNT, set_aside=COUNT),
     }
 
 
@@ -351,14 +333,14 @@ def _tail() -> dict[str, dict[str, Any]]:
     return {
         "deviations": {
             "type": "array",
-            "items": _FINDING,
+            "items": FINDING,
             "description": "where the trial, as run, departs from its protocol",
         },
-        "findings": {"type": "array", "items": _FINDING},
-        "remarks": {**_TEXTS, "description": "what the figures do not say by themselves"},
-        "method": {**_TEXTS, "description": "how the figures were got, a paragraph each"},
-        "sources": _TEXTS,
-        "waivers": {**_TEXTS, "description": "rules waived, with the reason given"},
+        "findings": {"type": "array", "items": FINDING},
+        "remarks": {**TEXTS, "description": "what the figures do not say by themselves"},
+        "method": {**TEXTS, "description": "how the figures were got, a paragraph each"},
+        "sources": TEXTS,
+        "waivers": {**TEXTS, "description": "rules waived, with the reason given"},
     }
 
 
@@ -388,7 +370,7 @@ def result_schema() -> dict[str, Any]:
     }
     properties = {**_head(), **tables, **_tail()}
     return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$schema": DRAFT,
         "title": "Result of a trial",
         "description": "What `slackwater analyse --format json` writes. "
         "null stands for what cannot be computed; there is no NaN.",

@@ -298,19 +298,3 @@ class Result(Answer):
             "sources": list(self.sources),
             "waivers": list(self.waivers),
         }
-
-
-def write_schema() -> str:
-    """Write the JSON Schema of the result to where the package keeps it; returns the path."""
-    from importlib.resources import as_file, files
-
-    from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
-    from slackwater.analysis.wording.json_text import to_json
-
-    with as_file(files("slackwater.protocol.schemas") / SCHEMA_FILE) as path:
-        path.write_text(to_json(result_schema()), encoding="utf-8", newline="\n")
-        return str(path)
-
-
-if __name__ == "__main__":
-    print(write_schema())

@@ -47,7 +47,7 @@ def test_contract(make: Any) -> None:
 @ALL
 def test_json_is_valid_against_the_shipped_schema(make: Any) -> None:
     schema = json.loads((files("slackwater.protocol.schemas") / SCHEMA_FILE).read_text("utf-8"))
-    assert schema == result_schema(), "run: python -m slackwater.analysis.result.result"
+    assert schema == result_schema(), "run: python -m slackwater.analysis.report.schemas"
     jsonschema.Draft202012Validator.check_schema(schema)
     jsonschema.validate(json.loads(make().to_json()), schema)
 

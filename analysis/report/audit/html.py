@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from slackwater import __version__
+from slackwater.analysis.audit.method_words import METHOD
 from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit
 from slackwater.analysis.report.audit import words
 from slackwater.analysis.report.page import environment
@@ -40,7 +41,7 @@ def render(result: AuditResult) -> str:
         stated=words.stated,
         pages=pages,
         most=_MOST_SHOWN,
-        method=words.METHOD,
+        method=METHOD,
         limits=words.LIMITS,
     )
 

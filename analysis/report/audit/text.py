@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 
 from slackwater import __version__
+from slackwater.analysis.audit.method_words import METHOD
 from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit, Sheet
 from slackwater.analysis.report.audit import words
 from slackwater.analysis.wording.characters import printable
@@ -116,7 +117,7 @@ def render(result: AuditResult) -> str:
     for claim in result.claims:
         _claim(page, result, claim)
     page.heading("How this was done")
-    for paragraph in words.METHOD:
+    for paragraph in METHOD:
         page.text(paragraph, 2)
     if result.noise:
         page.text(f"Noise reckoned with: {result.noise}.", 2)

@@ -1,0 +1,99 @@
+"""The JSON of `check` described: the record of conformity of each file, and the findings of all."""
+
+from __future__ import annotations
+
+from slackwater.analysis.wording.json_schema import (
+    COUNT,
+    FINDING,
+    SHA256,
+    SHA256_OR_NULL,
+    TEXT,
+    TEXT_OR_NULL,
+    Schema,
+    a_list,
+    an_answer,
+    an_object,
+    described,
+    or_null,
+    with_optional,
+)
+from slackwater.protocol.rules._outcome import Outcome
+from slackwater.protocol.rules._sources import Kind
+
+_SEVERITY: Schema = {"enum": ["error", "warning", "advice"]}
+
+
+def check_schema() -> Schema:
+    """The JSON Schema (draft 2020-12) of what `check --format json` writes."""
+    return an_answer(
+        "Record of conformity",
+        "What `slackwater check --format json` writes. The same files give the same record: no clock "
+        "is read.",
+        files=a_list(_file(), "a record for each file given"),
+        findings=a_list(FINDING, "of all files, each once, by file and line; without the waived"),
+        waivers=a_list(
+            an_object(
+                file=TEXT,
+                rule=TEXT,
+                reason=TEXT,
+                silenced=described(COUNT, "how many findings it silences"),
+            )
+        ),
+        waived=a_list(with_optional(FINDING, reason=TEXT), "findings silenced"),
+    )
+
+
+def _file() -> Schema:
+    counts = {outcome.value: COUNT for outcome in Outcome}
+    return an_object(
+        file=described(TEXT, "as it was given"),
+        of=or_null(_identity(), "null where the file could not be used"),
+        counts=an_object(**counts),
+        rules=a_list(_row(), "every rule, with what came of it"),
+        reading=a_list(FINDING, "found while reading, by no rule"),
+    )
+
+
+def _identity() -> Schema:
+    return an_object(
+        kind={"enum": ["protocol", "trial"]},
+        id=TEXT,
+        title=TEXT_OR_NULL,
+        protocol=an_object(id=TEXT, version=TEXT_OR_NULL),
+        inputs=a_list(
+            an_object(role={"enum": ["trial", "protocol", "runs"]}, name=TEXT, sha256=SHA256)
+        ),
+        seal=an_object(
+            state={"enum": ["none", "kept", "late", "changed", "unreadable"]},
+            message=TEXT,
+            made=described(TEXT_OR_NULL, "ISO 8601, by the maker's own clock"),
+            file=TEXT_OR_NULL,
+            sha256=described(SHA256_OR_NULL, "of the seal's own bytes"),
+            claims={"enum": ["kept", "changed", None]},
+        ),
+    )
+
+
+def _row() -> Schema:
+    return an_object(
+        rule=described(TEXT, "id, kebab case"),
+        subject={"enum": ["protocol", "trial", "runs"]},
+        severity=_SEVERITY,
+        title=described(TEXT, "the fault that the rule looks for"),
+        outcome={"enum": [outcome.value for outcome in Outcome]},
+        why=described(TEXT_OR_NULL, "why it was waived or does not apply"),
+        clauses=a_list(
+            an_object(
+                work=TEXT,
+                kind={"enum": [kind.value for kind in Kind]},
+                clause=TEXT_OR_NULL,
+                says=described(TEXT_OR_NULL, "what is taken from it"),
+            ),
+            "what the rule rests on",
+        ),
+        found=a_list(FINDING, "what it found, waived or not"),
+        could_not_look=a_list(
+            an_object(why=TEXT, lets=described(TEXT, "what would let it look")),
+            "what it could not look at, in whole or in part",
+        ),
+    )

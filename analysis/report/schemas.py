@@ -1,0 +1,36 @@
+"""JSON Schemas of the answers: `python -m slackwater.analysis.report.schemas` writes them anew."""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from pathlib import Path
+
+from slackwater.analysis.audit.audit_schema import audit_schema
+from slackwater.analysis.checking.check_schema import check_schema
+from slackwater.analysis.planning.plan_schema import noise_schema, plan_schema
+from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
+from slackwater.analysis.wording.json_text import to_json
+
+ANSWERS = {
+    SCHEMA_FILE: result_schema,
+    "check.schema.json": check_schema,
+    "plan.schema.json": plan_schema,
+    "noise.schema.json": noise_schema,
+    "audit.schema.json": audit_schema,
+}
+
+
+def render(name: str) -> str:
+    """One of the schemas as the text of its file."""
+    return to_json(ANSWERS[name]())
+
+
+def main() -> None:
+    """Write the schema files to where the package keeps them."""
+    folder = Path(str(files("slackwater.protocol.schemas")))
+    for name in ANSWERS:
+        (folder / name).write_text(render(name), encoding="utf-8", newline="\n")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,87 @@
+"""The JSON Schemas of the answers: up to date, true to what is written, and whole."""
+
+from __future__ import annotations
+
+import copy
+import json
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+import slackwater
+from slackwater.analysis.report.schemas import ANSWERS, render
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+WORKBOAT = EXAMPLES / "workboat-interceptors"
+ARTICLE = EXAMPLES / "published-article"
+
+
+def strict(node: Any) -> Any:
+    """The same schema, but no key beside those that are described."""
+    if isinstance(node, list):
+        return [strict(one) for one in node]
+    if not isinstance(node, dict):
+        return node
+    made = {key: strict(value) for key, value in node.items()}
+    if "properties" in made and isinstance(made["properties"], dict):
+        made.setdefault("additionalProperties", False)
+    return made
+
+
+def answers() -> dict[str, Any]:
+    plan = slackwater.plan(
+        WORKBOAT / "protocol.yaml", between="0.8 %", within="0.5 %", sessions=(2, 6), effect="4 %"
+    )
+    return {
+        "result.schema.json": [slackwater.analyse(WORKBOAT / "trial.yaml")],
+        "check.schema.json": [
+            slackwater.check(WORKBOAT / "trial.yaml", WORKBOAT / "runs.csv"),
+            slackwater.check(EXAMPLES / "one-morning-each" / "trial.yaml"),
+            slackwater.check("hull-coating-before-after.yaml"),
+        ],
+        "plan.schema.json": [plan],
+        "noise.schema.json": [slackwater.noise(WORKBOAT / "trial.yaml")],
+        "audit.schema.json": [
+            slackwater.audit(ARTICLE / f"{name}.yaml")
+            for name in ("careless", "honest", "careless-without-runs")
+        ],
+    }
+
+
+@pytest.fixture(scope="module")
+def written() -> dict[str, Any]:
+    return {
+        name: [json.loads(one.to_json()) for one in several] for name, several in answers().items()
+    }
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_the_files_are_those_that_are_made(name: str) -> None:
+    stored = (files("slackwater.protocol.schemas") / name).read_text("utf-8")
+    assert stored == render(name), "run: python -m slackwater.analysis.report.schemas"
+    Draft202012Validator.check_schema(json.loads(stored))
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_every_key_that_is_written_is_described(name: str, written: dict[str, Any]) -> None:
+    schema = Draft202012Validator(strict(ANSWERS[name]()))
+    for answer in written[name]:
+        assert [f"{e.json_path}: {e.message}" for e in schema.iter_errors(answer)] == []
+
+
+@pytest.mark.parametrize("name", ANSWERS)
+def test_a_missing_key_is_noticed(name: str, written: dict[str, Any]) -> None:
+    schema = Draft202012Validator(ANSWERS[name]())
+    for key in written[name][0]:
+        short = copy.deepcopy(written[name][0])
+        del short[key]
+        assert not schema.is_valid(short), key
+
+
+def test_an_outcome_of_ones_own_is_noticed(written: dict[str, Any]) -> None:
+    answer = copy.deepcopy(written["check.schema.json"][0])
+    answer["files"][0]["rules"][0]["outcome"] = "fine"
+    assert not Draft202012Validator(ANSWERS["check.schema.json"]()).is_valid(answer)
