@@ -38,7 +38,7 @@ _BEARS = {
     ClaimWord.COMPATIBLE: "so {what}, and the {size} stated is one of many that the interval leaves open",
     ClaimWord.UNDERSTATED: "so there is a difference, and it is larger than stated",
     ClaimWord.OVERSTATED: "so there is a difference, but it is smaller than stated",
-    ClaimWord.WITHIN_NOISE: "so what is stated is neither shown nor ruled out, and no difference at all is not either",
+    ClaimWord.WITHIN_NOISE: "so neither what is stated nor no difference at all is ruled out",
     ClaimWord.REFUTED: "so what is stated is ruled out, and no difference is shown",
     ClaimWord.CONTRADICTED: "so the runs show the opposite of what is stated",
 }
@@ -125,7 +125,7 @@ def stated_on(claim: Claim, row: Compared, rounding: str = "nearest") -> Stated 
     if named is None:
         return Stated(span)
     zero = named.plain and named.low == 0
-    return Stated(span, loose=named.about, none=named.none or zero)
+    return Stated(span, loose=named.about, none=named.none or zero, spread=named.spread)
 
 
 def _span_on(claim: Claim, row: Compared, rounding: str) -> Span | None:

@@ -10,18 +10,22 @@ from typing import TYPE_CHECKING
 from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.best_of_many import check_selection
 from slackwater.analysis.audit.digits import check_digits
+<<<<<<< HEAD
 from slackwater.analysis.audit.noise_without_data import CONFIDENCE
 from slackwater.analysis.audit.outcome import DISAGREES, AuditResult, ClaimAudit, Reason
+=======
+from slackwater.analysis.audit.outcome import DISAGREES, OPEN, AuditResult, ClaimAudit, Reason
+>>>>>>> 653bf32 (Claims over a range, between set points, everywhere or at their best are held against the trial; one that cannot be read no longer ends the audit; the promised table of verdicts is simulated)
 from slackwater.analysis.audit.plausibility import check_plausibility
 from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
 from slackwater.analysis.audit.to_the_author import questions
-from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of
+from slackwater.analysis.audit.verdict_rules import ClaimWord
+from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of, no_evidence
 from slackwater.analysis.audit.without_data import Unproven, weigh
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
-from slackwater.protocol.claims.claim import Claim, Claims, load_claims
+from slackwater.protocol.claims.claim import Claim, Claims, Unread, read_claims
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.claims.figure_reading import parse_figure
-from slackwater.protocol.files.model_faults import at as finding_at
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
 
@@ -57,7 +61,7 @@ def audit(
     InputError
         With everything that keeps the input from being used.
     """
-    stated = claims if isinstance(claims, Claims) else load_claims(claims)
+    stated = claims if isinstance(claims, Claims) else read_claims(claims)
     known, told = _noise(stated, noise)
     assumed = None if between is None else _between(between)
     behind = None if stated.trial_path is None else _behind(stated, stated.trial_path)
@@ -95,9 +99,6 @@ def _behind(claims: Claims, path: Path) -> TrialBehind:
     from slackwater.protocol.declared.trial import load_trial
 
     trial = load_trial(path)
-    wrong = list(_disagreements(claims, trial))
-    if wrong:
-        raise InputError(wrong)
     from slackwater.analysis.pipeline import compute
 
     return TrialBehind.of(compute(_asked(trial, claims)))
@@ -117,32 +118,45 @@ def _asked(trial: Trial, claims: Claims) -> Trial:
     return trial.model_copy(update={"speeds": (*trial.speeds, *further)}) if further else trial
 
 
-def _disagreements(claims: Claims, trial: Trial) -> Iterator[Finding]:
-    """Names in the claims that the trial does not know."""
+def _unknown(claim: Claim, trial: Trial) -> str:
+    """What a claim names that the trial does not know, in words; empty where it knows it all."""
     configurations = list(trial.configurations)
+    for side in ("baseline", "modified"):
+        name = getattr(claim, side)
+        needed = side in claim.model_fields_set or len(claim.stated.figures) > 1
+        if name not in configurations and needed:
+            near = nearest(name, configurations)
+            meant = f"did you mean '{near}'?" if near else f"it has {', '.join(configurations)}"
+            return f"the trial has no configuration '{name}'; {meant}"
     quantities = {**MEASURES, **trial.protocol.measures}
-    for index, claim in enumerate(claims.claims):
-        for side in ("baseline", "modified"):
-            name = getattr(claim, side)
-            needed = side in claim.model_fields_set or len(claim.stated.figures) > 1
-            if name not in configurations and needed:
-                near = nearest(name, configurations)
-                yield finding_at(
-                    claims.document,
-                    ("claims", index, side),
-                    f"the trial has no configuration '{name}'",
-                    f"did you mean '{near}'?" if near else f"it has {', '.join(configurations)}",
-                    rule="unknown-configuration",
-                )
-        if claim.quantity not in quantities:
-            near = nearest(claim.quantity, quantities)
-            yield finding_at(
-                claims.document,
-                ("claims", index, "quantity"),
-                f"the quantity '{claim.quantity}' is not known, nor declared by the trial",
-                f"did you mean '{near}'?" if near else "declare it under measures of the protocol",
-                rule="unknown-quantity",
-            )
+    if claim.quantity in quantities:
+        return ""
+    near = nearest(claim.quantity, quantities)
+    meant = f"did you mean '{near}'?" if near else "'slackwater audit --list' shows those that are"
+    return f"the quantity '{claim.quantity}' is not known, nor declared by the trial; {meant}"
+
+
+def _not_read(one: Unread) -> ClaimAudit:
+    """A claim that could not be read, told as one that cannot be tested."""
+    told = [
+        f.message + (f" (line {f.place.line})" if f.place and f.place.line else "")
+        for f in one.findings
+    ]
+    why = f"It could not be read: {'; '.join(told)}."
+    fixes = "; ".join(dict.fromkeys(f.fix for f in one.findings if f.fix))
+    reason = Reason("reading", OPEN, why, settle=fixes)
+    return ClaimAudit(
+        id=one.id,
+        quantity=one.quantity,
+        baseline="",
+        modified="",
+        at=one.at,
+        says=one.says,
+        verdict=ClaimWord.UNTESTABLE,
+        why=why,
+        stated={},
+        reasons=(reason,),
+    )
 
 
 @dataclass
@@ -157,10 +171,7 @@ class _Audit:
     def result(self, told: str) -> AuditResult:
         evidence: list[Evidence | None] = [None] * len(self.claims.claims)
         if self.behind is not None:
-            evidence = [
-                evidence_of(claim, self.behind, self.claims.rounding)
-                for claim in self.claims.claims
-            ]
+            evidence = [self._evidence(claim, self.behind) for claim in self.claims.claims]
         unproven = [
             weigh(self.claims, claim, self._measure(claim), self.noise, self.between, held)
             for claim, held in zip(self.claims.claims, evidence, strict=True)
@@ -195,7 +206,7 @@ class _Audit:
         ]
         return AuditResult(
             title=self.claims.title or self.claims.document.path.stem,
-            claims=tuple(audited),
+            claims=tuple(self._with_unread(audited)),
             trial=self.behind.id if self.behind else "",
             questions=tuple(dict.fromkeys(q for one in audited for q in one.questions)),
             findings=self.behind.findings if self.behind else (),
@@ -205,11 +216,26 @@ class _Audit:
             names=self._names(),
         )
 
+<<<<<<< HEAD
     def _confidence(self) -> float:
         """Of the trial's intervals; without a trial, of those that the noise known of gives."""
         if self.behind is None:
             return CONFIDENCE
         return self.behind.protocol.analysis.confidence.to("%").value / 100
+=======
+    def _evidence(self, claim: Claim, behind: TrialBehind) -> Evidence:
+        unknown = _unknown(claim, behind.analysed.trial)
+        if unknown:
+            return no_evidence(unknown)
+        return evidence_of(claim, behind, self.claims.rounding)
+
+    def _with_unread(self, audited: list[ClaimAudit]) -> list[ClaimAudit]:
+        """All claims of the file in its order, those that could not be read among them."""
+        whole = list(audited)
+        for one in self.claims.unread:
+            whole.insert(one.index, _not_read(one))
+        return whole
+>>>>>>> 653bf32 (Claims over a range, between set points, everywhere or at their best are held against the trial; one that cannot be read no longer ends the audit; the promised table of verdicts is simulated)
 
     def _measure(self, claim: Claim) -> Measure | None:
         if self.behind is not None and claim.quantity in self.behind.protocol.measures:
@@ -244,7 +270,7 @@ class _Audit:
             quantity=claim.quantity,
             baseline=claim.baseline,
             modified=claim.modified,
-            at="" if claim.at is None else str(claim.at),
+            at="" if claim.place is None else str(claim.place),
             says=claim.says,
             verdict=unproven.verdict,
             why=unproven.why,

@@ -43,18 +43,34 @@ class Rows:
 def rows_of(claim: Claim, comparisons: Sequence[Compared]) -> Rows:
     """The rows of the table of comparisons that a claim speaks of, or why there is none."""
     told = told_as(claim, comparisons)
-    if told.missing:
-        return told
-    found = here(told.rows, claim.at)
+    return told if told.missing else _chosen(claim, told, rows_at(claim, told.rows))
+
+
+def _chosen(claim: Claim, told: Rows, found: list[Compared]) -> Rows:
     if not found:
         places = ", ".join(dict.fromkeys(str(r.at) for r in told.rows))
-        return Rows(missing=f"the trial has nothing at {claim.at}; it compares at {places}")
-    change = claim.stated.change or claim.stated.difference
-    if len(found) > 1 and change is not None and change.bound == "up to":
-        best = [_furthest(found, change)] if any(r.change is not None for r in found) else found[:1]
-        note = f"held against {best[0].at}, where the change is largest"
-        return Rows(best, f"{note}; {told.note}" if told.note else note)
+        return Rows(missing=f"the trial has nothing at {claim.place}; it compares at {places}")
+    if len(found) > 1 and at_its_best(claim):
+        best = _furthest(found, claim.stated.change or claim.stated.difference)
+        note = f"held against {best.at}, where the change is largest"
+        return Rows([best], f"{note}; {told.note}" if told.note else note)
     return Rows(found, told.note)
+
+
+def rows_at(claim: Claim, rows: Sequence[Compared]) -> list[Compared]:
+    """The rows at the place of a claim, or inside its range."""
+    place = claim.place
+    if place is None or place.single is not None or not place.unit:
+        return here(rows, claim.at)
+    found = [r for r in rows if (at := _quantity(r.at)) is not None and place.holds(at)]
+    return here(found, None)
+
+
+def at_its_best(claim: Claim) -> bool:
+    """Whether a claim speaks of the place where the change is largest."""
+    change = claim.stated.change or claim.stated.difference
+    said = change is not None and change.bound == "up to"
+    return said or (claim.place is not None and claim.place.word == "anywhere")
 
 
 def told_as(claim: Claim, comparisons: Sequence[Compared]) -> Rows:
@@ -88,10 +104,15 @@ def here(rows: Sequence[Placed], at: Quantity | None) -> list[Placed]:
 
 def unit_at(at: object) -> str:
     """The unit that a row's place is in; empty where it is no number."""
+    place = _quantity(at)
+    return "" if place is None else place.unit
+
+
+def _quantity(at: object) -> Quantity | None:
     try:
-        return parse_any(str(at)).unit
+        return parse_any(str(at))
     except QuantityError:
-        return ""
+        return None
 
 
 def same_place(at: object, place: Quantity) -> bool:
@@ -126,4 +147,5 @@ def _turned(row: Compared) -> Compared:
 
 def _furthest(rows: Sequence[Compared], change: Figure | None) -> Compared:
     sign = -1 if change is not None and change.high < 0 else 1
-    return max((r for r in rows if r.change is not None), key=lambda r: sign * (r.change or 0.0))
+    given = [r for r in rows if r.change is not None] or list(rows)
+    return max(given, key=lambda r: sign * (r.change or 0.0))

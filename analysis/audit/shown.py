@@ -64,7 +64,7 @@ def change(value: float | None, unit: str, *, decimals: int | None = None) -> st
         size = abs(scaled)
         decimals = 0 if size >= 100 else 1 if size >= 1 else 2
     text = f"{abs(scaled):.{decimals}f}"
-    sign = MINUS if scaled < 0 else "+"
+    sign = "" if not text.strip("0.") else MINUS if scaled < 0 else "+"
     return f"{sign}{text}{change_unit(unit)}"
 
 

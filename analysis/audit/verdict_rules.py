@@ -32,7 +32,7 @@ class ClaimWord(StrEnum):
 
 
 # Chosen so that what DEVELOPERS.md promises of claims holds (tests/calibration, claims_table.py).
-ABOUT = Decimal("1.25")  # stated over measured, or measured over stated, at most: "about that size"
+ABOUT = Decimal("1.2")  # stated over measured, or measured over stated, at most: "about that size"
 LOOSELY = Decimal("1.5")  # the same where the text itself says "about"
 OPEN = Decimal(2)  # how many times the size stated, or what part of it, an interval may leave open
 INNER = Decimal(
@@ -57,11 +57,14 @@ class Stated:
         The text says "about".
     none : bool
         No difference, no loss: told in words, or as 0, and not to a digit.
+    spread : bool
+        A number with its uncertainty or interval, whose middle is the size meant.
     """
 
     span: Span
     loose: bool = False
     none: bool = False
+    spread: bool = False
 
     @property
     def holds_zero(self) -> bool:
@@ -186,7 +189,7 @@ def _about_that_size(stated: Stated, found: Found) -> bool:
     """Whether the size stated is about what was measured, and little else is left open."""
     low, high = sorted(abs(end) for end in (stated.span.low, stated.span.high))
     measured = abs(found.change)
-    nearest = min(max(measured, low), high)
+    nearest = abs(stated.span.middle) if stated.spread else min(max(measured, low), high)
     if stated.loose:
         low = high = nearest = abs(stated.span.middle)
     times = LOOSELY if stated.loose else ABOUT

@@ -11,6 +11,7 @@ from slackwater.analysis.audit.against_data import Held, hold, sentence
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
 from slackwater.analysis.audit.recomputed import recomputed_sheets
 from slackwater.analysis.audit.rounding import Span, bounded
+from slackwater.analysis.audit.rows_beyond import rows_for
 from slackwater.analysis.audit.stated_values import hold_value
 from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.result.mean import Mean
@@ -128,7 +129,8 @@ def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
     } <= names.keys()
     if not comparative:
         return _of_value(claim, next(iter(names)), behind, rounding)
-    change = hold(claim, behind.comparisons, rounding)
+    rows = rows_for(claim, behind.comparisons, behind.analysed.judged)
+    change = hold(claim, behind.comparisons, rounding, rows)
     values = _values(claim, behind, rounding)
     held = _with_values(change, values)
     reasons = [change.reason(), *map(_value_reason, values), *_conditions(behind)]
@@ -151,6 +153,24 @@ def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
         sessions=None if row is None else min(row.sessions_baseline, row.sessions_modified),
         sheets=() if row is None else _sheets(claim, behind, row),
         times=held.times,
+    )
+
+
+def no_evidence(why: str) -> Evidence:
+    """What a trial says of a claim that speaks of what it does not know: nothing."""
+    reason = Reason("against-data", str(ClaimWord.UNTESTABLE), sentence(why))
+    return Evidence(
+        verdict=ClaimWord.UNTESTABLE,
+        why=sentence(why),
+        reasons=(reason,),
+        stated=None,
+        recomputed=None,
+        low=None,
+        high=None,
+        unit="",
+        day=None,
+        sessions=None,
+        sheets=(),
     )
 
 

@@ -45,7 +45,7 @@ def run(args: argparse.Namespace) -> int:
     check_output(args.to_claims, inputs, replace=args.replace)
     from slackwater.analysis.api import audit
     from slackwater.analysis.intake.readers import by_suffix
-    from slackwater.protocol.claims.claim import load_claims
+    from slackwater.protocol.claims.claim import read_claims
 
     if by_suffix(args.claims) is not None:
         from slackwater.analysis.intake.claims_table import claims_yaml, read_claims_table
@@ -58,7 +58,7 @@ def run(args: argparse.Namespace) -> int:
             return 0
     else:
         _refuse_table_options(args)
-        claims = load_claims(args.claims)
+        claims = read_claims(args.claims)
     result = audit(claims, noise=args.noise, between=args.between)
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":

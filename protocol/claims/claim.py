@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Literal
 
 from pydantic import Field, PrivateAttr, ValidationError
 
-from slackwater.protocol.claims.claim_agreement import claim_findings
+from slackwater.protocol.claims.claim_agreement import claim_findings, findings_of_claim
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.claims.figure_reading import FigureIn
+from slackwater.protocol.claims.place import Place, PlaceIn
 from slackwater.protocol.declared.protocol_parts import Part, PriorNoise
 from slackwater.protocol.files.kinds import load_as
 from slackwater.protocol.files.model_faults import findings_of, in_order
@@ -142,8 +145,11 @@ class Claim(Part):
     quantity: Snake = Field(description="A quantity of the catalogue, or a measure of the trial.")
     baseline: Name = Field(default="baseline", description="The configuration compared with.")
     modified: Name = Field(default="modified", description="The configuration with the change.")
-    at: AnyQuantity | None = Field(
-        default=None, description="The set point, or the speed of a comparison at equal speed."
+    place: Annotated[Place, PlaceIn()] | None = Field(
+        default=None,
+        alias="at",
+        description="The set point, or the speed of a comparison at equal speed; a range of "
+        "either, which means their average; everywhere, anywhere (where it is best) or average.",
     )
     at_modified: AnyQuantity | None = Field(
         default=None, description="The set point of the modified, where it was another one."
@@ -163,6 +169,32 @@ class Claim(Part):
         default=None, description="What is known of how these figures were got, where it differs."
     )
     note: OptionalText = Field(default="", description="Anything else.")
+
+    @property
+    def at(self) -> Quantity | None:
+        """The one place that it speaks of; None for a range, and where none is named."""
+        return None if self.place is None else self.place.single
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """A claim that cannot be read, and why; the others of its file go on without it.
+
+    Attributes
+    ----------
+    index : int
+        Its place among the claims of the file.
+    id, quantity, at, says : str
+        As they stand there, as far as they can be told.
+    findings : tuple of Finding
+    """
+
+    index: int
+    id: str
+    quantity: str
+    at: str
+    says: str
+    findings: tuple[Finding, ...]
 
 
 class Claims(Part):
@@ -195,12 +227,18 @@ class Claims(Part):
         default_factory=Selection, description="How the published figures were chosen."
     )
     claims: tuple[Claim, ...] = Field(
-        max_length=20_000,
+        max_length=2_000,  # what the limits on a YAML file let through
         description="The claims, one entry each.",
         json_schema_extra={"minItems": 1},  # told of in claim_agreement, by its own words
     )
 
     _document: Document = PrivateAttr(default_factory=lambda: document_of({}))
+    _unread: tuple[Unread, ...] = PrivateAttr(default=())
+
+    @property
+    def unread(self) -> tuple[Unread, ...]:
+        """The claims of the file that could not be read, where it was read claim by claim."""
+        return self._unread
 
     @property
     def document(self) -> Document:
@@ -240,6 +278,17 @@ def load_claims(path: str | Path) -> Claims:
     return load_as(path, "claims", build_claims)
 
 
+def read_claims(path: str | Path) -> Claims:
+    """Read a file of claims, claim by claim: what is wrong with one keeps no other from being read.
+
+    Raises
+    ------
+    InputError
+        With everything that is wrong with the file apart from single claims.
+    """
+    return load_as(path, "claims", build_readable)
+
+
 def build_claims(document: Document) -> tuple[Claims | None, list[Finding]]:
     """Make claims of a document's data, and tell everything that is wrong with them."""
     claims: Claims | None = None
@@ -249,9 +298,71 @@ def build_claims(document: Document) -> tuple[Claims | None, list[Finding]]:
         claims._document = document
     except ValidationError as error:
         findings = findings_of(error, document, Claims)
-    told = {(f.place.line, f.place.column) for f in findings if f.place and f.place.line}
-    for finding in claim_findings(document):
-        place = (finding.place.line, finding.place.column) if finding.place else None
-        if place not in told:
-            findings.append(finding)
+    findings = _with_agreement(findings, claim_findings(document))
     return (None if findings else claims), in_order(findings)
+
+
+def build_readable(
+    document: Document, told: Mapping[int, list[Finding]] | None = None
+) -> tuple[Claims | None, list[Finding]]:
+    """Make claims of what can be read of a document's claims; the rest are its `unread`.
+
+    Parameters
+    ----------
+    document : Document
+    told : mapping, optional
+        What is wrong with claims already, by their place among the claims.
+    """
+    entries = document.data.get("claims")
+    if not isinstance(entries, list) or not entries:
+        return build_claims(document)
+    seen: dict[str, int] = {}
+    unread = []
+    for index, entry in enumerate(entries):
+        findings = [*(told or {}).get(index, ()), *_of_entry(document, index, entry, seen)]
+        if findings:
+            unread.append(_unread(index, entry, findings))
+    kept = {one.index for one in unread}
+    data = {**document.data, "claims": [e for i, e in enumerate(entries) if i not in kept]}
+    try:
+        claims = Claims.model_validate(data)
+    except ValidationError as error:
+        return None, in_order(findings_of(error, document, Claims))
+    claims._document = document
+    claims._unread = tuple(unread)
+    return claims, []
+
+
+def _of_entry(document: Document, index: int, entry: object, seen: dict[str, int]) -> list[Finding]:
+    """Everything that is wrong with one claim."""
+    base = (*document.base, "claims", index)
+    findings: list[Finding] = []
+    try:
+        Claim.model_validate(entry)
+    except ValidationError as error:
+        findings = findings_of(error, replace(document, data={}, base=base), Claim)
+    if isinstance(entry, dict):
+        findings = _with_agreement(findings, findings_of_claim(document, index, entry, seen))
+    return in_order(findings)
+
+
+def _with_agreement(findings: list[Finding], agreement: Iterable[Finding]) -> list[Finding]:
+    """Findings of the model, and those on agreement where it has not spoken yet."""
+    told = {(f.place.line, f.place.column) for f in findings if f.place and f.place.line}
+    more = [
+        finding
+        for finding in agreement
+        if (finding.place and (finding.place.line, finding.place.column)) not in told
+    ]
+    return [*findings, *more]
+
+
+def _unread(index: int, entry: object, findings: list[Finding]) -> Unread:
+    texts = entry if isinstance(entry, dict) else {}
+
+    def text(key: str) -> str:
+        value = texts.get(key, "")
+        return value.strip()[:200] if isinstance(value, str) else ""
+
+    name = text("id") or f"entry {index + 1}"
+    return Unread(index, name, text("quantity"), text("at"), text("says"), tuple(findings))

@@ -32,21 +32,37 @@ def claim_findings(document: Document) -> Iterator[Finding]:
         message = "there is no claim here; one at least is needed"
         yield at(document, ("claims",), message, "write '- id: C1' and what is claimed below it")
     for index, claim in enumerate(entries if isinstance(entries, list) else []):
-        if not isinstance(claim, dict):
-            continue
-        loc: Loc = ("claims", index)
-        name = str(claim.get("id", ""))
-        if name and name in seen:
-            message = f"the id '{name}' is that of claim {seen[name] + 1} already"
-            yield at(document, (*loc, "id"), message, "give each claim an id of its own")
-        seen.setdefault(name, index)
-        yield from _sides(document, loc, claim)
-        yield from _places(document, loc, claim)
-        quantity = claim.get("quantity")
-        if isinstance(quantity, str):
-            yield from _quantity(document, (*loc, "quantity"), quantity)
-            yield from _stated(document, loc, claim, MEASURES.get(quantity))
-        yield from _beside(document, loc, claim)
+        if isinstance(claim, dict):
+            yield from findings_of_claim(document, index, claim, seen)
+
+
+def findings_of_claim(
+    document: Document, index: int, claim: dict[str, Any], seen: dict[str, int]
+) -> Iterator[Finding]:
+    """Everything on which the parts of one claim disagree.
+
+    Parameters
+    ----------
+    document : Document
+    index : int
+        Its place among the claims.
+    claim : dict
+    seen : dict
+        The ids of the claims before it; its own is put in.
+    """
+    loc: Loc = ("claims", index)
+    name = str(claim.get("id", ""))
+    if name and name in seen:
+        message = f"the id '{name}' is that of claim {seen[name] + 1} already"
+        yield at(document, (*loc, "id"), message, "give each claim an id of its own")
+    seen.setdefault(name, index)
+    yield from _sides(document, loc, claim)
+    yield from _places(document, loc, claim)
+    quantity = claim.get("quantity")
+    if isinstance(quantity, str):
+        yield from _quantity(document, (*loc, "quantity"), quantity)
+        yield from _stated(document, loc, claim, MEASURES.get(quantity))
+    yield from _beside(document, loc, claim)
 
 
 def _quantity(document: Document, loc: Loc, name: str) -> Iterator[Finding]:

@@ -92,7 +92,7 @@ def _finding(error: dict[str, Any], document: Document, model: type[BaseModel]) 
 def _unknown_key(loc: Loc, document: Document, model: type[BaseModel]) -> Finding:
     name = str(loc[-1])
     holder = _model_at(model, loc[:-1])
-    known = list(holder.model_fields) if holder else []
+    known = _keys(holder)
     near = _meant(name, holder)
     fix = f"did you mean '{near}'?" if near else f"known here: {', '.join(known)}"
     if not near and {"further", "note"} <= set(known):
@@ -102,8 +102,13 @@ def _unknown_key(loc: Loc, document: Document, model: type[BaseModel]) -> Findin
 
 
 def _meant(name: str, holder: type[BaseModel] | None) -> str | None:
-    known = holder.model_fields if holder else ()
-    return nearest(name.replace("-", "_").replace(" ", "_"), known, _CLOSE)
+    return nearest(name.replace("-", "_").replace(" ", "_"), _keys(holder), _CLOSE)
+
+
+def _keys(holder: type[BaseModel] | None) -> list[str]:
+    """The keys that a part of a file may have, as they are written."""
+    fields = holder.model_fields.items() if holder else ()
+    return [field.alias or name for name, field in fields]
 
 
 def _missing_key(loc: Loc, document: Document, model: type[BaseModel]) -> Finding:

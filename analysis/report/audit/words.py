@@ -136,7 +136,7 @@ def short(result: AuditResult, claim: ClaimAudit) -> str:
 def subject(result: AuditResult, claim: ClaimAudit) -> str:
     """What a claim is about, in a line."""
     title = claim.quantity.replace("_", " ")
-    at = f" at {claim.at}" if claim.at else ""
+    at = "" if not claim.at else f" at {claim.at}" if claim.at[0].isdigit() else f", {claim.at}"
     names = [result.names.get(name, name) for name in (claim.modified, claim.baseline)]
     return f"{title}{at}: {names[0]} against {names[1]}"
 
