@@ -10,12 +10,8 @@ from typing import TYPE_CHECKING
 from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.best_of_many import check_selection
 from slackwater.analysis.audit.digits import check_digits
-<<<<<<< HEAD
 from slackwater.analysis.audit.noise_without_data import CONFIDENCE
-from slackwater.analysis.audit.outcome import DISAGREES, AuditResult, ClaimAudit, Reason
-=======
 from slackwater.analysis.audit.outcome import DISAGREES, OPEN, AuditResult, ClaimAudit, Reason
->>>>>>> 653bf32 (Claims over a range, between set points, everywhere or at their best are held against the trial; one that cannot be read no longer ends the audit; the promised table of verdicts is simulated)
 from slackwater.analysis.audit.plausibility import check_plausibility
 from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
 from slackwater.analysis.audit.to_the_author import questions
@@ -216,13 +212,12 @@ class _Audit:
             names=self._names(),
         )
 
-<<<<<<< HEAD
     def _confidence(self) -> float:
         """Of the trial's intervals; without a trial, of those that the noise known of gives."""
         if self.behind is None:
             return CONFIDENCE
         return self.behind.protocol.analysis.confidence.to("%").value / 100
-=======
+
     def _evidence(self, claim: Claim, behind: TrialBehind) -> Evidence:
         unknown = _unknown(claim, behind.analysed.trial)
         if unknown:
@@ -235,7 +230,6 @@ class _Audit:
         for one in self.claims.unread:
             whole.insert(one.index, _not_read(one))
         return whole
->>>>>>> 653bf32 (Claims over a range, between set points, everywhere or at their best are held against the trial; one that cannot be read no longer ends the audit; the promised table of verdicts is simulated)
 
     def _measure(self, claim: Claim) -> Measure | None:
         if self.behind is not None and claim.quantity in self.behind.protocol.measures:
