@@ -14,12 +14,13 @@ from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured
 from slackwater.analysis.quantities.session_values import SessionValues
-from slackwater.analysis.reduction.reduction import Reduction, reduce_runs
+from slackwater.analysis.reduction.reduction import Reduction, by_another_method, reduce_runs
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.sweep.asked_tables import sweep_tables
 from slackwater.analysis.sweep.corrections import corrected, differed, with_trend
 from slackwater.analysis.verdict.final import marked
 from slackwater.analysis.verdict.judgement import Judged, judge_sweep
+from slackwater.analysis.verdict.leanings import OtherCurrent, looked_at
 from slackwater.analysis.verdict.looks import Look, look_at
 from slackwater.analysis.verdict.sealed_families import Part, Parting, Sealed, rejoined, sealed_of
 from slackwater.analysis.verdict.terms import terms_of
@@ -78,21 +79,55 @@ def compute(trial: Trial) -> Analysed:
     axis = SweepAxis(protocol.set_point_measure, protocol.set_point_unit)
     tables = session_tables(trial, reduction, axis, sessions)
     sealed = sealed_of(trial, runs)
+    judged = judge_trial(trial, tables, sessions, sealed, broken_limits(trial, runs))
     return Analysed(
         trial=trial,
         runs=runs,
         reduction=reduction,
         tables=tables,
-        judged=tuple(judge_trial(trial, tables, sessions, sealed, broken_limits(trial, runs))),
+        judged=tuple(judged),
         configurations=tuple(fitted[session] for session in sessions),
         sealed=sealed,
+        other_current=_other_current(trial, reduction, axis, sessions, judged),
     )
 
 
+WAYS = {
+    "tide_fit": "one smooth current fitted to all runs",
+    "mean_of_means": "the mean of means",
+    "double_run": "each double run averaged by itself",
+}
+
+
+def _other_current(
+    trial: Trial,
+    reduction: Reduction,
+    axis: SweepAxis,
+    sessions: tuple[str, ...],
+    judged: Sequence[Judged],
+) -> OtherCurrent | None:
+    """Session values with the current taken out in another way, of what decides."""
+    looked = looked_at(judged)
+    again = by_another_method(reduction) if looked else None
+    if again is None:
+        return None
+    sweep = any(each.table.kind != "set points" for each in looked)
+    tables = session_tables(trial, again, axis, sessions, sweep=sweep)
+    return OtherCurrent(WAYS[again.method], WAYS[reduction.method], tables)
+
+
 def session_tables(
-    trial: Trial, reduction: Reduction, axis: SweepAxis, sessions: tuple[str, ...]
+    trial: Trial,
+    reduction: Reduction,
+    axis: SweepAxis,
+    sessions: tuple[str, ...],
+    *,
+    sweep: bool = True,
 ) -> dict[str, SessionValues]:
-    """Session values of every quantity that is compared, speed first."""
+    """Session values of every quantity that is compared, speed first.
+
+    Without `sweep` those at the set points alone.
+    """
     protocol = trial.protocol
     measures = {name: protocol.measure(name) for name in protocol.told}
     instruments = {name: instrument_of(protocol, name) for name in measures}
@@ -115,7 +150,8 @@ def session_tables(
     tables |= derived(tables, needs, axis)
     tables.pop(axis.measure, None)  # what was held is no result
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
-    tables |= sweep_tables(trial, tables, axis, on_board, needs)
+    if sweep:
+        tables |= sweep_tables(trial, tables, axis, on_board, needs)
     if protocol.analysis.trend == "linear":
         tables = {key: with_trend(table) for key, table in tables.items()}
     return tables

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from slackwater.analysis.reduction.current import (
     Cells,
     CurrentCurve,
+    ReductionError,
     by_double_runs,
     by_mean_of_means,
     by_single_runs,
@@ -115,6 +116,27 @@ def reduce_runs(
     if base.method == "one_way":
         return base
     return _take_current_out(base)
+
+
+#: What a method of taking the current out is held against: one that assumes less, or else more.
+ANOTHER = {"tide_fit": "double_run", "mean_of_means": "double_run", "double_run": "tide_fit"}
+
+
+def by_another_method(reduction: Reduction) -> Reduction | None:
+    """The same runs with the current taken out in another way; None where there is no other.
+
+    A smooth tide or a steady drift is assumed by the methods that fit one; the mean of each double
+    run assumes that the current stood still for the two, and can be checked by a tide fit where
+    the runs have a start.
+    """
+    other = ANOTHER.get(reduction.method)
+    if other is None or reduction.speed is None:
+        return None
+    try:
+        found = _take_current_out(replace(reduction, method=other, notes=()))
+    except ReductionError:
+        return None
+    return found if found.method == other else None
 
 
 def _take_current_out(base: Reduction) -> Reduction:

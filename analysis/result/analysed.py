@@ -10,6 +10,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.quantities.session_values import SessionValues
     from slackwater.analysis.reduction.reduction import Reduction
     from slackwater.analysis.verdict.judgement import Judged
+    from slackwater.analysis.verdict.leanings import OtherCurrent
     from slackwater.analysis.verdict.sealed_families import Sealed
     from slackwater.protocol.declared.trial import Trial
 
@@ -31,6 +32,8 @@ class Analysed:
         What was fitted in each session, in the order of `Trial.sessions`.
     sealed : Sealed
         What a seal says of what was declared beforehand.
+    other_current : OtherCurrent or None
+        What decides, with the current taken out in another way.
     """
 
     trial: Trial
@@ -40,3 +43,4 @@ class Analysed:
     judged: tuple[Judged, ...]
     configurations: tuple[str, ...]
     sealed: Sealed
+    other_current: OtherCurrent | None = None

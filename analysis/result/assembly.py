@@ -141,7 +141,8 @@ def _leanings(analysed: Analysed) -> list[Leaning]:
     tables = list(analysed.tables.values())
     blocks = [days[session] for session in tables[0].sessions] if tables else []
     blocked = analysed.trial.protocol.sessions.block == "day" and all(blocks)
-    return leanings(analysed.judged, [str(day) for day in blocks] if blocked else None)
+    days_of = [str(day) for day in blocks] if blocked else None
+    return leanings(analysed.judged, days_of, analysed.other_current)
 
 
 def _looks(analysed: Analysed) -> list[Finding]:

@@ -65,6 +65,7 @@ LEANINGS = (
     "outlying session",
     "one session left out",
     "trend",
+    "current",
     "even noise",
     "earlier trials",
     "order drawn",

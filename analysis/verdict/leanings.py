@@ -6,13 +6,14 @@ where none is declared.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.assumptions import (
     Levels,
     drift,
@@ -20,10 +21,11 @@ from slackwater.analysis.statistics.assumptions import (
     randomised,
     session_levels,
 )
+from slackwater.analysis.statistics.comparison import Differences
 from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.verdict.decisions import natural
 from slackwater.analysis.verdict.judgement import Judged
-from slackwater.analysis.wording.numbers import change_scale, fixed, with_unit
+from slackwater.analysis.wording.numbers import change_scale, fixed, uncertainty_text, with_unit
 
 Array = NDArray[np.float64]
 
@@ -38,8 +40,8 @@ class Leaning:
     ----------
     baseline, modified, quantity : str
     check : str
-        "outlying session", "one session left out", "trend", "even noise", "earlier trials" or
-        "order drawn".
+        "outlying session", "one session left out", "current", "trend", "even noise",
+        "earlier trials" or "order drawn".
     session : str or None
     value : float or None
         The figure, on the scale that people read.
@@ -65,7 +67,28 @@ class Leaning:
         return asdict(self)
 
 
-def leanings(judged: Sequence[Judged], blocks: Sequence[str] | None = None) -> list[Leaning]:
+@dataclass(frozen=True, slots=True)
+class OtherCurrent:
+    """Session values as they are when the current is taken out in another way.
+
+    Attributes
+    ----------
+    instead, declared : str
+        The two ways in words.
+    tables : mapping of SessionValues
+        By key, of the sessions of the trial.
+    """
+
+    instead: str
+    declared: str
+    tables: Mapping[str, SessionValues]
+
+
+def leanings(
+    judged: Sequence[Judged],
+    blocks: Sequence[str] | None = None,
+    other: OtherCurrent | None = None,
+) -> list[Leaning]:
     """What the verdicts on the deciding figure of each pair lean on.
 
     Parameters
@@ -73,14 +96,16 @@ def leanings(judged: Sequence[Judged], blocks: Sequence[str] | None = None) -> l
     judged : sequence of Judged
     blocks : sequence of str, optional
         Of the sessions, where they are compared within blocks.
+    other : OtherCurrent, optional
+        What another way of taking the current out gives; None where there is no other.
     """
     found = []
-    for each in _chosen(judged):
-        found += _Look(each, None if blocks is None else list(blocks)).all()
+    for each in looked_at(judged):
+        found += _Look(each, None if blocks is None else list(blocks), other).all()
     return found
 
 
-def _chosen(judged: Sequence[Judged]) -> list[Judged]:
+def looked_at(judged: Sequence[Judged]) -> list[Judged]:
     """One comparison for each pair: the one that decides, else the first that can be judged."""
     first: dict[tuple[str, str], Judged] = {}
     for each in judged:
@@ -95,8 +120,10 @@ def _chosen(judged: Sequence[Judged]) -> list[Judged]:
 class _Look:
     """The looks at one comparison."""
 
-    def __init__(self, judged: Judged, blocks: list[str] | None) -> None:
-        self.judged, self.blocks = judged, blocks
+    def __init__(
+        self, judged: Judged, blocks: list[str] | None, other: OtherCurrent | None
+    ) -> None:
+        self.judged, self.blocks, self.other = judged, blocks, other
         row = judged.rows[0]
         self.fitted = np.array(judged.configurations)
         self.baseline, self.modified = row.baseline, row.modified
@@ -105,7 +132,15 @@ class _Look:
 
     def all(self) -> list[Leaning]:
         """Every look that the sessions allow."""
-        looks = (self.outlier, self.left_out, self.trend, self.even, self.prior, self.order)
+        looks = (
+            self.outlier,
+            self.left_out,
+            self.current,
+            self.trend,
+            self.even,
+            self.prior,
+            self.order,
+        )
         return [found for found in (look() for look in looks) if found is not None]
 
     def _said(
@@ -169,14 +204,7 @@ class _Look:
             ]
             if min(sides) < 1 or self.fitted[s] not in (self.baseline, self.modified):
                 continue
-            layout = contrasts(list(self.fitted), self.baseline, self.modified, rest, self.blocks)
-            weights = np.where(rest, np.nan_to_num(layout.weights), 0.0)
-            difference = (weights * np.where(rest, self.values, 0.0)).sum(axis=0)
-            given = verdicts & np.isfinite(layout.weights).all(axis=0)
-            beyond = np.abs(difference) > found.floor
-            same_side = np.sign(difference) == np.sign(found.difference)
-            turns = given & (beyond != found.established)
-            turns |= given & found.established & beyond & ~same_side
+            turns = verdicts & self._turns(found, self._differences(self.values, rest))
             tried += 1
             if turns.any():
                 turned[name] = int(turns.sum())
@@ -197,6 +225,50 @@ class _Look:
         return self._said(
             "one session left out", message, session=session, value=float(len(turned))
         )
+
+    def _differences(self, values: Array, there: NDArray[np.bool_]) -> Array:
+        """Differences of some of the session values, shape (positions,); NaN where none is left."""
+        layout = contrasts(list(self.fitted), self.baseline, self.modified, there, self.blocks)
+        return np.asarray((layout.weights * np.where(there, values, 0.0)).sum(axis=0))
+
+    @staticmethod
+    def _turns(found: Differences, difference: Array) -> NDArray[np.bool_]:
+        """Whether a verdict would turn, were this the difference and the noise floor the same."""
+        beyond = np.abs(difference) > found.floor
+        same_side = np.sign(difference) == np.sign(found.difference)
+        turned = (beyond != found.established) | (found.established & beyond & ~same_side)
+        return np.asarray(np.isfinite(difference) & turned)
+
+    def current(self) -> Leaning | None:
+        """What would be found with the current taken out in another way."""
+        found, table = self.judged.differences, self.judged.table
+        instead = None if self.other is None else self.other.tables.get(table.key)
+        if found is None or instead is None or self.other is None:
+            return None
+        if instead.sessions != table.sessions or instead.labels != table.labels:
+            return None
+        values = instead.on_scale()
+        difference = self._differences(values, np.isfinite(values))
+        moved = np.abs(difference - found.difference)
+        if not (moved > 0).any():  # no speed in it
+            return None
+        verdicts = np.array([row.p_value is not None for row in self.judged.rows])
+        turns = verdicts & self._turns(found, difference)
+        at = int(np.nanargmax(np.where(verdicts | ~verdicts.any(), moved, np.nan)))
+        size = abs(natural(float(moved[at]), table.scale))
+        scale = change_scale(table.scale, table.unit)
+        message = (
+            f"with {self.other.instead} in place of {self.other.declared}, differences move by "
+            f"up to {with_unit(uncertainty_text(scale.of(size)), scale.unit)}"
+        )
+        if turns.any():
+            message += (
+                f" and {turns.sum()} of {len(verdicts)} verdicts would turn, held to the same noise "
+                "floor: what the current is taken to do between the two runs of a double run decides"
+            )
+        else:
+            message += " and no verdict turns, held to the same noise floor"
+        return self._said("current", message, value=size, remark=bool(turns.any()))
 
     def trend(self) -> Leaning | None:
         """A drift from the first session to the last, both configurations alike."""

@@ -87,3 +87,34 @@ def test_a_trend_takes_six_sessions(tmp_path: Path) -> None:
 
 def test_one_morning_each_leans_on_nothing_that_can_be_looked_at() -> None:
     assert analyse(EXAMPLES / "one-morning-each" / "trial.yaml").records("leanings") == []
+
+
+def test_another_way_of_taking_the_current_out_is_tried(tmp_path: Path) -> None:
+    """A current that grows from run to run is half left in by plain double runs."""
+    path = trial(tmp_path, "decides: speed")
+    table = tmp_path / "runs.csv"
+    head, *lines = table.read_text("utf-8").splitlines()
+    kept = [f"{head},start"]
+    run = {f"S{s}": 0 for s in range(1, 7)}
+    for pair in range(0, len(lines), 2):
+        for repeat, line in [(r, one) for r in (1, 2) for one in lines[pair : pair + 2]]:
+            session, point, _, way, speed, flow = line.split(",")
+            grown = (
+                0.04 * run[session] if session in {"S2", "S3", "S6"} else 0.0
+            )  # those of one side
+            moved = float(speed) + (grown if way == "out" else -grown)
+            start = (
+                f"2031-05-0{session[1]} {9 + run[session] // 12:02d}:{run[session] % 12 * 5:02d}"
+            )
+            kept.append(f"{session},{point},{repeat},{way},{moved:.4f},{flow},{start}")
+            run[session] += 1
+    table.write_text("\n".join(kept) + "\n", encoding="utf-8")
+    found = looks(path)["current"]
+    assert "each double run averaged by itself in place of one smooth current" in found["message"]
+    # A run later the current is 0.04 kn stronger: half of it stays in the mean of two runs.
+    level = min(row.baseline_mean for row in analyse(path).compared if row.deciding)
+    assert found["value"] == pytest.approx(0.02 / level, rel=0.05)
+
+
+def test_fuel_flow_leans_on_no_current(tmp_path: Path) -> None:
+    assert "current" not in looks(trial(tmp_path, "decides: fuel flow"))
