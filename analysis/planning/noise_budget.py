@@ -14,11 +14,12 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from slackwater.analysis.planning.noise_loading import LoadingFound, loading_found
 from slackwater.analysis.planning.noise_trend import Trend, trends
 from slackwater.analysis.planning.run_deviations import Scatter, scatter_of
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.result.analysed import Analysed
-from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.interlaboratory import LIMIT, reproducibility_variance
 from slackwater.analysis.statistics.noise import between_sessions, estimate_noise, residuals_of
 from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval
@@ -61,13 +62,17 @@ class SessionSquares:
     levels: Array
 
 
-def session_squares(
+def session_layout(
     table: SessionValues, configurations: Sequence[str], blocks: Sequence[str] | None = None
-) -> SessionSquares:
+) -> Contrasts:
+    """How residuals of the session values about their configurations are formed."""
+    name = configurations[0]
+    return contrasts(configurations, name, name, np.isfinite(table.on_scale()), blocks)
+
+
+def session_squares(table: SessionValues, layout: Contrasts) -> SessionSquares:
     """Split the session values of a trial, by the estimator that its analysis uses."""
     values = table.on_scale()
-    name = configurations[0]
-    layout = contrasts(configurations, name, name, np.isfinite(values), blocks)
     noise = estimate_noise(values, table.run_variance_on_scale(), layout)
     if noise is None:
         levels = np.where(np.isfinite(values).any(axis=1), 0.0, np.nan)
@@ -137,6 +142,8 @@ class Budget:
         Degrees of freedom between sessions. [1]
     trends : tuple of Trend
         Drift within the trials and shifts between them, looked for.
+    loading : LoadingFound or None
+        How strongly sessions show along the sweep; None where the trials do not tell.
     """
 
     quantity: str
@@ -151,6 +158,7 @@ class Budget:
     double_runs: float
     between_df: float
     trends: tuple[Trend, ...] = field(default=())
+    loading: LoadingFound | None = None
 
     def component(self, name: str) -> Component:
         """A component by its name."""
@@ -170,6 +178,7 @@ class _Part:
 
     analysed: Analysed
     table: SessionValues
+    layout: Contrasts
     squares: SessionSquares
     scatter: Scatter
 
@@ -202,8 +211,10 @@ def _parts(name: str, trials: Sequence[Analysed]) -> list[_Part]:
             days = {session.id: session.day for session in analysed.trial.sessions}
             blocks = [days[session] for session in table.sessions]
             blocked = analysed.trial.protocol.sessions.block == "day" and all(blocks)
-            squares = session_squares(table, analysed.configurations, blocks if blocked else None)
-            parts.append(_Part(analysed, table, squares, scatter_of(analysed.reduction, table)))
+            layout = session_layout(table, analysed.configurations, blocks if blocked else None)
+            squares = session_squares(table, layout)
+            scatter = scatter_of(analysed.reduction, table)
+            parts.append(_Part(analysed, table, layout, squares, scatter))
     return parts
 
 
@@ -264,6 +275,7 @@ def _budget(name: str, trials: Sequence[Analysed]) -> Budget:
                 between_df,
             )
         ),
+        loading=loading_found([part.table for part in parts], [part.layout for part in parts]),
     )
 
 

@@ -96,4 +96,18 @@ class NoiseResult(Answer):
                 for budget in self.budgets
                 for trend in budget.trends
             ],
+            "loading": [
+                {
+                    "quantity": budget.quantity,
+                    "shape": found.shape,
+                    "labels": list(found.labels),
+                    "strengths": list(found.strengths),
+                    "evenness": found.evenness,
+                    "fit": found.fit,
+                    "degrees_of_freedom": found.df,
+                    "trials": found.trials,
+                }
+                for budget in self.budgets
+                if (found := budget.loading) is not None
+            ],
         }

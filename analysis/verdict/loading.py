@@ -33,14 +33,25 @@ def declared_loading(protocol: Protocol, table: SessionValues) -> Array | None:
     declared = protocol.analysis.loading.get(table.quantity)
     if declared is None or declared == "even" or table.kind != "set points":
         return None
+    if isinstance(declared, str):
+        return shape_of(declared, table)
+    at = dict(zip(protocol.set_point_values, declared, strict=True))
+    return about_one(np.array([at.get(float(p), np.nan) for p in table.positions]))
+
+
+def shape_of(word: str, table: SessionValues) -> Array | None:
+    """The loading that `constant` or `slope` gives at each set point, about one."""
     level = _mean(table)
-    if declared == "constant":
-        size = np.ones(len(level)) if table.scale == "difference" else 1 / np.abs(level)
-    elif declared == "slope":
-        size = _slope(table, level)
-    else:
-        at = dict(zip(protocol.set_point_values, declared, strict=True))
-        size = np.array([at.get(float(p), np.nan) for p in table.positions])
+    if word == "slope":
+        return about_one(_slope(table, level))
+    if table.scale == "difference":
+        return np.ones(len(level))
+    with np.errstate(divide="ignore"):
+        return about_one(1 / np.abs(level))
+
+
+def about_one(size: Array) -> Array | None:
+    """Strengths over their geometric mean, within what is believed; None where none is known."""
     known = np.isfinite(size) & (size > 0)
     if not known.any():
         return None

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 
 from slackwater import __version__
 from slackwater.analysis.planning.noise_budget import BETWEEN, Budget, Component
+from slackwater.analysis.planning.noise_loading import LoadingFound
 from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.planning.noise_trend import Trend
-from slackwater.analysis.report.noise.yaml_block import block
+from slackwater.analysis.report.noise.yaml_block import block, loading_line
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.wording.numbers import (
     MISSING,
@@ -70,6 +71,39 @@ def trend_sentences(budgets: Sequence[Budget]) -> Iterator[str]:
             "Drift and shift could not be looked for: that takes three dated sessions with one "
             "configuration repeated, or trials that share a configuration and set points."
         )
+
+
+def loading_sentences(budgets: Sequence[Budget]) -> Iterator[str]:
+    """How the noise between sessions lies along the sweep, and what to declare of it."""
+    even, dark = [], []
+    for budget in budgets:
+        title = quantity_title(budget.quantity)
+        if budget.loading is None:
+            dark.append(title)
+        elif budget.loading.shape == "even":
+            even.append(f"{title} (p {budget.loading.evenness:.2g})")
+        else:
+            yield (
+                f"FOUND, sessions differ {_unevenness(budget.loading)} in {title} (p "
+                f"{budget.loading.evenness:.2g} were it even). To allow for it declare "
+                f"'{loading_line(budget)}' under 'analysis' of the next protocol."
+            )
+    if even:
+        yield f"No set point where sessions differ more than elsewhere: {'; '.join(even)}."
+    if dark:
+        yield (
+            f"Whether sessions differ alike along the sweep could not be looked for: {'; '.join(dark)}. "
+            "That takes two set points, with four degrees of freedom between sessions at each."
+        )
+
+
+def _unevenness(found: LoadingFound) -> str:
+    if found.shape == "constant":
+        return "by as much in its unit everywhere, and not by the same part of the value,"
+    if found.shape == "slope":
+        return "more where the curve over the set points is steep"
+    at = max(range(len(found.strengths)), key=lambda p: found.strengths[p])
+    return f"most at {found.labels[at]}, {fixed(found.strengths[at], 1)} times the typical,"
 
 
 def trend_text(budget: Budget, trend: Trend) -> str:
@@ -142,6 +176,7 @@ def render(noise: NoiseResult) -> str:
     budgets = noise.budgets
     parts = [paragraph(f"{text[0].upper()}{text[1:]}") for text in map(headline, budgets)]
     parts += [paragraph(text) for text in trend_sentences(budgets)]
+    parts += [paragraph(text) for text in loading_sentences(budgets)]
     for budget in budgets:
         made = sheet(budget)
         parts.append(f"\n{columns(made)}\n{paragraph(made.note, indent=2)}")

@@ -16,6 +16,28 @@ def amount(budget: Budget, value: float) -> str:
     return f"{uncertainty_text(value)} {unit}"
 
 
+def loading_line(budget: Budget) -> str:
+    """The loading of one quantity as a protocol declares it under `analysis`."""
+    found = budget.loading
+    if found is None or found.shape == "even":
+        return ""
+    if found.shape == "by set point":
+        strengths = ", ".join(uncertainty_text(each) for each in found.strengths)
+        return f"loading: {{{budget.quantity}: [{strengths}]}}"
+    return f"loading: {{{budget.quantity}: {found.shape}}}"
+
+
+def _loading_lines(noise: NoiseResult) -> list[str]:
+    """What to declare of the loading, as comments: it belongs to another block of the protocol."""
+    found = [line for budget in noise.budgets if (line := loading_line(budget))]
+    if not found:
+        return []
+    return [
+        "# The noise is not even along the sweep. Under 'analysis':",
+        *(f"#   {x}" for x in found),
+    ]
+
+
 def block(noise: NoiseResult) -> str:
     """The block as YAML text, with the trials' ids in a comment."""
     lines = [
@@ -42,5 +64,5 @@ def block(noise: NoiseResult) -> str:
             parts.append(f"session_by_set_point: {amount(budget, specific)}")
         entries.append(f"  {budget.quantity}: {{{', '.join(parts)}}}")
     if not entries:
-        return "\n".join([*lines, ""])
-    return "\n".join([*lines, "noise:", *entries, ""])
+        return "\n".join([*lines, *_loading_lines(noise), ""])
+    return "\n".join([*lines, *_loading_lines(noise), "noise:", *entries, ""])
