@@ -104,3 +104,27 @@ def test_one_large_value_lowers_what_is_asked_of_the_next():
     assert asked[4] == pytest.approx(2.44, abs=0.015)
     assert asked[6] == pytest.approx(2.21, abs=0.015)
     assert asked[7] == pytest.approx(1.96, abs=0.015)
+
+
+def test_a_published_step_down_comparison_with_a_control():
+    """Cholesterol reduction by dose, ten patients each, against the first dose.
+
+    P. H. Westfall, R. D. Tobias, D. Rom, R. D. Wolfinger, Y. Hochberg, *Multiple Comparisons and
+    Multiple Tests Using the SAS System* (1999), p. 153, as data set `cholesterol` of R's multcomp;
+    by multcomp 1.4-22:
+
+        g <- glht(aov(response ~ trt, cholesterol), linfct = mcp(trt = "Dunnett"))
+        summary(g)$test$tstat
+        summary(g, test = adjusted("free", abseps = 1e-7, maxpts = 1e6))$test$pvalues
+    """
+    sizes = np.array([2.3853793, 4.5676306, 6.6366613])
+    largest_of_all = 10.5069963
+    given = np.ones(4, dtype=bool)
+    size = np.array([*sizes, largest_of_all])
+
+    def p_of(family):
+        return np.array([largest(s, int(n), 0.5, 45) for s, n in zip(size, family, strict=True)])
+
+    found = step_down(lambda family: p_of(np.broadcast_to(family, (4,))), given, size.shape)
+    # scipy integrates to about 1e-5.
+    assert found == pytest.approx([2.1332783e-02, 7.5415551e-05, 4.51e-08, 0.0], abs=2e-5)
