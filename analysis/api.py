@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.planning.noise_result import NoiseResult
     from slackwater.analysis.planning.plan_model import Plan
     from slackwater.analysis.result.result import Result
+    from slackwater.analysis.statement.contents import Statement
     from slackwater.protocol.claims.claim import Claims
     from slackwater.protocol.declared.protocol import Protocol
 
@@ -37,6 +38,24 @@ def analyse(trial: Named, *, cross_check: bool = False) -> Result:
     from slackwater.analysis.pipeline import analyse as run
 
     return run(trial, cross_check=cross_check)
+
+
+def statement(trial: Named) -> Statement:
+    """What may be printed of a trial?
+
+    Parameters
+    ----------
+    trial : str or Path
+        The trial's YAML file.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the input from being used.
+    """
+    from slackwater.analysis.statement.contents import statement_of
+
+    return statement_of(analyse(trial))
 
 
 def check(*files: Named) -> CheckResult:

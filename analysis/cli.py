@@ -33,6 +33,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.analyse",
         "from the runs of a trial to its verdicts",
     ),
+    "statement": (
+        "slackwater.analysis.commands.statement",
+        "what may be printed of a trial, and the claims it comes to",
+    ),
     "sheet": (
         "slackwater.analysis.commands.sheet",
         "what the crew takes aboard: the runs in order, to fill in",

@@ -22,10 +22,11 @@ from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING, MEASURES
 HERE = Path(__file__).parent
 NOTE = "<!-- Made by `python docs/make.py`; edit the code, not this page. -->\n"
 FILES = {"protocol": "Protocol", "trial": "Trial", "claims": "Claims"}
-CALLS = ("analyse", "check", "plan", "audit", "noise", "load_protocol", "load_trial")
+CALLS = ("analyse", "statement", "check", "plan", "audit", "noise", "load_protocol", "load_trial")
 ANSWERS = (
     "slackwater.analysis.result.result.Result",
     "slackwater.analysis.verdict.compared.Compared",
+    "slackwater.analysis.statement.contents.Statement",
     "slackwater.analysis.checking.check_result.CheckResult",
     "slackwater.analysis.planning.plan_model.Plan",
     "slackwater.analysis.audit.outcome.AuditResult",

@@ -18,6 +18,8 @@ _SUFFIXES = {
     ".csv": "csv",
     ".xlsx": "xlsx",
     ".txt": "text",
+    ".md": "text",
+    ".docx": "docx",
     ".yaml": "yaml",
     ".yml": "yaml",
 }

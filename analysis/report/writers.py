@@ -67,6 +67,24 @@ def _check_page(checked: Any) -> str:
     return render(checked)
 
 
+def _statement_text(statement: Any) -> str:
+    from slackwater.analysis.report.statement.markdown import render
+
+    return render(statement)
+
+
+def _statement_page(statement: Any) -> str:
+    from slackwater.analysis.report.statement.html import render
+
+    return render(statement)
+
+
+def _statement_cells(statement: Any) -> str:
+    from slackwater.analysis.report.statement.csv import render
+
+    return render(statement)
+
+
 def register() -> None:
     """Say of every kind of answer who writes it."""
     written_by("analysis", Writer(_analysis_text, _analysis_page))
@@ -74,3 +92,4 @@ def register() -> None:
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
     written_by("check", Writer(_check_text, _check_page))
+    written_by("statement", Writer(_statement_text, _statement_page, _statement_cells))

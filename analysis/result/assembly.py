@@ -10,6 +10,8 @@ from scipy.special import chdtri, fdtri, ndtri, stdtrit
 from slackwater.analysis.checking.applying import check_method, deviations
 from slackwater.analysis.checking.cross_current import across_track
 from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.result.calibration import calibration
+from slackwater.analysis.result.conditions import condition_rows
 from slackwater.analysis.result.deciding import deciding_findings, deciding_of
 from slackwater.analysis.result.method_words import method_text, sources
 from slackwater.analysis.result.not_told import not_told
@@ -89,6 +91,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         current_runs=table("current_runs", _current_runs(analysed)),
         noise=table("noise", _noise(analysed)),
         session_values=table("session_values", _session_values(analysed)),
+        conditions=table("conditions", condition_rows(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
         deviations=departures.findings,
         findings=(
@@ -188,6 +191,7 @@ def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
         judged_first.setdefault(judged.table.key, judged)
     rows: list[dict[str, Any]] = []
     for values in analysed.tables.values():
+        open_of = calibration(analysed, values)
         for name in dict.fromkeys(analysed.configurations):
             mine = fitted == name
             half = mean_half_width(judged_first.get(values.key), values, mine)
@@ -213,6 +217,7 @@ def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
                         "unit": values.unit,
                         "sessions": int(found.size),
                         "double_runs": int(values.double_runs[fitted == name, p].sum()),
+                        "calibration": float(open_of[p]) * abs(middle),
                     }
                 )
     return rows

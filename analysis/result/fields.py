@@ -83,6 +83,13 @@ TABLES: dict[str, tuple[Field, ...]] = {
         _UNIT,
         Field("sessions", "integer", "sessions behind it"),
         Field("double_runs", "integer", "double runs behind it, in all sessions"),
+        Field(
+            "calibration",
+            "number",
+            "standard uncertainty of the level from the instruments as declared, which is not in the "
+            "interval and cancels in a change where they served both configurations [unit]",
+            required=False,
+        ),
     ),
     "comparisons": (
         Field("baseline", "text", "id of the configuration compared with"),
@@ -272,6 +279,14 @@ TABLES: dict[str, tuple[Field, ...]] = {
         Field("value", "number", "the session's own value [unit]"),
         _UNIT,
         Field("double_runs", "integer", "double runs behind it"),
+    ),
+    "conditions": (
+        _SESSION,
+        Field("configuration", "text", "id of the configuration"),
+        Field("date", "text", "day of the session, ISO 8601; null where none is given"),
+        Field("condition", "text", "what was noted of the session, as in 'wind_speed'"),
+        Field("value", "number", "as it was noted [unit]"),
+        _UNIT,
     ),
     "set_aside": (
         Field("row", "integer", "row in the file of runs, the heading being row 1"),

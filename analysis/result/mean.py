@@ -23,3 +23,4 @@ class Mean:
     unit: str
     sessions: int
     double_runs: int
+    calibration: float | None = None

@@ -165,7 +165,7 @@ class Result(Answer):
     inputs : tuple of InputFile
     runs : RunCount
     set_points, comparisons, leanings, stretches, figures, corrections, cross_check : DataFrame
-    current, current_runs, noise, session_values, set_aside : DataFrame
+    current, current_runs, noise, session_values, conditions, set_aside : DataFrame
         Their columns, with units, are described in `result_fields.TABLES`. A table may be empty.
     deviations : tuple of Finding
         Where the trial, as run, departs from its protocol.
@@ -206,6 +206,7 @@ class Result(Answer):
     current_runs: pd.DataFrame = field(default_factory=partial(table, "current_runs"))
     noise: pd.DataFrame = field(default_factory=partial(table, "noise"))
     session_values: pd.DataFrame = field(default_factory=partial(table, "session_values"))
+    conditions: pd.DataFrame = field(default_factory=partial(table, "conditions"))
     set_aside: pd.DataFrame = field(default_factory=partial(table, "set_aside"))
     deviations: tuple[Finding, ...] = ()
     findings: tuple[Finding, ...] = ()

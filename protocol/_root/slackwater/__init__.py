@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.api import check as check
     from slackwater.analysis.api import noise as noise
     from slackwater.analysis.api import plan as plan
+    from slackwater.analysis.api import statement as statement
     from slackwater.analysis.result.result import Result as Result
     from slackwater.protocol.declared.protocol import load_protocol as load_protocol
     from slackwater.protocol.declared.trial import load_trial as load_trial
@@ -30,6 +31,7 @@ _FROM = {
     "check": "slackwater.analysis.api",
     "noise": "slackwater.analysis.api",
     "plan": "slackwater.analysis.api",
+    "statement": "slackwater.analysis.api",
     "Result": "slackwater.analysis.result.result",
     "load_protocol": "slackwater.protocol.declared.protocol",
     "load_trial": "slackwater.protocol.declared.trial",
@@ -46,6 +48,7 @@ __all__ = [
     "load_trial",
     "noise",
     "plan",
+    "statement",
 ]
 
 
