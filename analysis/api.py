@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -99,14 +100,16 @@ def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) 
     from slackwater.analysis.planning.question import Wanted, question_of
     from slackwater.protocol.declared.protocol import Protocol as Loaded
     from slackwater.protocol.declared.protocol import load_protocol
+    from slackwater.protocol.sealing.said import seal_said
 
     loaded = protocol if isinstance(protocol, Loaded) else load_protocol(protocol)
     question = question_of(loaded, Wanted(**wanted))
-    return make_plan(
+    made = make_plan(
         question,
         SEED if seed is None else seed,
         protocol=f"{loaded.protocol} {loaded.version}",
     )
+    return replace(made, seal=seal_said(loaded.document))
 
 
 def audit(

@@ -7,6 +7,7 @@ from slackwater.analysis.wording.json_schema import (
     COUNT,
     FINDING,
     NUMBER_OR_NULL,
+    SEAL,
     SHA256,
     TEXT,
     TEXT_OR_NULL,
@@ -30,6 +31,10 @@ def audit_schema() -> Schema:
         noise=described(TEXT_OR_NULL, "what noise was reckoned with, in words"),
         confidence=described(NUMBER_OR_NULL, "of the intervals, where there are any [1]"),
         method=described(TEXTS, "how the verdicts were got, a paragraph each"),
+        seals=a_list(
+            an_object(of={"enum": ["claims", "protocol"]}, **SEAL["properties"]),
+            "what seals say of what the audit rests on",
+        ),
         counts={
             "type": "object",
             "additionalProperties": COUNT,

@@ -23,6 +23,7 @@ from slackwater.protocol.claims.claim import Claim, Claims, Unread, read_claims
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.findings import Finding, InputError, Severity
+from slackwater.protocol.sealing.said import SealSaid, seal_said
 from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
 
 if TYPE_CHECKING:
@@ -209,7 +210,19 @@ class _Audit:
             inputs=self._inputs(),
             noise=told,
             confidence=self._confidence(),
+            seals=self._seals(),
             names=self._names(),
+        )
+
+    def _seals(self) -> tuple[tuple[str, SealSaid], ...]:
+        if self.behind is None:
+            return (("claims", seal_said(self.claims.document)),)
+        from slackwater.analysis.checking.identity import trial_seal
+
+        trial = self.behind.analysed.trial
+        return (
+            ("claims", seal_said(self.claims.document, trial.folder)),
+            ("protocol", trial_seal(trial, self.behind.analysed.runs)),
         )
 
     def _confidence(self) -> float:

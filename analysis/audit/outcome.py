@@ -11,6 +11,7 @@ from slackwater.analysis.audit.method_words import METHOD
 from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding
+from slackwater.protocol.sealing.said import SealSaid
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -183,6 +184,8 @@ class AuditResult(Answer):
         In words, what noise was reckoned with and where it comes from.
     confidence : float
         Of the intervals. [1]
+    seals : tuple of (what, SealSaid)
+        What seals say of the claims and of the protocol of the trial behind them.
     """
 
     kind: ClassVar[str] = "audit"
@@ -194,12 +197,14 @@ class AuditResult(Answer):
     inputs: tuple[tuple[str, str, str], ...] = ()
     noise: str = ""
     confidence: float = 0.95
+    seals: tuple[tuple[str, SealSaid], ...] = ()
     names: dict[str, str] = field(default_factory=dict)
 
     @property
     def upheld(self) -> bool:
-        """Whether every claim is upheld."""
-        return all(claim.verdict == "upheld" for claim in self.claims)
+        """Whether every claim is upheld, and nothing that was sealed has changed."""
+        kept = not any(said.lost for _, said in self.seals)
+        return kept and all(claim.verdict == "upheld" for claim in self.claims)
 
     @property
     def counts(self) -> dict[str, int]:
@@ -220,7 +225,8 @@ class AuditResult(Answer):
     def summary(self) -> str:
         """How many claims have which verdict."""
         told = ", ".join(f"{count} {word}" for word, count in self.counts.items())
-        return f"{self.title}, {told or 'no claims'}"
+        lost = "not as sealed, " if any(said.lost for _, said in self.seals) else ""
+        return f"{self.title}, {lost}{told or 'no claims'}"
 
     def to_dict(self) -> dict[str, Any]:
         """The audit as the JSON has it."""
@@ -231,6 +237,7 @@ class AuditResult(Answer):
             "trial": self.trial or None,
             "noise": self.noise or None,
             "confidence": self.confidence,
+            "seals": [{"of": what, **said.to_dict()} for what, said in self.seals],
             "method": list(METHOD),
             "counts": self.counts,
             "claims": [claim.to_dict() for claim in self.claims],

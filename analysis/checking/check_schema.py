@@ -5,8 +5,8 @@ from __future__ import annotations
 from slackwater.analysis.wording.json_schema import (
     COUNT,
     FINDING,
+    SEAL,
     SHA256,
-    SHA256_OR_NULL,
     TEXT,
     TEXT_OR_NULL,
     Schema,
@@ -63,14 +63,7 @@ def _identity() -> Schema:
         inputs=a_list(
             an_object(role={"enum": ["trial", "protocol", "runs"]}, name=TEXT, sha256=SHA256)
         ),
-        seal=an_object(
-            state={"enum": ["none", "kept", "late", "changed", "unreadable"]},
-            message=TEXT,
-            made=described(TEXT_OR_NULL, "ISO 8601, by the maker's own clock"),
-            file=TEXT_OR_NULL,
-            sha256=described(SHA256_OR_NULL, "of the seal's own bytes"),
-            claims={"enum": ["kept", "changed", None]},
-        ),
+        seal=SEAL,
     )
 
 

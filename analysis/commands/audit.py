@@ -71,9 +71,9 @@ def run(args: argparse.Namespace) -> int:
         text = str(result)
     write(text, args.output, form=chosen, replace=args.replace)
     if args.output is not None:
-        from slackwater.analysis.report.audit.words import summary
+        from slackwater.analysis.report.audit.words import seals, summary
 
-        write(summary(result) + "\n", None)
+        write("\n".join([*seals(result), summary(result)]) + "\n", None)
     return 0 if result.upheld else 1
 
 

@@ -42,6 +42,11 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         metavar="FILE",
         help="a seal: compare its files with it; any other file: compare this with the seal beside it",
     )
+    parser.add_argument(
+        "--lodged",
+        metavar="SHA256",
+        help="with --verify: compare the seal's own hash with the one that was lodged",
+    )
     add_output_arguments(parser, FORMATS)
 
 
@@ -55,6 +60,10 @@ def run(args: argparse.Namespace) -> int:
     """
     if args.verify and (args.protocol or args.claims):
         raise _refuse("--verify takes the file of a seal and nothing else", "leave the rest out")
+    if args.lodged and not args.verify:
+        raise _refuse(
+            "--lodged goes with --verify", "write 'slackwater seal --verify SEAL --lodged …'"
+        )
     if args.verify:
         return _verify(args)
     if not args.protocol:
@@ -168,7 +177,9 @@ def _verify(args: argparse.Namespace) -> int:
     check_output(args.output, [path, args.verify], replace=args.replace)
     seal = load_seal(path)
     found = _states(seal, None if path == Path(args.verify) else Path(args.verify))
-    good = all(state == "kept" for _, state, _, _ in found)
+    mark, lodged = seal.document.sha256, _lodged(args.lodged)
+    same = None if lodged is None else lodged == mark
+    good = same is not False and all(state == "kept" for _, state, _, _ in found)
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
         from slackwater.analysis.wording.json_text import to_json
@@ -177,14 +188,47 @@ def _verify(args: argparse.Namespace) -> int:
             {"file": name, "state": state, "sha256": sha256, "note": note}
             for name, state, sha256, note in found
         ]
-        data = {"schema": 1, "seal": to_data(seal), "kept": good, "files": files}
+        data = {
+            "schema": 1,
+            "file": str(path),
+            "sha256": mark,
+            "lodged": None if lodged is None else {"sha256": lodged, "same": same},
+            "seal": to_data(seal),
+            "kept": good,
+            "files": files,
+        }
         write(to_json(data), args.output, form=chosen, replace=args.replace)
     else:
         lines = [f"sealed on {moment(seal.made)}, by the maker's own clock:"]
         for name, state, _, note in found:
             lines.append(f"  {name}  {WORDS[state]}{f'; {note}' if note else ''}")
+        lines += [f"the seal itself, {path}, has sha256 {mark}", *_compared(same)]
         write("\n".join(lines) + "\n", args.output, replace=args.replace)
     return 0 if good else 1
+
+
+def _lodged(text: str | None) -> str | None:
+    """The hash that was lodged, as typed or pasted."""
+    if text is None:
+        return None
+    plain = "".join(text.split()).lower().removeprefix("sha256").lstrip(":=")
+    if len(plain) != 64 or set(plain) - set("0123456789abcdef"):
+        raise _refuse(
+            f"'{text}' is no SHA-256: 64 hexadecimal digits are needed",
+            "give the hash that was printed when the seal was made, whole",
+        )
+    return plain
+
+
+def _compared(same: bool | None) -> list[str]:
+    """What the hash that was lodged says of the seal."""
+    if same is None:
+        return ["compare it with the hash that was lodged: --lodged SHA256 does"]
+    if same:
+        return [
+            "which is the hash that was lodged: the seal is the one that left the maker's hands"
+        ]
+    return ["which is NOT the hash that was lodged: this is another seal than was lodged then"]
 
 
 def _states(seal: Seal, file: Path | None) -> list[tuple[str, str, str | None, str]]:

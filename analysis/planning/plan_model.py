@@ -11,6 +11,7 @@ from slackwater import __version__
 from slackwater.analysis.planning.effort import Effort
 from slackwater.analysis.planning.power import SEED, Design, Noise, Setting
 from slackwater.analysis.wording.answer import Answer
+from slackwater.protocol.sealing.said import NO_SEAL, SealSaid
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -210,6 +211,8 @@ class Plan(Answer):
         Of the simulated trials.
     protocol : str
         Id and version of the protocol.
+    seal : SealSaid
+        What a seal says of the protocol.
     """
 
     kind: ClassVar[str] = "plan"
@@ -225,6 +228,7 @@ class Plan(Answer):
     sessions_at_least: int | None
     seed: int = SEED
     protocol: str = ""
+    seal: SealSaid = NO_SEAL
 
     @property
     def table(self) -> pd.DataFrame:
@@ -253,6 +257,7 @@ class Plan(Answer):
         return {
             "schema": 1,
             "tool": {"name": "slackwater", "version": __version__},
+            "seal": self.seal.to_dict(),
             "quantity": question.quantity,
             "scale": question.scale,
             "unit": question.unit,

@@ -8,6 +8,7 @@ from slackwater.analysis.wording.json_schema import (
     FLAG,
     NUMBER,
     NUMBER_OR_NULL,
+    SEAL,
     TEXT,
     TEXTS,
     Schema,
@@ -29,6 +30,7 @@ def plan_schema() -> Schema:
         "Plan of a trial",
         "What `slackwater plan --format json` writes. null stands for what cannot be computed or was "
         "not asked.",
+        seal=described(SEAL, "of the protocol"),
         quantity=TEXT,
         scale={"enum": ["ratio", "difference"]},
         unit=described(TEXT, "of a difference; empty where fractions are compared"),

@@ -9,6 +9,7 @@ from slackwater.analysis.wording.numbers import unit_text
 from slackwater.protocol.declared.limits import Limit
 from slackwater.protocol.schedule.planned import Schedule, Seat
 from slackwater.protocol.schedule.run_limits import RunLimits, limits_of
+from slackwater.protocol.sealing.said import seal_said
 from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ class SheetContents:
     limits: dict[float, RunLimits]  # by set point
     reciprocal_within: Quantity
     assumed: tuple[str, ...] = ()  # what was not given and had to be assumed
+    seal: str = ""  # what a seal says of the protocol; empty without one
 
     @property
     def level_fuel(self) -> bool:
@@ -117,6 +119,7 @@ def sheet_contents(
         limits={point: limits_of(protocol, point) for point in protocol.set_point_values},
         reciprocal_within=protocol.runs.reciprocal_within,
         assumed=assumed,
+        seal=seal_said(protocol.document, *([trial.folder] if trial else [])).sentence,
     )
 
 

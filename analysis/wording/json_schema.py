@@ -68,3 +68,14 @@ def an_answer(title: str, about: str, /, **properties: Schema) -> Schema:
     }
     whole = an_object(**head, **properties)
     return {"$schema": DRAFT, "title": title, "description": about, **whole}
+
+
+#: What a seal says of a file.
+SEAL: Schema = an_object(
+    state={"enum": ["none", "kept", "late", "changed", "unreadable"]},
+    message=TEXT,
+    made=described(TEXT_OR_NULL, "ISO 8601, by the maker's own clock"),
+    file=TEXT_OR_NULL,
+    sha256=described(SHA256_OR_NULL, "of the seal's own bytes"),
+    claims={"enum": ["kept", "changed", None]},
+)

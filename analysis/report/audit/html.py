@@ -37,6 +37,7 @@ def render(result: AuditResult) -> str:
         result=result,
         version=__version__,
         marks=words.MARKS,
+        seals=words.seals(result),
         summary=words.summary(result),
         stated=words.stated,
         pages=pages,

@@ -105,6 +105,8 @@ def render(result: AuditResult) -> str:
     page.text("Audit of published claims")
     page.text(result.title)
     page.lines.append("")
+    for sentence in words.seals(result):
+        page.text(sentence)
     page.text(words.summary(result))
     page.lines.append("")
     for claim in result.claims:

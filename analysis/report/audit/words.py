@@ -89,6 +89,11 @@ def count(number: int, noun: str) -> str:
     return f"{number} {noun}{'' if number == 1 else 's'}"
 
 
+def seals(result: AuditResult) -> list[str]:
+    """What seals say of the claims and of the protocol, a sentence each; none without a seal."""
+    return list(dict.fromkeys(said.sentence for _, said in result.seals if said.sentence))
+
+
 def summary(result: AuditResult) -> str:
     """The first sentence of the letter."""
     total = len(result.claims)

@@ -30,6 +30,7 @@ def render(plan: Plan) -> str:
             title=plan_words.title(plan.question),
             assumed=plan_words.assumed_mark(plan.question),
             protocol=plan.protocol,
+            seal=plan.seal.sentence,
             answer=plan_words.headline(plan),
             details=[plan_words.support(plan), *plan_words.details(plan)],
             caution=CAUTION,

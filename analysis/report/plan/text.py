@@ -11,7 +11,8 @@ from slackwater.analysis.report.text_table import columns, paragraph
 
 def render(plan: Plan) -> str:
     """The plan as text."""
-    parts = [paragraph(plan_words.headline(plan)), paragraph(plan_words.support(plan))]
+    parts = [paragraph(plan.seal.sentence)] if plan.seal.sentence else []
+    parts += [paragraph(plan_words.headline(plan)), paragraph(plan_words.support(plan))]
     parts += [paragraph(text, indent=2) for text in plan_words.details(plan)]
     for sheet in (plan_tables.matrix(plan), plan_tables.options(plan)):
         mark = plan_words.assumed_mark(plan.question)

@@ -33,7 +33,8 @@ def to_text(
     asked = f"{contents.protocol} {contents.version}; order {schedule.order}; seed {schedule.seed}"
     extent = f"{_count(len(schedule.sessions), 'session')} on {_count(schedule.days, 'day')}"
     afloat = hours(sum(session.lasts for session in schedule.sessions))
-    lines = [
+    lines = [contents.seal] if contents.seal else []
+    lines += [
         contents.title,
         f"protocol {asked} (the same seed gives the same sheet)",
         f"{extent}, {schedule.runs} runs, {afloat} on the course",
