@@ -146,4 +146,23 @@ def noise_schema() -> Schema:
                 found=FLAG,
             )
         ),
+        loading=a_list(
+            an_object(
+                quantity=TEXT,
+                shape=TEXT,
+                labels=TEXTS,
+                strengths=a_list(
+                    NUMBER_OR_NULL,
+                    "standard deviation between sessions at each label, about one [1]",
+                ),
+                evenness=described(
+                    NUMBER_OR_NULL,
+                    "how often chance alone gives mean squares as different were the noise even [1]",
+                ),
+                fit=described(NUMBER_OR_NULL, "the same for the shape proposed [1]"),
+                degrees_of_freedom=NUMBER_OR_NULL,
+                trials=COUNT,
+            ),
+            "how strongly what disturbs a whole session shows along the sweep, as measured",
+        ),
     )
