@@ -16,8 +16,12 @@ from pathlib import Path
 from typing import Any
 
 import slackwater
+from slackwater.analysis.intake import table_limits
 from slackwater.analysis.result.fields import TABLES
 from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING, MEASURES, Measure
+from slackwater.protocol.files.dates import FIRST_YEAR, LAST_YEAR
+from slackwater.protocol.files.source import MAX_BYTES
+from slackwater.protocol.units.possible import ANY, POSSIBLE, SMALLEST
 
 HERE = Path(__file__).parent
 NOTE = "<!-- Made by `python docs/make.py`; edit the code, not this page. -->\n"
@@ -196,7 +200,74 @@ def _quantity(measure: Measure) -> str:
     )
 
 
-PAGES = {"python.md": python_page, "formats.md": formats_page}
+def limits_page() -> str:
+    """How large files may be, what values are possible, how files are written."""
+    sizes = [
+        ("a YAML file", f"{MAX_BYTES // 1_000_000} MB"),
+        ("a run table's file", f"{table_limits.SIZE_LIMIT // 1_000_000} MB"),
+        ("the parts of a workbook, unpacked", f"{table_limits.UNPACKED_LIMIT // 1_000_000} MB"),
+        ("rows", f"{table_limits.ROW_LIMIT:,}"),
+        ("columns", f"{table_limits.COLUMN_LIMIT:,}"),
+        ("rows times columns", f"{table_limits.CELL_LIMIT:,} cells"),
+        ("text of all cells", f"{table_limits.TEXT_LIMIT // 1_000_000} million characters"),
+        ("empty cells of a workbook", f"{table_limits.EMPTY_LIMIT // 1_000_000} million"),
+        ("one line of a text table", f"{table_limits.LINE_LIMIT:,} characters"),
+        ("time to decode one table", f"{table_limits.TIME_LIMIT:g} s"),
+    ]
+    out = [
+        NOTE,
+        "# Limits\n",
+        "## Files that are read\n",
+        (
+            "Regular files alone: no device, no pipe, no socket. What goes beyond a limit is refused with "
+            "a message; nothing is cut off in silence.\n"
+        ),
+        "| what | at most |",
+        "| --- | --- |",
+        *(f"| {what} | {most} |" for what, most in sizes),
+        "",
+        "## Files that are written\n",
+        (
+            "A file is written beside its target, flushed to the disk, and takes the name in one step: "
+            "whoever is stopped on the way leaves the old file or the new one. A process that is killed "
+            "outright may leave a `.slackwater-….part` beside it, which can be deleted.\n"
+        ),
+        (
+            "No command writes over a file that it read, be it named on the command line or in another "
+            "file, by whatever path or link, nor over a seal. Pages, JSON and SARIF that slackwater wrote "
+            "are replaced; everything else is replaced with `--replace` alone, tables that may have "
+            "been filled in among it. JSON, SARIF, HTML, CSV and YAML are UTF-8 whatever the terminal "
+            "is set to; text on a terminal is in the terminal's encoding.\n"
+        ),
+        "## Values that are possible\n",
+        (
+            "Beyond these a value is an error, with its line. Within them, what is far from the rest of "
+            "a trial is found by the rules on runs.\n"
+        ),
+        "| quantity | from | to | unit | why |",
+        "| --- | --- | --- | --- | --- |",
+        *(
+            f"| `{name}` | {row.low:g} | {row.high:g} | {row.unit} | {row.source} |"
+            for name, row in POSSIBLE.items()
+        ),
+        "",
+        "Whatever has no row of its own is bounded by its dimension:\n",
+        "| dimension | from | to | unit | why |",
+        "| --- | --- | --- | --- | --- |",
+        *(
+            f"| {name} | {row.low:g} | {row.high:g} | {row.unit} | {row.source} |"
+            for name, row in ANY
+        ),
+        "",
+        (
+            f"A value other than nought is no smaller than {SMALLEST:g} of the unit named. Dates lie "
+            f"from {FIRST_YEAR} to {LAST_YEAR}.\n"
+        ),
+    ]
+    return "\n".join(out)
+
+
+PAGES = {"python.md": python_page, "formats.md": formats_page, "limits.md": limits_page}
 
 
 def main() -> None:

@@ -24,6 +24,7 @@ from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.sealing.said import SealSaid, seal_said
+from slackwater.protocol.units.possible import refuse_impossible
 from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
 
 if TYPE_CHECKING:
@@ -76,6 +77,10 @@ def _between(text: str) -> Figure:
         raise InputError(
             [_unfit(f"'{text}' is no scatter between sessions", "write it as '0.6 %'")]
         )
+    try:
+        refuse_impossible(text, float(figure.high), figure.unit, None, "noise")
+    except QuantityError as error:
+        raise InputError([_unfit(error.message, error.fix)]) from None
     return figure
 
 

@@ -6,12 +6,10 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
-from slackwater.analysis.intake.grid import Cell, Row, plain
+from slackwater.analysis.intake.grid import Cell, Row, plain, quoted
 from slackwater.analysis.intake.problems import Problems
+from slackwater.analysis.intake.table_limits import Decoded
 from slackwater.protocol.findings import InputError
-
-ROW_LIMIT = 200_000
-COLUMN_LIMIT = 2_000
 
 
 def read_parquet(data: bytes, problems: Problems) -> tuple[Row, ...]:
@@ -35,8 +33,14 @@ def read_parquet(data: bytes, problems: Problems) -> tuple[Row, ...]:
         raise
     try:
         with pq.ParquetFile(pa.BufferReader(data)) as file:
-            _stop_when_too_large(file.metadata.num_rows, file.metadata.num_columns, problems)
+            decoded = Decoded(problems)
+            decoded.shape(file.metadata.num_rows, file.metadata.num_columns)
+            _stop_on_nested(file.schema_arrow, pa, problems)
+        # A text that repeats is stored once and stays so until its whole length is known.
+        texts = [f.name for f in file.schema_arrow if pa.types.is_string(f.type)]
+        with pq.ParquetFile(pa.BufferReader(data), read_dictionary=texts) as file:
             table = file.read()
+            decoded.whole(0, sum(_characters(column, pa) for column in table.columns))
             names = list(table.column_names)
             columns = [_values(column, pa) for column in table.columns]
     except InputError:
@@ -56,15 +60,38 @@ def read_parquet(data: bytes, problems: Problems) -> tuple[Row, ...]:
     return tuple(rows)
 
 
-def _stop_when_too_large(rows: int, columns: int, problems: Problems) -> None:
-    if rows <= ROW_LIMIT and columns <= COLUMN_LIMIT:
-        return
-    problems.error(
-        "table-too-large",
-        f"the file has {rows} rows and {columns} columns; a run table has one row a run",
-        "reduce the instrument's log to one row a run first",
-    )
-    problems.stop_on_errors()
+def _stop_on_nested(schema: Any, pa: Any, problems: Problems) -> None:
+    """Refuse columns of lists and the like before they are read: each cell could hold millions."""
+    nested = [field.name for field in schema if pa.types.is_nested(field.type)]
+    if nested:
+        problems.error(
+            "parquet-nested",
+            f"column {quoted(nested[0])} holds {schema.field(nested[0]).type} in each cell, and not "
+            "one value",
+            "write one value in each cell, or leave the column out",
+        )
+        problems.stop_on_errors()
+
+
+def _characters(column: Any, pa: Any) -> int:
+    """How much text the cells of a column hold together, each counted at its whole length."""
+    import pyarrow.compute as pc
+
+    total = 0
+    for chunk in column.chunks:
+        kind = chunk.type.value_type if pa.types.is_dictionary(chunk.type) else chunk.type
+        if not (pa.types.is_large_string(kind) or pa.types.is_string(kind) or _binary(kind, pa)):
+            continue
+        if pa.types.is_dictionary(chunk.type):
+            lengths = pc.binary_length(chunk.dictionary)
+            total += pc.sum(pc.cast(pc.take(lengths, chunk.indices), pa.int64())).as_py() or 0
+        else:
+            total += pc.sum(pc.cast(pc.binary_length(chunk), pa.int64())).as_py() or 0
+    return total
+
+
+def _binary(kind: Any, pa: Any) -> bool:
+    return bool(pa.types.is_binary(kind) or pa.types.is_large_binary(kind))
 
 
 def _values(column: Any, pa: Any) -> list[Any]:

@@ -11,6 +11,7 @@ from itertools import zip_longest
 
 from slackwater.analysis.intake.grid import Row, is_blank, plain, quoted, visible
 from slackwater.analysis.intake.problems import Problems
+from slackwater.analysis.intake.table_limits import LINE_LIMIT, ROW_LIMIT, Decoded
 
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "bars"}
 LOOK_AHEAD = 200  # lines in which the heading is looked for while the delimiter is open
@@ -96,7 +97,8 @@ def split_rows(text: str, score: Score, problems: Problems) -> tuple[tuple[Row, 
     InputError
         When quotation marks do not pair up: where one row ends is then anybody's guess.
     """
-    lines = list(io.StringIO(text, newline=""))
+    decoded = Decoded(problems)
+    lines = _lines(text, decoded)
     delimiter = detect_delimiter(lines, score)
     problems.delimiter = delimiter
     rows: list[Row] = []
@@ -108,11 +110,26 @@ def split_rows(text: str, score: Score, problems: Problems) -> tuple[tuple[Row, 
             first = lines[start - 1].rstrip("\r\n")
             if end - start > 0:
                 first = " ".join(line.rstrip("\r\n") for line in lines[start - 1 : end])
+            decoded.row(start, len(fields))
             rows.append(Row(start, tuple(fields), first))
             start = end + 1
     except csv.Error as error:
         _stop_on_quotes(error, lines, start, problems)
     return tuple(rows), delimiter
+
+
+def _lines(text: str, decoded: Decoded) -> list[str]:
+    """The lines of a text, counted before they are made: line ends alone can be millions."""
+    ends = text.count("\n") + text.count("\r") - text.count("\r\n")
+    if ends > 2 * ROW_LIMIT:
+        decoded.stop(f"there are {ends} lines; the limit is {2 * ROW_LIMIT}, blank ones included")
+    lines = list(io.StringIO(text, newline=""))
+    longest = max(range(len(lines)), key=lambda at: len(lines[at]), default=0)
+    if lines and len(lines[longest]) > LINE_LIMIT:
+        decoded.stop(
+            f"line {longest + 1} has {len(lines[longest])} characters; the limit is {LINE_LIMIT}"
+        )
+    return lines
 
 
 def _stop_on_quotes(error: csv.Error, lines: list[str], start: int, problems: Problems) -> None:

@@ -10,9 +10,8 @@ from slackwater.analysis.intake.dialect import Score
 from slackwater.analysis.intake.grid import Grid
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.readers import OLD_WORKBOOK, Reader, by_content, by_suffix
+from slackwater.analysis.intake.table_limits import SIZE_LIMIT
 from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
-
-SIZE_LIMIT = 50_000_000  # [bytes]; a table of one row a run is far smaller
 
 
 def read_grid(path: Path, score: Score, problems: Problems) -> Grid:

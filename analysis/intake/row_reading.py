@@ -22,6 +22,8 @@ from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import read_start
 from slackwater.analysis.intake.unmade import is_unmade
+from slackwater.protocol.units.possible import FIX as POSSIBLE_FIX
+from slackwater.protocol.units.possible import is_possible, why_impossible
 from slackwater.protocol.units.quantity import QuantityError, normal_unit
 
 DIRECTIONS = ("out", "back")
@@ -84,10 +86,14 @@ class RowReader:
         run.duration = self._number(run, "duration")
         if run.used and run.duration < SHORTEST:
             self._tell(run, "duration", self._short(run))
+        else:
+            self._check_possible(run, "duration", run.duration)
         for name in self.measures:
             run.values[name] = self._number(run, name)
             if run.used and name in self.rules.positive and run.values[name] <= 0:
                 self._tell(run, name, self._not_positive(run, name))
+            else:
+                self._check_possible(run, name, run.values[name])
         nothing = all(math.isnan(value) for value in run.values.values())
         sound = self.problems.errors == before
         if sound and self.measures and is_unmade(run):
@@ -229,6 +235,8 @@ class RowReader:
             run.set_point = value = float(f"{value:.10g}")  # 8 kn given in km/h is 8 kn again
         if "set_point" in self.rules.positive and value <= 0:
             self._tell(run, "set_point", self._not_positive(run, "set_point"))
+        else:
+            self._check_possible(run, "set_point", value)
         declared = self.rules.set_points
         if declared and all(_apart(value, s) for s in declared):
             thousand = [s for s in declared if not _apart(1000 * value, s)]
@@ -240,6 +248,17 @@ class RowReader:
                     f"write {thousand[0] / column.slope:g}",
                 )
                 self._tell(run, "set_point", error)
+
+    def _check_possible(self, run: Run, name: str, value: float) -> None:
+        """An error for a value that nothing on or around a boat can have."""
+        if math.isnan(value) or name not in self.rules.rows_of_possible:
+            return
+        unit, of = self.rules.rows_of_possible[name]
+        if is_possible(value, unit, of):
+            return
+        shown = f"{value:.6g} {unit}"
+        error = CellError("cell-impossible", why_impossible(shown, unit, of), POSSIBLE_FIX)
+        self._tell(run, name, error)
 
     def _double_run(self, run: Run) -> int:
         if "double_run" not in self.columns:

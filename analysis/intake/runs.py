@@ -54,6 +54,9 @@ class Rules:
         How starts are written that are not year-month-day, as the trial's `dates` has it.
     days : mapping
         Day of each session whose day is known.
+    rows_of_possible : mapping
+        Working unit of each measure, of the duration and of the set point, and the row that says
+        what values they can have at all.
     """
 
     sessions: Mapping[str, str]
@@ -63,3 +66,4 @@ class Rules:
     directions: Mapping[str, str] = field(default_factory=dict)
     dates: str = "year first"
     days: Mapping[str, date] = field(default_factory=dict)
+    rows_of_possible: Mapping[str, tuple[str, str]] = field(default_factory=dict)

@@ -107,7 +107,9 @@ def read_table(
     if set_point_measure not in signed:
         positive.add("set_point")
     words = {word.casefold(): way for word, way in (direction_words or {}).items()}
-    rules = Rules(sessions, positive, set_points, reciprocal, words, dates, days or {})
+    spans = {name: (wanted.unit(name), name) for name in (*measures, "duration")}
+    spans["set_point"] = (set_point_unit, set_point_measure)
+    rules = Rules(sessions, positive, set_points, reciprocal, words, dates, days or {}, spans)
     rows = _table_rows(grid, header, found, problems)
     if not sessions:
         # Told once, not once a row.

@@ -15,10 +15,9 @@ from slackwater.analysis.intake.local_dates import (
     written_time,
 )
 from slackwater.analysis.intake.problems import Problems
+from slackwater.protocol.files.dates import FIRST_YEAR, LAST_YEAR
 
 EXAMPLE = "2026-05-04T09:12:00"
-FIRST_YEAR = 1980  # satellite time starts here, so anything before it is a clock not yet set
-LAST_YEAR = 2200
 
 _ISO = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:[.,][0-9]+)?)?"
@@ -67,7 +66,7 @@ def read_start(cell: Cell, dates: str = YEAR_FIRST, day: date | None = None) -> 
         raise _clock_only(cell)
     else:
         raise _day_only(cell)
-    if not FIRST_YEAR <= stamp.year < LAST_YEAR:
+    if not FIRST_YEAR <= stamp.year <= LAST_YEAR:
         raise CellError(
             "start-clock-unset",
             f"{quoted(cell)} lies in the year {stamp.year}: the clock of the instrument was not "

@@ -6,17 +6,22 @@ import io
 import re
 import warnings
 import zipfile
-from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
+from itertools import zip_longest
 from typing import Any
 
 from slackwater.analysis.intake.dialect import Score
 from slackwater.analysis.intake.grid import Cell, Row, Uncomputed, plain
 from slackwater.analysis.intake.problems import Problems
+from slackwater.analysis.intake.table_limits import UNPACKED_LIMIT, Decoded
+from slackwater.protocol.findings import InputError
 
-UNPACKED_LIMIT = 200_000_000  # [bytes]; keeps a small file from filling the memory
-ROW_LIMIT = 200_000
 SHEET_PART = re.compile(r"xl/worksheets/[^/]+\.xml")
+MERGED = re.compile(
+    rb"<(?:\w+:)?mergeCell\s[^>]*?ref=[\"']([A-Z]{1,3}[0-9]+):([A-Z]{1,3}[0-9]+)[\"']"
+)
+MOST_ROWS = 1_048_576  # that a sheet can have, by the format (ECMA-376, as its programs document)
+MOST_TOLD = 20  # merged ranges that are told
 
 
 def read_workbook(data: bytes, score: Score, problems: Problems) -> tuple[Row, ...]:
@@ -34,11 +39,14 @@ def read_workbook(data: bytes, score: Score, problems: Problems) -> tuple[Row, .
         formulas, merged = _peek(data)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # on styles and extensions, which are not read
-            sheets = _sheets(data, values=True)
+            sheets = _sheets(data, problems, values=True)
             name = _choose(sheets, score, problems)
             if name and formulas:
-                sheets[name] = _with_formulas(sheets[name], _sheets(data, values=False)[name])
+                others = _sheets(data, problems, values=False)[name]
+                sheets[name] = _with_formulas(sheets[name], others)
             ranges = _merged(data, name, _heading(sheets[name], score)) if name and merged else []
+    except InputError:
+        raise
     except Exception as error:  # openpyxl raises errors of many kinds on a damaged file
         problems.error("workbook-unreadable", _why(error), "save it again as .xlsx, or as CSV")
         problems.stop_on_errors()
@@ -84,26 +92,39 @@ def _peek(data: bytes) -> tuple[bool, bool]:
     return any(b"<f" in part for part in parts), any(b"<mergeCell" in part for part in parts)
 
 
-def _sheets(data: bytes, *, values: bool) -> dict[str, list[tuple[Cell, ...]]]:
+def _sheets(data: bytes, problems: Problems, *, values: bool) -> dict[str, list[tuple[Cell, ...]]]:
     """All worksheets by name, in their order, as rows of cells."""
     import openpyxl
 
+    decoded = Decoded(problems)
     book = openpyxl.load_workbook(io.BytesIO(data), read_only=True, data_only=values)
     try:
-        return {sheet.title: list(_rows(sheet)) for sheet in book.worksheets}
+        return {sheet.title: _rows(sheet, decoded) for sheet in book.worksheets}
     finally:
         book.close()
 
 
-def _rows(sheet: Any) -> Iterator[tuple[Cell, ...]]:
+def _rows(sheet: Any, decoded: Decoded) -> list[tuple[Cell, ...]]:
+    """The rows of a sheet, padded to one width; blank ones behind the last are left out."""
     sheet.reset_dimensions()  # programs write wrong ones, and cells beyond them would be lost
+    rows: list[tuple[Cell, ...]] = []
+    blank = 0
     for number, row in enumerate(sheet.iter_rows(values_only=True), 1):
-        if number > ROW_LIMIT:
-            raise _NotAWorkbook(
-                f"sheet '{sheet.title}' has more than {ROW_LIMIT} rows; "
-                "a run table has one row a run"
-            )
-        yield tuple(map(_cell, row))
+        if number > MOST_ROWS:
+            decoded.stop(f"sheet '{sheet.title}' has rows beyond the {MOST_ROWS} that a sheet has")
+        decoded.empty(len(row))
+        width = next((n for n in range(len(row), 0, -1) if row[n - 1] is not None), 0)
+        if not width:
+            blank += 1
+            continue
+        cells = tuple(map(_cell, row[:width]))
+        decoded.row(number, width, sum(len(cell) for cell in cells if isinstance(cell, str)))
+        rows += [()] * blank
+        rows.append(cells)
+        blank = 0
+    widest = max(map(len, rows), default=0)
+    decoded.whole(len(rows) * widest, 0)
+    return [row + (None,) * (widest - len(row)) for row in rows]
 
 
 def _cell(value: Any) -> Cell:
@@ -154,9 +175,11 @@ def _with_formulas(
 ) -> list[tuple[Cell, ...]]:
     """Mark the cells that hold a formula and no value of it."""
     marked = []
-    for row, others in zip(values, formulas, strict=True):
-        cells = list(row)
-        for at, (value, formula) in enumerate(zip(row, others, strict=False)):
+    # Rows and columns that hold nothing but formulas end the one earlier than the other.
+    wide = max((len(row) for row in (*values[:1], *formulas[:1])), default=0)
+    for row, others in zip_longest(values, formulas, fillvalue=()):
+        cells: list[Cell] = [*row, *[None] * (wide - len(row))]
+        for at, (value, formula) in enumerate(zip(cells, others, strict=False)):
             if value is None and isinstance(formula, str) and formula.startswith("="):
                 cells[at] = Uncomputed(formula)
         marked.append(tuple(cells))
@@ -169,8 +192,25 @@ def _heading(rows: list[tuple[Cell, ...]], score: Score) -> int:
 
 
 def _merged(data: bytes, name: str, heading: int) -> list[str]:
-    """The merged ranges of a sheet that reach below its heading; a merged title does no harm."""
+    """The merged ranges of a sheet that reach below its heading; a merged title does no harm.
+
+    They are read off the sheet's own text: a range over a whole sheet, spread out into its cells,
+    fills any memory.
+    """
     import openpyxl
 
-    book = openpyxl.load_workbook(io.BytesIO(data))
-    return [str(r) for r in book[name].merged_cells.ranges if r.max_row > heading]
+    book = openpyxl.load_workbook(io.BytesIO(data), read_only=True)
+    try:
+        part = str(book[name]._worksheet_path)
+    finally:
+        book.close()
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        found = MERGED.findall(archive.read(part))
+    below = [
+        f"{first.decode()}:{last.decode()}" for first, last in found if _row_of(last) > heading
+    ]
+    return below[:MOST_TOLD]
+
+
+def _row_of(reference: bytes) -> int:
+    return int(reference.lstrip(b"ABCDEFGHIJKLMNOPQRSTUVWXYZ"))

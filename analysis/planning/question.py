@@ -24,6 +24,7 @@ from slackwater.protocol.declared.noise_file import load_noise
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import PriorNoise
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
+from slackwater.protocol.units.possible import refuse_impossible
 from slackwater.protocol.units.quantity import (
     Quantity,
     QuantityError,
@@ -74,9 +75,24 @@ def refusal(option: str, message: str, fix: str = "", rule: str = "unfit-option"
     return InputError([Finding(rule, Severity.ERROR, message, fix, Place(option))])
 
 
+#: The row of what is possible, of options that have one.
+_POSSIBLE = {
+    "--between": "noise",
+    "--within": "noise",
+    "--session-by-set-point": "noise",
+    "--effect": "worthwhile",
+    "--speed": "speed_over_ground",
+    "--fuel-flow": "fuel_flow",
+    "--turn": "duration",
+    "--transit": "duration",
+}
+
+
 def _read(option: str, text: str, likes: str | tuple[str, ...]) -> Quantity:
     try:
         found = parse_quantity(text, likes)
+        if found.value >= 0:
+            refuse_impossible(text, found.value, found.unit, None, _POSSIBLE.get(option, ""))
     except QuantityError as error:
         raise refusal(option, error.message, error.fix) from None
     if found.value < 0:

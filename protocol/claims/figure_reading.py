@@ -11,6 +11,7 @@ from slackwater.protocol.claims.figure import Bound, Figure, Side
 from slackwater.protocol.claims.figure_units import pace, per_hundred, plain_units
 from slackwater.protocol.claims.figure_words import LESS, MORE, from_words
 from slackwater.protocol.files.scalars import Scalar
+from slackwater.protocol.units.possible import refuse_impossible
 from slackwater.protocol.units.quantity import (
     QuantityError,
     normal_unit,
@@ -167,6 +168,7 @@ def _over_a_mile(shown: str, tidy: str) -> Figure | None:
     if found is None:
         return None
     value, step, _, assumed = found
+    refuse_impossible(shown, float(value), "kn", None, "speed_through_water")
     return Figure(shown, value, value, "kn", step, assumed=assumed)
 
 
@@ -234,6 +236,8 @@ def _figure(shown: str, numbers: tuple[str, str], spread: str | None, rest: str)
             low, high = -high, -low
     low, high = _ordered(shown, low, high)
     unit = normal_unit(unit_text.strip()) if unit_text.strip() else "1"
+    for value in (low, high):
+        refuse_impossible(shown, float(value), unit, float(spread) if spread else None)
     return Figure(
         shown,
         low,

@@ -26,8 +26,12 @@ from slackwater.protocol.files.scalars import (
 )
 from slackwater.protocol.units.quantity import Quantity
 
-Duration = Annotated[Quantity, QuantityIn(("s",), "not negative", "60 s")]
-Angle = Annotated[Quantity, QuantityIn(("deg",), "positive", "15 deg")]
+Duration = Annotated[Quantity, QuantityIn(("s",), "not negative", "60 s", "duration")]
+Angle = Annotated[Quantity, QuantityIn(("deg",), "positive", "15 deg", "reciprocal_within")]
+Scatter = Annotated[Quantity, QuantityIn(sign="not negative", example="0.6 %", of="noise")]
+Uncertainty = Annotated[
+    Quantity, QuantityIn(sign="not negative", example="1 %", of="standard_uncertainty")
+]
 Percentage = Annotated[Quantity, QuantityIn(("%",), "positive", "95 %")]
 Order = Annotated[
     str,
@@ -161,7 +165,7 @@ class DeclaredMeasure(Part):
     unit: Unit | None = Field(
         default=None, description="Working unit. Needed for a measure that is not in the catalogue."
     )
-    standard_uncertainty: NotNegative | None = Field(
+    standard_uncertainty: Uncertainty | None = Field(
         default=None,
         description="Standard uncertainty of the instrument's calibration; absolute or a percentage.",
     )
@@ -282,16 +286,16 @@ class Analysis(Part):
 class PriorNoise(Part):
     """What earlier trials showed of the scatter of one quantity."""
 
-    between_sessions: NotNegative = Field(
+    between_sessions: Scatter = Field(
         description="Standard deviation between sessions of one configuration."
     )
     sessions: Annotated[int, WholeIn(2, 10_000)] = Field(
         description="The number of sessions it was estimated from."
     )
-    within_session: NotNegative | None = Field(
+    within_session: Scatter | None = Field(
         default=None, description="Standard deviation between double runs of one session."
     )
-    session_by_set_point: NotNegative | None = Field(
+    session_by_set_point: Scatter | None = Field(
         default=None,
         description="Standard deviation of sessions that differs from set point to set point.",
     )

@@ -23,7 +23,7 @@ from slackwater.protocol.files.scalars import (
     File,
     Kebab,
     Name,
-    Number,
+    NumberIn,
     OptionalText,
     QuantityIn,
     Snake,
@@ -34,22 +34,38 @@ from slackwater.protocol.files.source import Document, document_of
 from slackwater.protocol.findings import Finding
 from slackwater.protocol.units.quantity import Quantity
 
-Length = Annotated[Quantity, QuantityIn(("m",), "positive", "9.1 m")]
-Height = Annotated[Quantity, QuantityIn(("m",), "not negative", "0.2 m")]
-Mass = Annotated[Quantity, QuantityIn(("kg",), "positive", "6200 ± 40 kg")]
-Volume = Annotated[Quantity, QuantityIn(("L",), "positive", "700 L")]
-Speed = Annotated[Quantity, QuantityIn(("kn",), "not negative", "5 kn")]
-Drift = Annotated[Quantity, QuantityIn(("kn",), "", "0.8 kn")]
-Temperature = Annotated[Quantity, QuantityIn(("degC",), "", "11 degC")]
-Density = Annotated[Quantity, QuantityIn(("kg/m^3",), "positive", "1025 kg/m^3")]
-Pressure = Annotated[Quantity, QuantityIn(("hPa",), "positive", "1013 hPa")]
-Period = Annotated[Quantity, QuantityIn(("s",), "positive", "3 s")]
-Inclination = Annotated[Quantity, QuantityIn(("deg",), "", "2 deg")]
-Fuel = Annotated[Quantity, QuantityIn(("%", "L", "kg"), "not negative", "80 %")]
-Reserve = Annotated[Quantity, QuantityIn(("%", "L"), "not negative", "10 %")]
+
+def _in(of: str, sign: str, example: str, *likes: str) -> QuantityIn:
+    """A quantity of the boat or the day; what is possible stands in its row of `possible.POSSIBLE`."""
+    return QuantityIn(likes, sign, example, of)
+
+
+Mass = Annotated[Quantity, _in("displacement", "positive", "6200 ± 40 kg", "kg")]
+Density = Annotated[Quantity, _in("fuel_density", "positive", "0.84 kg/L", "kg/m^3")]
+Inclination = Annotated[Quantity, _in("trim", "", "2 deg", "deg")]
+LengthOverall = Annotated[Quantity, _in("length_overall", "positive", "10.5 m", "m")]
+WaterlineLength = Annotated[Quantity, _in("waterline_length", "positive", "9.1 m", "m")]
+Beam = Annotated[Quantity, _in("beam", "positive", "3.2 m", "m")]
+Draught = Annotated[Quantity, _in("draught", "positive", "0.8 m", "m")]
+PropellerPitch = Annotated[Quantity, _in("propeller_pitch", "positive", "24 in", "m")]
+PropellerDiameter = Annotated[Quantity, _in("propeller_diameter", "positive", "22 in", "m")]
+WaterDepth = Annotated[Quantity, _in("water_depth", "positive", "14 m", "m")]
+FuelCapacity = Annotated[Quantity, _in("fuel_capacity", "positive", "700 L", "L")]
+Reserve = Annotated[Quantity, _in("fuel_reserve", "not negative", "10 %", "%", "L")]
+Fuel = Annotated[Quantity, _in("fuel", "not negative", "80 %", "%", "L", "kg")]
+BallastAboard = Annotated[Quantity, _in("ballast", "not negative", "120 kg", "kg", "L")]
+WindSpeed = Annotated[Quantity, _in("wind_speed", "not negative", "5 kn", "kn")]
+WaveHeight = Annotated[Quantity, _in("wave_height", "not negative", "0.2 m", "m")]
+SwellHeight = Annotated[Quantity, _in("swell_height", "not negative", "0.2 m", "m")]
+WavePeriod = Annotated[Quantity, _in("wave_period", "positive", "3 s", "s")]
+Current = Annotated[Quantity, _in("current", "", "0.8 kn", "kn")]
+WaterTemperature = Annotated[Quantity, _in("water_temperature", "", "11 degC", "degC")]
+AirTemperature = Annotated[Quantity, _in("air_temperature", "", "11 degC", "degC")]
+WaterDensity = Annotated[Quantity, _in("water_density", "positive", "1025 kg/m^3", "kg/m^3")]
+AirPressure = Annotated[Quantity, _in("air_pressure", "positive", "1013 hPa", "hPa")]
+Gearing = Annotated[float, NumberIn("gear_ratio")]
 Engines = Annotated[tuple[Name, ...], Field(min_length=1, max_length=12)]
 Dates = Literal["year first", "day first", "month first", "of the session"]
-Ballast = Annotated[Quantity, QuantityIn(("kg", "L"), "not negative", "120 kg")]
 
 
 class ProtocolReference:
@@ -67,18 +83,18 @@ class Boat(Part):
     """The boat under trial."""
 
     title: Text = Field(default="", description="What she is called here.")
-    length_overall: Length | None = Field(default=None, description="Length over all.")
-    waterline_length: Length | None = Field(
+    length_overall: LengthOverall | None = Field(default=None, description="Length over all.")
+    waterline_length: WaterlineLength | None = Field(
         default=None, description="Length of the waterline at rest."
     )
-    beam: Length | None = Field(default=None, description="Largest beam.")
-    draught: Length | None = Field(
+    beam: Beam | None = Field(default=None, description="Largest beam.")
+    draught: Draught | None = Field(
         default=None, description="Draught at rest, loaded for the trial."
     )
     displacement: Mass | None = Field(
         default=None, description="Displacement loaded for the trial."
     )
-    fuel_capacity: Volume | None = Field(
+    fuel_capacity: FuelCapacity | None = Field(
         default=None, description="Usable volume of the fuel tanks."
     )
     fuel_reserve: Reserve | None = Field(
@@ -93,11 +109,13 @@ class Configuration(Part):
     """The boat as fitted: the baseline, or with the change under test."""
 
     title: Text = Field(default="", description="As people read it.")
-    propeller_pitch: Length | None = Field(default=None, description="Pitch of the propeller.")
-    propeller_diameter: Length | None = Field(
+    propeller_pitch: PropellerPitch | None = Field(
+        default=None, description="Pitch of the propeller."
+    )
+    propeller_diameter: PropellerDiameter | None = Field(
         default=None, description="Diameter of the propeller."
     )
-    gear_ratio: Number | None = Field(
+    gear_ratio: Gearing | None = Field(
         default=None, description="Turns of the engine for one turn of the propeller."
     )
     note: OptionalText = Field(default="", description="What else is fitted, or was changed.")
@@ -122,7 +140,7 @@ class Session(Part):
     fuel: Fuel | None = Field(
         default=None, description="Fuel aboard: part of capacity, volume or mass."
     )
-    ballast: Ballast | None = Field(default=None, description="Ballast aboard.")
+    ballast: BallastAboard | None = Field(default=None, description="Ballast aboard.")
     crew: Count | None = Field(default=None, description="Persons aboard.")
     trim: Inclination | None = Field(
         default=None, description="Trim at rest, positive by the stern."
@@ -130,21 +148,25 @@ class Session(Part):
     heel: Inclination | None = Field(
         default=None, description="Heel at rest, positive to starboard."
     )
-    draught: Length | None = Field(default=None, description="Draught at rest.")
-    wind_speed: Speed | None = Field(
+    draught: Draught | None = Field(default=None, description="Draught at rest.")
+    wind_speed: WindSpeed | None = Field(
         default=None, description="True wind speed, the session's highest mean."
     )
-    wave_height: Height | None = Field(default=None, description="Significant wave height.")
-    wave_period: Period | None = Field(default=None, description="Wave period.")
-    swell_height: Height | None = Field(default=None, description="Swell height.")
-    water_depth: Length | None = Field(default=None, description="Least depth of water under way.")
-    current: Drift | None = Field(default=None, description="Strongest current along the course.")
-    water_temperature: Temperature | None = Field(
+    wave_height: WaveHeight | None = Field(default=None, description="Significant wave height.")
+    wave_period: WavePeriod | None = Field(default=None, description="Wave period.")
+    swell_height: SwellHeight | None = Field(default=None, description="Swell height.")
+    water_depth: WaterDepth | None = Field(
+        default=None, description="Least depth of water under way."
+    )
+    current: Current | None = Field(default=None, description="Strongest current along the course.")
+    water_temperature: WaterTemperature | None = Field(
         default=None, description="Temperature of the water."
     )
-    air_temperature: Temperature | None = Field(default=None, description="Temperature of the air.")
-    water_density: Density | None = Field(default=None, description="Density of the water.")
-    air_pressure: Pressure | None = Field(default=None, description="Pressure of the air.")
+    air_temperature: AirTemperature | None = Field(
+        default=None, description="Temperature of the air."
+    )
+    water_density: WaterDensity | None = Field(default=None, description="Density of the water.")
+    air_pressure: AirPressure | None = Field(default=None, description="Pressure of the air.")
     further: dict[Snake, AnyQuantity] = Field(
         default_factory=dict,
         description="Further conditions that the protocol limits under names of its own.",

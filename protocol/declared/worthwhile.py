@@ -46,4 +46,4 @@ class WorthwhileIn(QuantityIn):
         return {"anyOf": [size, one_side]}
 
 
-Worthwhile = Annotated[Quantity, WorthwhileIn(sign="positive")]
+Worthwhile = Annotated[Quantity, WorthwhileIn(sign="positive", of="worthwhile")]

@@ -10,6 +10,17 @@ from typing import Annotated, Any
 from slackwater.protocol.files.scalars import Scalar
 from slackwater.protocol.units.quantity import QuantityError
 
+#: Satellite time starts in 1980, so anything before it is a clock not yet set.
+FIRST_YEAR, LAST_YEAR = 1980, 2199
+
+
+def _in_time(value: date, text: str) -> None:
+    if not FIRST_YEAR <= value.year <= LAST_YEAR:
+        raise QuantityError(
+            f"'{text}' is no day of a trial; the years {FIRST_YEAR} to {LAST_YEAR} are read",
+            "check the year",
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class DateIn(Scalar):
@@ -24,11 +35,13 @@ class DateIn(Scalar):
         text = str(value).strip()
         if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
             try:
-                return date.fromisoformat(text)
+                found = date.fromisoformat(text)
             except ValueError:
                 raise QuantityError(
                     f"'{text}' is no day of the calendar; {self.wanted()} is needed"
                 ) from None
+            _in_time(found, text)
+            return found
         raise QuantityError(
             f"'{text}' is not an ISO date; {self.wanted()} is needed",
             "write year-month-day with four, two and two digits",
@@ -54,7 +67,11 @@ class MomentIn(Scalar):
             if re.fullmatch(clock, text):
                 return time.fromisoformat(text)
             if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}[T ]" + clock, text):
-                return datetime.fromisoformat(text)
+                moment = datetime.fromisoformat(text)
+                _in_time(moment, text)
+                return moment
+        except QuantityError:
+            raise
         except ValueError:
             pass
         raise QuantityError(

@@ -13,6 +13,7 @@ from typing import Annotated, Any
 
 from pydantic_core import PydanticCustomError, core_schema
 
+from slackwater.protocol.units.possible import refuse_impossible
 from slackwater.protocol.units.quantity import (
     Quantity,
     QuantityError,
@@ -112,6 +113,8 @@ class TextIn(Scalar):
 class NumberIn(Scalar):
     """A plain number above zero."""
 
+    of: str = ""
+
     def wanted(self) -> str:
         return "a number above zero"
 
@@ -119,6 +122,7 @@ class NumberIn(Scalar):
         number = parse_number(_numeral(value, self.wanted()))
         if number <= 0:
             raise QuantityError(f"'{value}' is not above zero; {self.wanted()} is needed")
+        refuse_impossible(str(value).strip(), number, "1", None, self.of)
         return number
 
     def json(self) -> dict[str, Any]:
@@ -174,12 +178,13 @@ class FlagIn(Scalar):
 class QuantityIn(Scalar):
     """A quantity of one of some dimensions; of any, when none is named.
 
-    `sign` is "positive", "not negative" or "" for either.
+    `sign` is "positive", "not negative" or "" for either; `of` is its row in `possible.POSSIBLE`.
     """
 
     likes: tuple[str, ...] = ()
     sign: str = ""
     example: str = ""
+    of: str = ""
 
     def wanted(self) -> str:
         return needed(self.likes)
@@ -196,6 +201,8 @@ class QuantityIn(Scalar):
             raise QuantityError(f"'{text.strip()}' is not above zero", "give a value above zero")
         if self.sign == "not negative" and quantity.value < 0:
             raise QuantityError(f"'{text.strip()}' is below zero", "give a value of zero or more")
+        shown, spread = text.strip(), quantity.uncertainty
+        refuse_impossible(shown, quantity.value, quantity.unit, spread, self.of)
         return quantity
 
     def json(self) -> dict[str, Any]:

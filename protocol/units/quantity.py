@@ -9,6 +9,7 @@ import math
 import re
 from dataclasses import dataclass
 
+from slackwater.protocol.units.possible import refuse_impossible
 from slackwater.protocol.units.units import (
     QuantityError,
     conversion,
@@ -124,12 +125,13 @@ def parse_quantity(text: str, like: str | tuple[str, ...]) -> Quantity:
     Raises
     ------
     QuantityError
-        When the text is no quantity, or one of another dimension.
+        When the text is no quantity, one of another dimension, or a value that is impossible.
     """
     likes = (like,) if isinstance(like, str) else like
     value, spread, unit_text = split_quantity(text, likes)
     if not unit_text:
         if "1" in likes:
+            refuse_impossible(text.strip(), value, "1", spread)
             return Quantity(value, "1", spread)
         if likes[0] == "%" and 0 < abs(value) < 1:
             raise QuantityError(
@@ -144,13 +146,16 @@ def parse_quantity(text: str, like: str | tuple[str, ...]) -> Quantity:
     unit = normal_unit(unit_text)
     if not any(same_dimension(unit, one) for one in likes):
         raise _wrong_dimension(text.strip(), value, unit, likes)
+    refuse_impossible(text.strip(), value, unit, spread)
     return Quantity(value, unit, spread)
 
 
 def parse_any(text: str) -> Quantity:
     """Read a quantity of any dimension; a plain number has the unit "1"."""
     value, spread, unit_text = split_quantity(text, ())
-    return Quantity(value, normal_unit(unit_text) if unit_text else "1", spread)
+    unit = normal_unit(unit_text) if unit_text else "1"
+    refuse_impossible(text.strip(), value, unit, spread)
+    return Quantity(value, unit, spread)
 
 
 def split_quantity(text: str, likes: tuple[str, ...]) -> tuple[float, float | None, str]:

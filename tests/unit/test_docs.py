@@ -29,7 +29,7 @@ def made() -> ModuleType:
     return module
 
 
-@pytest.mark.parametrize("name", ["python.md", "formats.md"])
+@pytest.mark.parametrize("name", ["python.md", "formats.md", "limits.md"])
 def test_pages_made_from_the_code_are_current(name: str) -> None:
     written = (DOCS / name).read_text(encoding="utf-8")
     assert written == made().PAGES[name](), "run: python docs/make.py"

@@ -9,10 +9,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
-from slackwater.analysis.intake.files import SIZE_LIMIT
 from slackwater.analysis.intake.grid import excerpt
 from slackwater.analysis.intake.problems import cell_column
 from slackwater.analysis.intake.readers import by_suffix
+from slackwater.analysis.intake.table_limits import SIZE_LIMIT
 from slackwater.protocol.files.reading import read_bytes
 from slackwater.protocol.findings import Place
 from slackwater.protocol.units.quantity import Quantity, show_number
