@@ -90,7 +90,9 @@ def run(args: argparse.Namespace) -> int:
 
     wanted = _wanted(args)
     if args.list:
-        write(_listed(chosen_format(args, FORMATS) == "json"), args.output)
+        chosen = chosen_format(args, FORMATS)
+        text = _listed(chosen == "json")
+        write(text, args.output, form=chosen, replace=args.replace)
         return 0
     path = Path(args.output or f"{args.kind}.yaml")
     check_output(args.output, replace=args.replace)
