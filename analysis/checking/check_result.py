@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater import __version__
 from slackwater.analysis.checking.examine import Examined
+from slackwater.analysis.checking.explaining import subject
 from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._applied import Checked
+from slackwater.protocol.rules._outcome import Looked, Outcome
+from slackwater.protocol.rules._rule import ProtocolRule
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -63,6 +66,24 @@ class CheckResult(Answer):
         found = severities(self.findings) or "nothing found"
         return f"{found} in {files} file{'' if files == 1 else 's'}"
 
+    def unseen(self) -> list[tuple[tuple[str, ...], str, str]]:
+        """What could not be looked at: the rules that lack the same, why, and what would let them.
+
+        Before the trial that is of its protocol alone; once the runs are there, of trial and runs, which
+        then tell what of the protocol was open.
+        """
+        rows: dict[tuple[str, str], dict[str, None]] = {}
+        for each in self.seen:
+            before = any(one.rule == "no-runs-yet" for one in each.checked.findings)
+            after = not before and any(_of_runs(row) for row in each.checked.looked)
+            for row in each.checked.looked:
+                of_method = isinstance(row.rule, ProtocolRule)
+                if (before and not of_method) or (after and of_method):
+                    continue
+                for one in row.unseen:
+                    rows.setdefault((one.why, one.lets), {})[one.rule] = None
+        return [(tuple(rules), why, lets) for (why, lets), rules in rows.items()]
+
     def waivers(self) -> list[dict[str, Any]]:
         """Every waiver declared, with how much it silences."""
         declared = {
@@ -83,11 +104,20 @@ class CheckResult(Answer):
             "tool": {"name": "slackwater", "version": __version__},
             "files": [each.record.to_dict() for each in self.seen],
             "findings": [each.to_dict() for each in self.checked.findings],
+            "not_looked_at": [
+                {"rules": list(rules), "why": why, "lets": lets}
+                for rules, why, lets in self.unseen()
+            ],
             "waivers": self.waivers(),
             "waived": [
                 each.finding.to_dict() | {"reason": each.reason} for each in self.checked.waived
             ],
         }
+
+
+def _of_runs(row: Looked) -> bool:
+    """Whether a rule on the runs could look."""
+    return row.outcome is not Outcome.UNSEEN and subject(row.rule) == "runs"
 
 
 def checked_files(seen: Sequence[Examined]) -> CheckResult:

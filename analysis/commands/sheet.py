@@ -52,7 +52,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--change-time",
         "--change",
         metavar="TIME",
-        help="to change the configuration; else 1 h is assumed",
+        help="to change the configuration; else what the protocol says, or 1 h",
     )
     parser.add_argument(
         "--turn-time",
@@ -265,6 +265,8 @@ def _circumstances(args: argparse.Namespace, protocol: Protocol) -> tuple[Circum
         assumed.append(f"{usual.turn:g} s from one run to the next")
     if args.change_time:
         given["change"] = _seconds("--change-time", args.change_time)
+    elif protocol.sessions.change is not None:
+        given["change"] = protocol.sessions.change.to("s").value
     elif protocol.sessions.block == "day":
         assumed.append(f"{hours(usual.change)} to change the configuration")
     if args.course:

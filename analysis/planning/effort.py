@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from itertools import pairwise
-from math import fsum
+from math import ceil, fsum
 
 from slackwater.analysis.planning.power import Design
 from slackwater.protocol.declared.protocol import Protocol
@@ -15,6 +15,7 @@ from slackwater.protocol.units.quantity import Quantity, conversion, same_dimens
 TURN = Quantity(60.0, "s")
 TRANSIT = Quantity(30.0, "min")
 CHANGE = Quantity(60.0, "min")
+DAY = Quantity(8.0, "h")  # on the water, where the sessions of a day are one outing
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,8 @@ class Effort:
         The order that the protocol declares.
     speeds, flows : tuple of float or None
         At the set points. [kn], [L/h]
+    afloat : bool
+        The change is made on the water before every session; the sessions of a day are one outing.
     assumed : tuple of str
         What of this was not given but taken, in words.
     """
@@ -52,6 +55,7 @@ class Effort:
     declared: str = ""
     speeds: tuple[float, ...] | None = None
     flows: tuple[float, ...] | None = None
+    afloat: bool = False
     assumed: tuple[str, ...] = field(default=())
 
     def order(self, design: Design) -> str:
@@ -63,16 +67,29 @@ class Effort:
     def changes(self, design: Design) -> int:
         """Changes of configuration that the order asks for."""
         order = self.order(design)
+        if self.afloat:
+            return len(order) - 1
         return sum(a != b for a, b in pairwise(order))
 
     def session_hours(self, design: Design) -> float:
-        """Time on the water of one session. [h]"""
+        """Time on the course of one session. [h]"""
         runs = self.set_points * design.double_runs * self.runs_each
-        return (self.transit + runs * (self.run + self.turn)) / 3600
+        return runs * (self.run + self.turn) / 3600
+
+    def outings(self, design: Design) -> int:
+        """How often the boat goes out to the course: for each session, or for each day."""
+        sessions = len(self.letters) * design.sessions
+        if not self.afloat:
+            return sessions
+        each = self.session_hours(design) + self.change / 3600
+        a_day = int((DAY.to("h").value - self.transit / 3600) // each) if each else sessions
+        rounds = max(a_day // len(self.letters), 1)  # a day holds every configuration as often
+        return ceil(design.sessions / rounds)
 
     def hours(self, design: Design) -> float:
         """Time on the water of all sessions. [h]"""
-        return len(self.letters) * design.sessions * self.session_hours(design)
+        runs = len(self.letters) * design.sessions * self.session_hours(design)
+        return runs + self.outings(design) * self.transit / 3600
 
     def hours_in_all(self, design: Design) -> float:
         """Time on the water and for the changes of configuration. [h]"""
@@ -113,10 +130,13 @@ def effort_of(
         At the set points. [kn], [L/h]
     """
     assumed = []
+    change, afloat = change or protocol.sessions.change, protocol.sessions.afloat
+    each = "day" if afloat else "session"
     for name, given, taken in (
         ("between runs", turn, TURN),
-        ("to the course and back, each session", transit, TRANSIT),
+        (f"to the course and back, each {each}", transit, TRANSIT),
         ("for each change of configuration", change, CHANGE),
+        *((("on the water a day", None, DAY),) if afloat else ()),
     ):
         if given is None:
             assumed.append(f"{taken} {name}")
@@ -136,5 +156,6 @@ def effort_of(
         letters=tuple(dict.fromkeys(protocol.sessions.order)),
         speeds=speeds,
         flows=flows,
+        afloat=afloat,
         assumed=tuple(assumed),
     )

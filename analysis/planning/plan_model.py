@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
@@ -49,6 +49,10 @@ class Question:
         Where the noise comes from, in words.
     setting : Setting
     effort : Effort
+    declared : Design
+        The one that the protocol declares.
+    usual : tuple of Noise
+        Small, middling and large, where nothing is known; the middling one is `noise`.
     sessions, double_runs : (int, int)
         Designs that are asked about.
     max_hours, max_fuel : float or None
@@ -67,6 +71,8 @@ class Question:
     noise_source: str
     setting: Setting
     effort: Effort
+    declared: Design = field(default_factory=lambda: Design(3, 3))
+    usual: tuple[Noise, ...] = ()
     sessions: Span = USUAL_SESSIONS
     double_runs: Span = USUAL_DOUBLE_RUNS
     max_hours: float | None = None
@@ -183,6 +189,33 @@ class Check:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class Supposed:
+    """What one of several noises supposed would mean.
+
+    Attributes
+    ----------
+    noise : Noise
+    declared : Option
+        The design that the protocol declares.
+    recommended : Option or None
+        Cheapest affordable one that has the power wanted.
+    """
+
+    noise: Noise
+    declared: Option
+    recommended: Option | None
+
+    def to_dict(self) -> dict[str, Any]:
+        """As the JSON carries it."""
+        return {
+            "between_sessions": self.noise.between_sessions,
+            "within_session": self.noise.within_session,
+            "declared": self.declared.to_dict(),
+            "recommended": None if self.recommended is None else self.recommended.to_dict(),
+        }
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class Plan(Answer):
     """The answer to a question.
@@ -190,6 +223,10 @@ class Plan(Answer):
     Attributes
     ----------
     question : Question
+    declared : Option
+        What the design that the protocol declares sees and costs.
+    supposed : tuple of Supposed
+        The same with each of the noises supposed; empty where the noise is given.
     options : tuple of Option
         Every design asked about.
     recommended : Option or None
@@ -226,6 +263,8 @@ class Plan(Answer):
     sureness: Sureness | None
     check: Check | None
     sessions_at_least: int | None
+    declared: Option
+    supposed: tuple[Supposed, ...] = ()
     seed: int = SEED
     protocol: str = ""
     seal: SealSaid = NO_SEAL
@@ -276,6 +315,8 @@ class Plan(Answer):
             "max_fuel": question.max_fuel,
             "units": {"hours": "h", "distance": "nmi", "fuel": "L"},
             "times_assumed": list(question.effort.assumed),
+            "declared": self.declared.to_dict(),
+            "supposed": [each.to_dict() for each in self.supposed],
             "options": [each.to_dict() for each in self.options],
             "recommended": option(self.recommended),
             "best": option(self.best),

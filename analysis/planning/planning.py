@@ -18,6 +18,7 @@ from slackwater.analysis.planning.plan_model import (
     Plan,
     Question,
     Span,
+    Supposed,
     Sureness,
     cost,
 )
@@ -49,9 +50,12 @@ def make_plan(question: Question, seed: int = SEED, *, protocol: str = "") -> Pl
     """
     asked = _designs(question.sessions, question.double_runs)
     usual = _designs(_wider(USUAL_SESSIONS, question.setting), USUAL_DOUBLE_RUNS)
-    every = sorted({*asked, *usual}, key=lambda d: (d.sessions, d.double_runs))
+    every = sorted(
+        {*asked, *usual, *_tellable(question)}, key=lambda d: (d.sessions, d.double_runs)
+    )
     surface = _surface(question, every, seed)
     by_design = dict(zip(every, options_of(question, surface, every), strict=True))
+    declared = by_design.get(question.declared) or _tells_nothing(question)
     options = tuple(by_design[design] for design in asked)
     affordable = [option for option in options if option.affordable]
     recommended = min((o for o in affordable if o.reaches), key=cost, default=None)
@@ -75,9 +79,38 @@ def make_plan(question: Question, seed: int = SEED, *, protocol: str = "") -> Pl
         else _sureness(question, surface, recommended, options),
         check=None if recommended is None else _check(question, recommended, seed),
         sessions_at_least=_at_least(question),
+        declared=declared,
+        supposed=_supposed(question, asked, seed),
         seed=seed,
         protocol=protocol,
     )
+
+
+def _tellable(question: Question) -> list[Design]:
+    """The design declared, where it can tell anything."""
+    lone = question.declared.sessions == 1 and question.setting.prior is None
+    return [] if lone else [question.declared]
+
+
+def _tells_nothing(question: Question) -> Option:
+    """The design declared, with one session each and nothing known of how sessions differ."""
+    return _option(question, question.declared, 0.0, float("inf"))
+
+
+def _supposed(question: Question, asked: list[Design], seed: int) -> tuple[Supposed, ...]:
+    """What each of the noises supposed would mean for the design declared and for the plan."""
+    found = []
+    for noise in question.usual:
+        one = replace(question, noise=noise, usual=())
+        own = _tellable(one)
+        designs = sorted({*asked, *own}, key=lambda d: (d.sessions, d.double_runs))
+        options = dict(
+            zip(designs, options_of(one, _surface(one, designs, seed), designs), strict=True)
+        )
+        able = [options[d] for d in asked if options[d].reaches and options[d].affordable]
+        declared = options[own[0]] if own else _tells_nothing(one)
+        found.append(Supposed(noise, declared, min(able, key=cost, default=None)))
+    return tuple(found)
 
 
 def options_of(question: Question, surface: Surface, designs: Iterable[Design]) -> list[Option]:

@@ -9,7 +9,8 @@ from pathlib import Path
 
 from slackwater.analysis.planning.effort import effort_of
 from slackwater.analysis.planning.plan_model import USUAL_DOUBLE_RUNS, USUAL_SESSIONS, Question
-from slackwater.analysis.planning.power import Noise, Setting
+from slackwater.analysis.planning.power import Design, Noise, Setting
+from slackwater.analysis.planning.usual_noise import usual_noise
 from slackwater.analysis.statistics.sequential import look_confidences
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
 from slackwater.protocol.catalogue.recipes import (
@@ -20,6 +21,7 @@ from slackwater.protocol.catalogue.recipes import (
     given,
     powers,
 )
+from slackwater.protocol.declared.deciding import quantity_of
 from slackwater.protocol.declared.noise_file import load_noise
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import PriorNoise
@@ -115,7 +117,15 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
     power = _read("--power", wanted.power, "%").to("%").value / 100
     if not 0.5 <= power < 1:
         raise refusal("--power", f"a power of {wanted.power}", "give 50 % or more, below 100 %")
-    noise, assumed, source = _noise(protocol, wanted, name, measure, level)
+    usual = _usual(protocol, wanted, name, measure)
+    if usual:
+        noise, assumed, source = (
+            usual[1],
+            tuple(words for _, words in _COMPONENTS.values()),
+            "assumed",
+        )
+    else:
+        noise, assumed, source = _noise(protocol, wanted, name, measure, level)
     setting = _setting(protocol, name, measure, level, notes)
     effort = effort_of(
         protocol,
@@ -152,6 +162,8 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
         noise_source=source,
         setting=setting,
         effort=effort,
+        declared=Design(protocol.sessions.per_configuration, protocol.runs.double_runs),
+        usual=usual,
         sessions=sessions,
         double_runs=wanted.double_runs or USUAL_DOUBLE_RUNS,
         max_hours=None if hours is None else hours.to("h").value,
@@ -169,6 +181,9 @@ def _quantity(protocol: Protocol, wanted: Wanted) -> tuple[str, Measure]:
     if name is None:
         worthwhile = list(protocol.analysis.worthwhile)
         noise = list(protocol.noise)
+        decides = quantity_of(protocol.analysis.decides or "")
+        if decides in worthwhile and (decides in noise or not noise):
+            worthwhile.insert(0, decides)
         name = next((each for each in worthwhile if each in noise), None)
         name = name or next(iter([*worthwhile, *noise]), "speed")
     if name not in protocol.measures and name not in MEASURES:
@@ -235,6 +250,14 @@ def _effect(
     if size <= 0:
         raise refusal(option, f"a difference of {found} cannot be seen", "give one above zero")
     return log1p(size) if measure.scale == "ratio" else size
+
+
+def _usual(protocol: Protocol, wanted: Wanted, name: str, measure: Measure) -> tuple[Noise, ...]:
+    """Noises to suppose, where nothing at all is said of it; empty where something is."""
+    said = (wanted.noise, wanted.between, wanted.within, wanted.session_by_set_point)
+    if name in protocol.noise or any(each is not None for each in said):
+        return ()
+    return usual_noise(name, protocol.measures) if measure.scale == "ratio" else ()
 
 
 def _noise(

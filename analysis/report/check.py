@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from slackwater.analysis.checking.check_result import CheckResult
 from slackwater.analysis.wording.gathering import gathered
-from slackwater.analysis.wording.words import severities
+from slackwater.analysis.wording.words import count_of, severities
+
+NAMED = 3  # rules that lack the same, named one by one
 
 
 def count(result: CheckResult) -> str:
@@ -13,7 +15,20 @@ def count(result: CheckResult) -> str:
     waived = f", {len(checked.waived)} waived" if checked.waived else ""
     why = "; 'slackwater explain RULE' says why" if checked.findings else ""
     found = severities(gathered(checked.findings)) or "nothing found"
+    blind = {rule for rules, _, _ in result.unseen() for rule in rules}
+    if blind:
+        why = f"; {count_of(len(blind), 'rule')} could not look at everything{why}"
     return f"{found}{waived} in {files} file{'' if files == 1 else 's'}{why}"
+
+
+def _unseen(result: CheckResult) -> list[str]:
+    """What could not be looked at, so that silence is not taken for a pass."""
+    lines = []
+    for rules, why, lets in result.unseen():
+        more = f" and {len(rules) - NAMED} more rules" if len(rules) > NAMED else ""
+        lines.append(f"not looked at: {why} [{', '.join(rules[:NAMED])}{more}]")
+        lines.append(f"    it takes: {lets}")
+    return lines
 
 
 def render(result: CheckResult) -> str:
@@ -23,5 +38,6 @@ def render(result: CheckResult) -> str:
         silenced = waiver["silenced"]
         told = f"silences {silenced}" if silenced else "silences nothing"
         lines.append(f"{waiver['file']}: waived [{waiver['rule']}], {told}: {waiver['reason']}")
+    lines += _unseen(result)
     lines.append(count(result))
     return "\n".join(lines) + "\n"

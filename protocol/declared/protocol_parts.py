@@ -117,6 +117,17 @@ class Sessions(Part):
         description="What the letters of `order` stand for: a name of the configuration for each.",
         examples=[{"A": "old-propeller", "B": "new-propeller"}],
     )
+    change: Duration | None = Field(
+        default=None,
+        description="How long it takes to change the configuration; an hour is taken where it is not "
+        "given. Plans and sheets count with it.",
+        examples=["5 min"],
+    )
+    afloat: Flag = Field(
+        default=False,
+        description="The change is made on the water, before every session: the sessions of a day are "
+        "one outing.",
+    )
     block: Literal["none", "day"] = Field(
         default="none", description="`day`: sessions of one day are compared with each other."
     )

@@ -73,7 +73,8 @@ def test_a_newcomer_is_told_everything_in_one_run(
     assert lines[at + 2].index("^") == lines[at + 1].index("one_way")
     assert lines[at + 3].startswith("    fix: write 'directions: reciprocal'")
     assert re.fullmatch(
-        r"\d+ errors, \d+ warnings, \d+ pieces of advice in 1 file; "
+        r"\d+ errors, \d+ warnings, \d+ pieces of advice in 1 file; \d+ rules could not look at "
+        r"everything; "
         r"'slackwater explain RULE' says why",
         lines[-1],
     )
@@ -209,7 +210,13 @@ CLEAN = [EXAMPLES / "workboat-interceptors" / name for name in ("trial.yaml", "p
 @pytest.mark.parametrize("path", CLEAN, ids=lambda path: path.name)
 def test_the_sound_example_is_clean(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["check", str(path)]) == 0
-    assert capsys.readouterr().out == "nothing found in 1 file\n"
+    said = capsys.readouterr().out
+    if path.name == "trial.yaml":
+        assert said == "nothing found in 1 file\n"
+    else:  # silence is not taken for a pass
+        assert "[shallow-water]" in said
+        assert "[underpowered]" in said
+        assert said.endswith("nothing found in 1 file; 2 rules could not look at everything\n")
 
 
 @pytest.mark.skipif(not EXAMPLES.is_dir(), reason="no checkout")
@@ -304,3 +311,36 @@ def test_a_protocol_is_checked_without_heavy_libraries(bad: Path) -> None:
     heavy = {"pandas", "scipy.special", "scipy.stats", "matplotlib", "rich", "jinja2"}
     assert not heavy & loaded
     assert "slackwater.analysis.checking.run_rules.clock_jump" not in loaded
+
+
+EXPECTED = """\
+expected:
+  speed: [8 kn, 12 kn, 16 kn]
+  fuel_flow: [12 L/h, 25 L/h, 45 L/h]
+"""
+
+
+def test_expected_speeds_let_the_depth_be_looked_at(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "p.yaml"
+    assert main(["new", "protocol", "--output", str(path)]) == 0
+    assert main(["check", str(path)]) == 0
+    assert "not looked at: nothing tells how fast she goes" in capsys.readouterr().out
+    path.write_text(path.read_text("utf-8") + EXPECTED, encoding="utf-8")
+    assert main(["check", str(path)]) == 1
+    said = capsys.readouterr().out
+    assert "6 m of water at 16 kn" in said
+    assert "how fast she goes" not in said
+
+
+def test_what_could_not_be_looked_at_is_in_the_json(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = tmp_path / "p.yaml"
+    assert main(["new", "protocol", "--output", str(path)]) == 0
+    capsys.readouterr()
+    assert main(["check", str(path), "--format", "json"]) == 0
+    blind = json.loads(capsys.readouterr().out)["not_looked_at"]
+    assert [row["rules"] for row in blind] == [["shallow-water"], ["underpowered"]]
+    assert all(row["why"] and row["lets"] for row in blind)

@@ -109,7 +109,7 @@ def test_out_of_reach_is_said() -> None:
     assert hopeless.sessions_at_least is not None
     assert hopeless.sessions_at_least > 100
     text = plan_text.render(hopeless)
-    assert text.startswith("Nothing that was asked about will do.")
+    assert "\n\nNothing that was asked about will do.\n" in text
     assert hopeless.to_dict()["recommended"] is None
 
 
@@ -162,20 +162,21 @@ def test_the_text_answers_first_and_carries_the_caution(plan: Plan) -> None:
     text = plan_text.render(plan)
     chosen = plan.recommended
     assert chosen is not None
-    first = text.splitlines()[0]
+    declared, first, *_ = text.split("\n\n")
+    assert declared.startswith("As declared, 3 sessions with each configuration and 3 double runs")
     assert first.startswith(f"{chosen.sessions_per_configuration} sessions with each configuration")
     assert chosen.order in text
     assert "skipper" in text
-    assert "assumed" not in first
+    assert "noise assumed" not in text
     assert max(map(len, text.splitlines())) <= 80
 
 
 def test_assumed_noise_is_marked_everywhere(plan: Plan) -> None:
     assumed = replace(plan, question=replace(QUESTION, assumed=("between sessions",)))
     text = plan_text.render(assumed)
-    assert "(noise assumed)" in " ".join(text.splitlines()[:2])
+    assert "(noise assumed)" in " ".join(text.splitlines()[:3])
     flowing = " ".join(text.split())
-    assert flowing.count("(noise assumed)") == 3
+    assert flowing.count("(noise assumed)") == 4
     assert "ASSUMED, not measured" in flowing
     page = plan_html.render(replace(assumed, protocol="p 1.0"))
     assert page.count("(noise assumed)") >= 5
@@ -199,13 +200,58 @@ def test_command_writes_every_format(tmp_path: Path, capsys: pytest.CaptureFixtu
     assert main(["plan", "two-way-sweep", *asked, "--format", "json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert [o["sessions_per_configuration"] for o in found["options"]] == [3, 4, 5]
-    assert found["quantity"] == "speed"
+    assert found["quantity"] == "economy"  # what decides
+    assert found["declared"]["sessions_per_configuration"] == 3
+    assert found["supposed"] == []
     page = tmp_path / "plan.html"
     assert main(["plan", "two-way-sweep", *asked, "--output", str(page)]) == 0
     assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
-    assert main(["plan", "two-way-sweep", "--effect", "1 %"]) == 2
-    assert "slackwater noise TRIAL" in capsys.readouterr().err
     assert main(["plan", "two-way-sweep", *asked[:4], "--sessions", "5-3"]) == 2
+
+
+@pytest.fixture(scope="module")
+def unknown() -> Plan:
+    usual = (Noise(0.003, 0.0, 0.002), Noise(0.006, 0.0, 0.004), Noise(0.012, 0.0, 0.008))
+    parts = ("between sessions", "session by set point", "between double runs")
+    return make_plan(replace(QUESTION, noise=usual[1], assumed=parts, usual=usual))
+
+
+def test_without_noise_a_range_is_supposed_and_what_hangs_on_it_is_said(unknown: Plan) -> None:
+    text = " ".join(plan_text.render(unknown).split())
+    assert text.startswith("As declared, 3 sessions with each configuration and 3 double runs")
+    assert "no noise is known" in text
+    assert "ASSUMED: common practice" in text
+    assert "The number of sessions hangs on the noise" in text
+    assert "or more than 10 with each configuration" in text
+
+
+def test_each_noise_supposed_is_planned_as_if_it_were_given(unknown: Plan) -> None:
+    seen = [each.declared.detectable or 0.0 for each in unknown.supposed]
+    assert seen == sorted(seen)
+    for each in unknown.supposed:
+        alone = make_plan(replace(QUESTION, noise=each.noise))
+        assert alone.recommended == each.recommended
+        assert alone.declared.detectable == pytest.approx(each.declared.detectable, rel=0.02)
+    middling = unknown.supposed[1]
+    assert middling.recommended == unknown.recommended
+
+
+def test_the_declared_design_with_one_session_each_sees_nothing() -> None:
+    from slackwater.analysis.planning.power import Design
+
+    lone = make_plan(replace(QUESTION, declared=Design(1, 2)))
+    assert lone.declared.detectable is None
+    assert lone.declared.power == 0.0
+    assert "does not tell how much sessions differ" in " ".join(plan_text.render(lone).split())
+
+
+def test_a_design_beyond_those_asked_about_is_told_as_well() -> None:
+    from slackwater.analysis.planning.power import Design
+
+    large = make_plan(replace(QUESTION, declared=Design(14, 9)))
+    assert large.declared.detectable is not None
+    assert large.best is not None
+    assert large.declared.detectable < (large.best.detectable or 1.0)
 
 
 def test_a_single_double_run_is_warned_of() -> None:

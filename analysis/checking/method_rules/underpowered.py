@@ -12,12 +12,13 @@ from slackwater.protocol.units.quantity import Quantity
 
 
 def check(protocol: Protocol) -> Found:
-    for quantity in protocol.analysis.worthwhile:
-        if quantity not in protocol.noise:
-            yield RULE.unseen(
-                f"no noise of {quantity} is declared",
-                f"'noise: {{{quantity}: ...}}', from earlier trials ('slackwater noise' prints it)",
-            )
+    bare = [quantity for quantity in protocol.analysis.worthwhile if quantity not in protocol.noise]
+    if bare:
+        yield RULE.unseen(
+            f"no noise of {' and '.join(bare)} is declared, so nothing tells what the sessions can show",
+            f"'noise: {{{bare[0]}: ...}}', from earlier trials ('slackwater noise' prints it); until then "
+            "'slackwater plan' shows what usual noise would mean",
+        )
     sessions = protocol.sessions.per_configuration
     confidence = protocol.analysis.confidence.to("%").value / 100
     for quantity, noise in protocol.noise.items():
@@ -67,12 +68,12 @@ RULE = ProtocolRule(
     ),
     fix="more sessions, or a larger worthwhile difference; 'slackwater plan' says how many",
     source=(
-        "Student's t: (t at the confidence + t at 80 % power) times the standard error; JCGM "
+        "Student's t: (t at the confidence + t at 90 % power) times the standard error; JCGM "
         "100:2008 (GUM), table G.2"
     ),
     passes=Example(
         protocol=(
-            "{noise: {speed: {between_sessions: 0.4 %, sessions: 12}}, analysis: {worthwhile: "
+            "{noise: {speed: {between_sessions: 0.35 %, sessions: 12}}, analysis: {worthwhile: "
             "{speed: 1 %}}}"
         )
     ),

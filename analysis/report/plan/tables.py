@@ -5,9 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from slackwater.analysis.planning.plan_model import Option, Plan, cost
-from slackwater.analysis.report.plan.words import detectable_text, scale_of
+from slackwater.analysis.report.plan.words import (
+    detectable_text,
+    effect_text,
+    scale_of,
+    short_design,
+)
 from slackwater.analysis.report.text_table import Sheet
-from slackwater.analysis.wording.numbers import MISSING, fixed
+from slackwater.analysis.wording.numbers import MISSING, fixed, uncertainty_text
+from slackwater.analysis.wording.words import quantity_title
 
 _WIDEST = 9
 _LONGEST = 14
@@ -76,6 +82,40 @@ def matrix(plan: Plan, *, whole: bool = False) -> Sheet:
         rows,
         frozenset(range(len(double_runs) + 1)),
         f"{note}.",
+    )
+
+
+def supposed(plan: Plan) -> Sheet:
+    """What small, middling and large noise would mean."""
+    question = plan.question
+    scale = scale_of(question)
+    rows = []
+    for name, each in zip(("small", "middling", "large"), plan.supposed, strict=True):
+        option = each.recommended
+        rows.append(
+            (
+                name,
+                uncertainty_text(scale.of(each.noise.between_sessions)),
+                uncertainty_text(scale.of(each.noise.within_session)),
+                detectable_text(question, each.declared),
+                "more than asked about" if option is None else short_design(option),
+                MISSING if option is None else fixed(option.hours_in_all, 0),
+            )
+        )
+    return Sheet(
+        f"Noise of {quantity_title(question.quantity)} that may be met, and what it would mean",
+        (
+            "noise",
+            _heading("between sessions", scale.unit),
+            _heading("double runs", scale.unit),
+            _heading("seen as declared", scale.unit),
+            f"to see {effect_text(question)}",
+            "in all [h]",
+        ),
+        tuple(rows),
+        frozenset({1, 2, 3, 5}),
+        "Standard deviations, ASSUMED: common practice, no open source gives them for small craft. "
+        "Double runs are those of a set point within a session.",
     )
 
 

@@ -12,7 +12,12 @@ from slackwater.analysis.report.text_table import columns, paragraph
 def render(plan: Plan) -> str:
     """The plan as text."""
     parts = [paragraph(plan.seal.sentence)] if plan.seal.sentence else []
-    parts += [paragraph(plan_words.headline(plan)), paragraph(plan_words.support(plan))]
+    parts.append(paragraph(plan_words.declared_sentence(plan)))
+    if plan.supposed:
+        sheet = plan_tables.supposed(plan)
+        parts += [f"\n{paragraph(sheet.name)}\n{columns(sheet)}", paragraph(sheet.note, indent=2)]
+        parts += [f"\n{paragraph(text)}" for text in plan_words.hangs_on(plan)]
+    parts += [f"\n{paragraph(plan_words.headline(plan))}", paragraph(plan_words.support(plan))]
     parts += [paragraph(text, indent=2) for text in plan_words.details(plan)]
     for sheet in (plan_tables.matrix(plan), plan_tables.options(plan)):
         mark = plan_words.assumed_mark(plan.question)

@@ -89,9 +89,77 @@ def assumed_mark(question: Question) -> str:
     return " (noise assumed)" if question.assumed else ""
 
 
+def declared_sentence(plan: Plan) -> str:
+    """What the design that the protocol declares would see."""
+    question, option = plan.question, plan.declared
+    what = f"a difference in {quantity_title(question.quantity)}"
+    start = f"As declared, {design_text(option)}"
+    verb = "sees" if option.sessions_per_configuration == 1 else "see"
+    if option.detectable is None:
+        return (
+            f"{start} {verb} nothing of {what}: one session each does not tell how much sessions "
+            "differ by themselves."
+        )
+    chance = f"with a chance of {per_cent(question.power)}"
+    if plan.supposed:
+        seen = [size(question, each.declared.detectable) for each in plan.supposed]
+        return (
+            f"{start} {verb} {what} of {_from_to(seen)} {chance}: no noise is known, and that is what "
+            f"small to large noise would mean."
+        )
+    seen_now = size(question, option.detectable)
+    return (
+        f"{start} {verb} {what} of {seen_now} {chance}{assumed_mark(question)}, and one of "
+        f"{effect_text(question)} with a chance of {per_cent(option.power)}."
+    )
+
+
+def _from_to(texts: list[str]) -> str:
+    """ "0.79 to 3.2 %" from sizes with one unit."""
+    first, last = texts[0], texts[-1]
+    unit = last.rpartition("\N{NO-BREAK SPACE}")[2] if "\N{NO-BREAK SPACE}" in last else ""
+    bare = first.removesuffix(unit).rstrip("\N{NO-BREAK SPACE} ") if unit else first
+    return f"{bare} to {last}"
+
+
+def hangs_on(plan: Plan) -> Iterator[str]:
+    """Which answer hangs on the noise that is not known, and how to come to know it."""
+    found = [each.recommended for each in plan.supposed]
+    if not found:
+        return
+    effect = effect_text(plan.question)
+    numbers = list(dict.fromkeys(o.sessions_per_configuration if o else None for o in found))
+    if numbers == [None]:
+        yield (
+            f"Whichever noise holds, nothing that was asked about sees {effect}: ask for a larger "
+            "difference, or for more sessions (--sessions)."
+        )
+    elif len(numbers) == 1:
+        yield (
+            f"The number of sessions does not hang on the noise: {numbers[0]} with each configuration "
+            f"see {effect} with small noise and with large."
+        )
+    else:
+        told = _or(
+            [f"more than {plan.question.sessions[1]}" if n is None else str(n) for n in numbers]
+        )
+        yield (
+            f"The number of sessions hangs on the noise: to see {effect} takes {told} with each "
+            "configuration, from small noise to large. Run the unchanged boat in a few sessions first: "
+            "'slackwater noise' makes of them the figures that this plan lacks, and --noise takes them."
+        )
+
+
+def _or(texts: list[str]) -> str:
+    """ "3, 6 or 10"."""
+    return " or ".join([", ".join(texts[:-1]), texts[-1]]) if len(texts) > 1 else texts[0]
+
+
 def headline(plan: Plan) -> str:
     """The plan in a line."""
     mark = assumed_mark(plan.question)
+    if plan.supposed:
+        mark = " (middling noise assumed)"
     if plan.recommended is not None:
         return f"{design_text(plan.recommended)}{mark}."
     return f"Nothing that was asked about will do{mark}."
@@ -173,8 +241,9 @@ def details(plan: Plan) -> Iterator[str]:
             if known is None
         ]
         yield (
-            f"No {' and '.join(lacking)}: what the boat does at the set points is not known. Give "
-            "--speed and --fuel-flow, or --levels with an earlier trial."
+            f"No {' and '.join(lacking)}: what the boat does at the set points is not known. Declare "
+            "it under 'expected:' in the protocol, or give --speed and --fuel-flow, or --levels with "
+            "an earlier trial."
         )
     else:
         yield "Distance and fuel are those of runs and turns, without the way out and back."
