@@ -109,7 +109,7 @@ class Protocol(Part):
         A speed that is held is expected as it is held; speed over ground stands for the speed through
         the water, and the other way round.
         """
-        names = {"speed", *SPEEDS} if name == "speed" or name in SPEEDS else {name}
+        names = ("speed", *SPEEDS) if name in ("speed", *SPEEDS) else (name,)
         declared = next((self.expected[each] for each in names if each in self.expected), None)
         if declared is None and self.set_point_measure in names:
             declared = self.runs.set_points.values
