@@ -44,10 +44,13 @@ def what_was_run(result: Result) -> tuple[str, ...]:
         when = f" on {first}" if first == last else f" between {first} and {last}"
     runs = result.runs
     boat = f"{result.boat} was" if result.boat else "The boat was"
-    return (
+    told = [
         f"{boat} run in {count_of(total, 'session')}{when}: {' and '.join(each) or 'none'}.",
         f"Of {count_of(runs.read, 'run')}, {runs.used} were used and {runs.set_aside} set aside.",
-    )
+    ]
+    if any(row.final is False for row in result.compared):
+        told.append("The trial goes on: what is not shown here may be shown at its end.")
+    return tuple(told)
 
 
 def cannot_tell(result: Result, sections: Sequence[Section]) -> tuple[str, ...]:
@@ -60,8 +63,6 @@ def _untold(result: Result, sections: Sequence[Section]) -> Iterator[str]:
         yield from _too_small(section)
         yield from _untested(section)
     yield from _untested_figures(result)
-    if any(row.final is False for row in result.compared):
-        yield "This is a look part-way through the trial and not its end: nothing here is final."
     yield (
         "It does not tell what a difference is due to: whatever else changed together with the "
         "configuration is in it."
@@ -174,6 +175,8 @@ def _intervals(sections: Sequence[Section]) -> Iterator[str]:
             how = f"{level}, for all {row.family} {section.noun} at once"
         else:
             how = f"{level}, each by itself"
+        if section.afterwards:
+            how += f"; {section.afterwards}, and judged as one family with all else that was"
         told.setdefault(how, []).append(section.title)
     for how, titles in told.items():
         yield f"Intervals of {', '.join(dict.fromkeys(titles))}: {how}."
@@ -214,13 +217,12 @@ def provenance(result: Result) -> tuple[str, ...]:
     """Protocol, seal, files with their hashes, and the program."""
     stamp, seal = result.protocol, result.seal
     version = f" {stamp.version}" if stamp.version else ""
-    made = f", made {seal.made}" if seal.made else ""
     lines = [f"protocol {stamp.id}{version}, SHA-256 {stamp.sha256}"]
     lines += [
         f"{each.role} {each.name}, SHA-256 {each.sha256}"
         for each in result.inputs
         if each.role != "protocol"
     ]
-    lines.append(f"seal: {seal.message}{made}")
+    lines.append(f"seal: {seal.message}")
     lines.append(f"slackwater{NBSP}{__version__}")
     return tuple(lines)

@@ -43,8 +43,9 @@ class Section:
     lines : tuple of Line
     deciding : bool
         The protocol names it as the figure that decides.
-    afterwards : bool
-        A seal shows that it was not declared beforehand.
+    afterwards : str
+        What a seal shows not to have been declared beforehand: "", "found afterwards" or "in part
+        found afterwards".
     unit : str
         Of the places, such as "kn"; empty for one figure of the whole sweep.
     """
@@ -54,7 +55,7 @@ class Section:
     title: str
     lines: tuple[Line, ...]
     deciding: bool
-    afterwards: bool
+    afterwards: str
     unit: str
 
     @property
@@ -137,6 +138,12 @@ def _section(result: Result, rows: list[Compared], unit: str) -> Section:
         title=title,
         lines=tuple(line_of(row, compared, means, row.at if unit else None) for row in ordered),
         deciding=bool(first.deciding),
-        afterwards={row.declared for row in rows} == {False},
+        afterwards=_afterwards({row.declared for row in rows}),
         unit=unit,
     )
+
+
+def _afterwards(declared: set[bool | None]) -> str:
+    if False not in declared:
+        return ""
+    return "found afterwards" if declared == {False} else "in part found afterwards"

@@ -208,6 +208,29 @@ def test_a_margin_is_stated_where_only_a_loss_would_matter(results: dict[str, Re
     ]
 
 
+def test_what_a_seal_parts_and_a_look_leaves_open_is_said(tmp_path: Path) -> None:
+    shutil.copytree(EXAMPLES / "workboat-interceptors", tmp_path / "boat")
+    for name in ("trial.yaml", "runs.csv"):
+        file = tmp_path / "boat" / name
+        file.write_text(file.read_text("utf-8").replace("2026-05", "2096-05"), "utf-8")
+    protocol = tmp_path / "boat" / "protocol.yaml"
+    text = protocol.read_text("utf-8").replace("per_configuration: 3", "per_configuration: 6")
+    text = text.replace("order: ABBAAB ", "order: ABBAABBAABBA ")
+    text = text.replace("  confidence:", "  looks: {at_sessions: [3, 6]}\n  confidence:")
+    protocol.write_text(text, "utf-8")
+    assert main(["seal", str(protocol)]) == 0
+    trial = tmp_path / "boat" / "trial.yaml"
+    made = statement(trial)
+    assert "The trial goes on" in " ".join(made.run)
+    flow = next(each for each in made.sections if each.title == "fuel flow")
+    assert flow.afterwards == "found afterwards"
+    assert "Fuel flow: Interceptors fitted against As delivered (found afterwards)" in str(made)
+    assert not any("No seal" in each for each in made.cannot_tell)
+    file = tmp_path / "claims.yaml"
+    file.write_text(claims_text(made, trial, tmp_path), "utf-8")
+    assert {one.verdict for one in audit(file).claims} == {"upheld"}
+
+
 def test_one_session_each_states_nothing() -> None:
     made = statement(EXAMPLES / "one-morning-each" / "trial.yaml")
     assert made.claims == ()

@@ -64,8 +64,9 @@ def _pair(section: Section) -> str:
 
 def _heading(section: Section) -> str:
     title = f"{section.title[:1].upper()}{section.title[1:]}: {_pair(section)}"
-    aside = " (named by the protocol to decide)" if section.deciding else ""
-    return title + aside + (" (found afterwards)" if section.afterwards else "")
+    asides = ["named by the protocol to decide"] if section.deciding else []
+    asides += [section.afterwards] if section.afterwards else []
+    return f"{title} ({'; '.join(asides)})" if asides else title
 
 
 def _sheet(section: Section) -> Sheet:
