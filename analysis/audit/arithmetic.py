@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from decimal import Decimal
 
 from slackwater.analysis.audit import shown
-from slackwater.analysis.audit.across import across_claims
 from slackwater.analysis.audit.consistency import (
     ClaimFigures,
     agree,
     figures_of,
     implied_change,
     implied_difference,
+    of_baseline,
 )
 from slackwater.analysis.audit.explanations import (
     explain_claim,
     explain_total,
     explained,
 )
+from slackwater.analysis.audit.one_place import within_a_place
 from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, ROUNDING, Reason
 from slackwater.analysis.audit.rounding import (
     Span,
@@ -48,7 +48,7 @@ def check_arithmetic(claims: Claims) -> list[list[Reason]]:
         out[index] += within_claim(figures_of(claim, claims.rounding))
         out[index] += _totals(claim, claims.rounding)
         out[index] += _counted(claim)
-    for index, reason in across_claims(claims):
+    for index, reason in within_a_place(claims):
         out[index].append(reason)
     return out
 
@@ -216,10 +216,8 @@ def stated_change(claim: Claim, rounding: str = "nearest") -> Span | None:
     plain = replace(figures, change_of="baseline")
     implied = implied_change(plain, spans)
     change = spans.get("change")
-    if change is not None and figures.change_of == "modified":
-        one, hundred = Decimal(1), Decimal(100)
-        ends = [one / (one - v / hundred) - one for v in (change.low, change.high) if v < 100]
-        change = Span(min(ends) * hundred, max(ends) * hundred) if len(ends) == 2 else None
+    if change is not None:
+        change = of_baseline(change, figures.change_of)
     if change is None or implied is None or not implied.meets(change):
         return change if change is not None else implied
     named = figures.figures["change"]

@@ -42,6 +42,10 @@ def audit_schema() -> Schema:
             "description": "how many claims have which verdict",
         },
         claims=a_list(_claim()),
+        conflicts=a_list(
+            an_object(claims=TEXTS, message=TEXT, explanation=TEXT, likely=TEXT),
+            "claims that cannot all be true; no smaller set of them is at odds",
+        ),
         questions=described(TEXTS, "to ask the author"),
         findings=a_list(FINDING, "on the trial and its files"),
         inputs=a_list(an_object(role=TEXT, name=TEXT, sha256=SHA256)),

@@ -8,10 +8,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit.arithmetic import check_arithmetic
-from slackwater.analysis.audit.best_of_many import check_selection
+from slackwater.analysis.audit.best_of_many import check_selection, same_table
+from slackwater.analysis.audit.conflicts import conflicts_of, impossible_alone, reasons_of
 from slackwater.analysis.audit.digits import check_digits
 from slackwater.analysis.audit.noise_without_data import CONFIDENCE
-from slackwater.analysis.audit.outcome import DISAGREES, OPEN, AuditResult, ClaimAudit, Reason
+from slackwater.analysis.audit.outcome import (
+    DISAGREES,
+    OPEN,
+    AuditResult,
+    ClaimAudit,
+    Conflict,
+    Reason,
+)
 from slackwater.analysis.audit.plausibility import check_plausibility
 from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
 from slackwater.analysis.audit.to_the_author import questions
@@ -179,6 +187,12 @@ class _Audit:
             for claim, held in zip(self.claims.claims, evidence, strict=True)
         ]
         arithmetic = check_arithmetic(self.claims)
+        for index, reason in impossible_alone(self.claims):
+            if not any(r.outcome == DISAGREES for r in arithmetic[index]):
+                arithmetic[index].append(reason)
+        conflicts = conflicts_of(self.claims)
+        for index, reason in reasons_of(self.claims, conflicts):
+            arithmetic[index].append(reason)
         plausibility = check_plausibility(self.claims)
         selection = check_selection(
             self.claims,
@@ -209,6 +223,10 @@ class _Audit:
         return AuditResult(
             title=self.claims.title or self.claims.document.path.stem,
             claims=tuple(self._with_unread(audited)),
+            conflicts=(
+                *(conflict for _, conflict in conflicts),
+                *self._beyond_the_table(selection),
+            ),
             trial=self.behind.id if self.behind else "",
             questions=tuple(dict.fromkeys(q for one in audited for q in one.questions)),
             findings=self.behind.findings if self.behind else (),
@@ -235,6 +253,16 @@ class _Audit:
         if self.behind is None:
             return CONFIDENCE
         return self.behind.protocol.analysis.confidence.to("%").value / 100
+
+    def _beyond_the_table(self, selection: list[list[Reason]]) -> Iterator[Conflict]:
+        """Claims of the best of a table that all of the table stays below."""
+        for claim, reasons in zip(self.claims.claims, selection, strict=True):
+            for reason in reasons:
+                if reason.across and reason.outcome == DISAGREES:
+                    table = [
+                        c.id for c in self.claims.claims if c is not claim and same_table(claim, c)
+                    ]
+                    yield Conflict((claim.id, *table), reason.message)
 
     def _evidence(self, claim: Claim, behind: TrialBehind) -> Evidence:
         unknown = _unknown(claim, behind.analysed.trial)
@@ -313,9 +341,12 @@ class _Audit:
                 unit=evidence.unit,
                 sheets=evidence.sheets,
             )
-        # Where two claims disagree, the data say which is right; a claim at odds with itself is out.
-        settled = evidence is not None and evidence.verdict != "untestable"
-        wrong = [r for r in wrong if not (r.across and settled)]
+        # Claims that cannot all be true are told together; none of them is blamed by itself.
+        together = [r for r in wrong if r.across]
+        wrong = [r for r in wrong if not r.across]
+        if together and base.verdict in (ClaimWord.UNTESTABLE, ClaimWord.WITHIN_NOISE):
+            told = " ".join(r.message for r in together)
+            base = replace(base, why=f"{base.why} {told}")
         if wrong:
             why = f"The figures of this claim cannot all be true. {wrong[0].message}"
             if evidence is not None and evidence.verdict != "untestable":

@@ -110,6 +110,11 @@ def check_selection(
     return out
 
 
+def same_table(claim: Claim, other: Claim) -> bool:
+    """Whether another claim is a line of the table that a claim for the whole of it speaks of."""
+    return other.at is not None and _key(claim) == _key(other)
+
+
 def _key(claim: Claim) -> tuple[str, str, str]:
     return claim.quantity, claim.baseline, claim.modified
 

@@ -29,6 +29,9 @@ _FAR = Decimal("1e14")  # beyond any value of a figure that can be read
 _HUNDRED = Decimal(100)
 _SLACK = Decimal("1e-15")  # of the largest number about, for the arithmetic's own rounding
 
+#: How digits come about: rounded to the nearest, or cut off.
+ROUNDINGS = ("nearest", "down")
+
 HalfPlane = tuple[Decimal, Decimal, Decimal]  # a B + b M + c >= 0
 Point = tuple[Decimal, Decimal]
 
@@ -219,6 +222,19 @@ def implied_change(claim: ClaimFigures, spans: Mapping[str, Span]) -> Span | Non
     if d is not None and b is not None:
         return d / b * hundred
     return None
+
+
+def of_baseline(change: Span, base: str) -> Span:
+    """A span of percentages of one base as one of the baseline. [%]"""
+    if base != "modified":
+        return change
+
+    def turned(end: Decimal) -> Decimal:
+        if abs(end) >= ENDLESS:
+            return -_HUNDRED if end < 0 else ENDLESS
+        return ENDLESS if end >= _HUNDRED else (1 / (1 - end / _HUNDRED) - 1) * _HUNDRED
+
+    return Span(turned(change.low), turned(change.high))
 
 
 def implied_difference(spans: Mapping[str, Span]) -> Span | None:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
+from slackwater.analysis.audit.book import Known
 from slackwater.analysis.audit.consistency import (
     ClaimFigures,
     agree,
@@ -18,12 +19,13 @@ from slackwater.analysis.audit.consistency import (
     negated,
     usual_rounding,
 )
-from slackwater.analysis.audit.identities import Identity, Known, unit_of
+from slackwater.analysis.audit.identities import Identity, unit_of
 from slackwater.analysis.audit.outcome import Reason
 from slackwater.analysis.audit.rounding import Span, bounded, half_width, in_unit, nominal, span_of
 from slackwater.analysis.audit.slips import (
     carry_slips,
     coarser,
+    mirrored,
     other_units,
     shifted_point,
     swapped_digits,
@@ -32,6 +34,7 @@ from slackwater.protocol.claims.figure import Figure
 
 #: The order in which slips are named when the figures cannot tell between them: common practice.
 ORDER = (
+    "mirrored",
     "wrong-base",
     "range",
     "sign",
@@ -111,6 +114,17 @@ def _readings(figure: Figure, *, signs: bool) -> Iterator[tuple[str, Figure]]:
         yield "decimal-point", read
     if signs and figure.low != 0:
         yield "sign", negated(figure)
+
+
+def readings_of(name: str, figure: Figure) -> Iterator[tuple[str, str, Figure]]:
+    """Every slip that one figure of a claim may hold: its code, in words, and the figure without it."""
+    if name == "change":
+        turned = mirrored(figure)
+        if turned is not None:
+            words = f"'{figure}' was carried over to the inverse, for which it is {turned.middle:+.1f} %"
+            yield "mirrored", words, turned
+    for code, read in _readings(figure, signs=name in ("difference", "change")):
+        yield code, _reading_words(code, figure, read), read
 
 
 def _reading_words(code: str, figure: Figure, read: Figure) -> str:

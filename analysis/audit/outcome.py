@@ -75,6 +75,34 @@ class Reason:
 
 
 @dataclass(frozen=True, slots=True)
+class Conflict:
+    """Claims that cannot all be true; no smaller set of them is at odds.
+
+    Attributes
+    ----------
+    claims : tuple of str
+        Their ids.
+    message : str
+    explanation, likely : str
+        The slip that would explain it, as a code and in words; `unexplained` where none does.
+    """
+
+    claims: tuple[str, ...]
+    message: str
+    explanation: str = "unexplained"
+    likely: str = ""
+
+    def to_dict(self) -> dict[str, Any]:
+        """The conflict as the JSON has it."""
+        return {
+            "claims": list(self.claims),
+            "message": self.message,
+            "explanation": self.explanation,
+            "likely": self.likely,
+        }
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """A small table to follow a figure by: its caption, headings and rows of text."""
 
@@ -182,6 +210,8 @@ class AuditResult(Answer):
     inputs : tuple of (role, name, SHA-256)
     noise : str
         In words, what noise was reckoned with and where it comes from.
+    conflicts : tuple of Conflict
+        Claims that cannot all be true.
     confidence : float
         Of the intervals. [1]
     seals : tuple of (what, SealSaid)
@@ -199,6 +229,7 @@ class AuditResult(Answer):
     confidence: float = 0.95
     seals: tuple[tuple[str, SealSaid], ...] = ()
     names: dict[str, str] = field(default_factory=dict)
+    conflicts: tuple[Conflict, ...] = ()
 
     @property
     def upheld(self) -> bool:
@@ -241,6 +272,7 @@ class AuditResult(Answer):
             "method": list(METHOD),
             "counts": self.counts,
             "claims": [claim.to_dict() for claim in self.claims],
+            "conflicts": [conflict.to_dict() for conflict in self.conflicts],
             "questions": list(self.questions),
             "findings": [finding.to_dict() for finding in self.findings],
             "inputs": [

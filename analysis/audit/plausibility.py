@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 
 from slackwater.analysis.audit.arithmetic import stated_change
-from slackwater.analysis.audit.identities import Book, Known, collect, place_of
+from slackwater.analysis.audit.book import Book, Known, collect, place_of
 from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import bounded
 from slackwater.protocol.claims.claim import Claim, Claims

@@ -66,8 +66,23 @@ def _with_unit(unit: str, own: str, other: str) -> str:
         return ""
 
 
+def mirrored(figure: Figure) -> Figure | None:
+    """A percentage that was carried over to the inverse: 20 % less a mile is 25 % more miles, not 20 %.
+
+    None where it has no inverse.
+    """
+    low, high = (
+        100 / (1 - end / 100) - 100 if end < 100 else None for end in (figure.low, figure.high)
+    )
+    if low is None or high is None or figure.low == 0:
+        return None
+    return replace(figure, low=low, high=high, tolerance=None, text=_as_printed(figure, low))
+
+
 def shifted_point(figure: Figure) -> Iterator[Figure]:
     """The figure with its decimal point one digit off."""
+    if figure.low == figure.high == 0:
+        return
     for factor in (Decimal(10), Decimal("0.1")):
         low, high = figure.low * factor, figure.high * factor
         step = figure.step * factor

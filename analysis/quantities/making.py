@@ -148,7 +148,7 @@ def _of_runs(
 ) -> dict[str, SessionValues]:
     """Measures that each run's figures gave take the instruments of these, which are then done with."""
     for name in computed:
-        parts = OF_A_RUN[name]
+        parts = tuple(OF_A_RUN[name].parts)
         own = "speed" if name == "speed_over_ground" else name
         if own not in tables or not all(part in tables for part in parts):
             continue

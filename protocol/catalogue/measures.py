@@ -66,6 +66,10 @@ class Measure:
         It says the same as another quantity, and is made only where a file names it.
     combine : "sum" or "mean"
         How the columns of several engines become one value.
+    complement : bool
+        It is what the product of its recipe leaves of one, as slip is.
+    largest_of : str
+        The quantity of which it is the largest along the sweep; empty where it is none.
     """
 
     name: str
@@ -80,6 +84,8 @@ class Measure:
     changes_as: str = ""
     asked_only: bool = False
     combine: Combine = "mean"
+    complement: bool = False
+    largest_of: str = ""
 
 
 def _measured(
@@ -106,9 +112,23 @@ def _derived(
     table: Table = "set points",
     changes_as: str = "",
     asked_only: bool = False,
+    complement: bool = False,
+    largest_of: str = "",
 ) -> Measure:
     return Measure(
-        name, title, unit, better, scale, "derived", symbol, made_of, table, changes_as, asked_only
+        name,
+        title,
+        unit,
+        better,
+        scale,
+        "derived",
+        symbol,
+        made_of,
+        table,
+        changes_as,
+        asked_only,
+        complement=complement,
+        largest_of=largest_of,
     )
 
 
@@ -177,6 +197,7 @@ _CATALOGUE: tuple[Measure, ...] = (
     _derived(
         "slip", "Apparent slip", "1", "s", scale="difference",
         made_of=(Recipe({"advance": 1}, {"propeller_pitch": -1}),),
+        complement=True,
     ),
     _derived(
         "range", "Range", "nmi", "R", "more",
@@ -186,6 +207,7 @@ _CATALOGUE: tuple[Measure, ...] = (
     _derived(
         "top_speed", "Top speed", "kn", "V_max", "more",
         made_of=(Recipe({"speed": 1}),), table="whole sweep", changes_as="speed",
+        largest_of="speed",
     ),
     _derived(
         "planing_threshold", "Planing threshold", "kn", "V_p", "less",
@@ -202,6 +224,7 @@ _CATALOGUE: tuple[Measure, ...] = (
     _derived(
         "best_economy", "Economy at its best speed", "nmi/L", "E_max", "more",
         made_of=(Recipe({"economy": 1}),), table="whole sweep", changes_as="economy",
+        largest_of="economy",
     ),
     _derived(
         "trip_fuel", "Fuel for the declared trip", "L", "Q_t", "less",

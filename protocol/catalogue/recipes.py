@@ -7,16 +7,16 @@ from collections.abc import Collection
 from slackwater.protocol.catalogue.measures import MEASURES, Recipe
 
 #: Measures that a run's own figures give, where they are not measured themselves.
-OF_A_RUN: dict[str, tuple[str, ...]] = {
-    "speed_over_ground": ("timed_distance", "elapsed_time"),
-    "electric_power": ("electric_energy",),
+OF_A_RUN: dict[str, Recipe] = {
+    "speed_over_ground": Recipe({"timed_distance": 1, "elapsed_time": -1}),
+    "electric_power": Recipe({"electric_energy": 1}, {"duration": -1}),
 }
 
 
 def given(measures: Collection[str]) -> set[str]:
     """The measures, and those that the figures of each run give."""
     have = set(measures)
-    return have | {name for name, parts in OF_A_RUN.items() if have.issuperset(parts)}
+    return have | {name for name, one in OF_A_RUN.items() if have.issuperset(one.parts)}
 
 
 def recipes(name: str, have: Collection[str]) -> tuple[Recipe, ...]:

@@ -222,9 +222,12 @@ def test_two_claims_that_disagree_are_settled_by_the_data() -> None:
     claims = [{"at": "2200 rpm", "stated": {"change": c}} for c in ("+5 %", "+9 %")]
     found = audited(*claims, trial=TRIAL).claims
     assert [c.verdict for c in found] == ["upheld", "overstated"]
-    assert all("stated-twice" in [r.check for r in c.reasons] for c in found)
-    alone = audited(*claims).claims
-    assert [c.verdict for c in alone] == ["inconsistent", "inconsistent"]
+    assert all("together" in [r.check for r in c.reasons] for c in found)
+    # Without data the two are told together, and neither is blamed.
+    alone = audited(*claims)
+    assert [c.verdict for c in alone.claims] == ["untestable", "untestable"]
+    assert [c.claims for c in alone.conflicts] == [("C1", "C2")]
+    assert "cannot both be true" in alone.claims[0].why
 
 
 def test_one_session_each_is_untestable_and_says_when_it_would_vanish() -> None:
@@ -353,9 +356,10 @@ def test_up_to_more_than_the_table_shows() -> None:
         {"at": f"{rpm} rpm", "stated": {"change": c}} for rpm, c in ((1800, "+1 %"), (2200, "+6 %"))
     ]
     whole = {"stated": {"change": "up to 20 %"}}
-    assert audited(*points, whole).claims[2].verdict == "inconsistent"
+    conflicts = audited(*points, whole).conflicts
+    assert [c.claims for c in conflicts] == [("C3", "C1", "C2")]
     more = audited(*points, whole, selection={"set_points": 12})
-    assert more.claims[2].verdict == "untestable"  # the rest of the sweep is not published
+    assert not more.conflicts  # the rest of the sweep is not published
 
 
 def test_findings_on_digits_and_plausibility_are_no_verdict() -> None:

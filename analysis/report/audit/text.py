@@ -112,6 +112,10 @@ def render(result: AuditResult) -> str:
     for claim in result.claims:
         page.text(f"{claim.id}: {words.subject(result, claim)}; {words.stated(claim)}", 2, 4)
         page.text(f"{claim.verdict.upper()}. {words.short(result, claim)}", 6)
+    if result.conflicts:
+        page.heading("Claims that cannot all be true")
+        for conflict in result.conflicts:
+            page.text(f"- {conflict.message}", 2, 2)
     if result.questions:
         page.heading("To ask the author")
         for number, question in enumerate(result.questions, start=1):

@@ -64,6 +64,7 @@ _HEADINGS = {
     "chosen-afterwards": "Chosen afterwards",
     "unlike-set-points": "Different set points",
     "stated-twice": "Stated twice",
+    "together": "With the other claims",
     "difference": "The difference",
     "percentage": "The percentage",
     "all-at-once": "All figures at once",
@@ -95,7 +96,17 @@ def seals(result: AuditResult) -> list[str]:
 
 
 def summary(result: AuditResult) -> str:
-    """The first sentence of the letter."""
+    """The first sentences of the letter."""
+    together = [
+        f"{' and '.join([', '.join(c.claims[:-1]), c.claims[-1]])} cannot "
+        f"{'both' if len(c.claims) == 2 else 'all'} be true."
+        for c in result.conflicts
+    ]
+    return " ".join([_counted(result), *together])
+
+
+def _counted(result: AuditResult) -> str:
+    """How many claims have which verdict."""
     total = len(result.claims)
     counts = result.counts
     if len(counts) == 1:
