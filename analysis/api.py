@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.planning.plan_model import Plan
     from slackwater.analysis.result.result import Result
     from slackwater.analysis.statement.contents import Statement
+    from slackwater.analysis.versions.since import SinceResult
     from slackwater.protocol.claims.claim import Claims
     from slackwater.protocol.declared.protocol import Protocol
 
@@ -72,6 +73,26 @@ def check(*files: Named) -> CheckResult:
     from slackwater.analysis.checking.examine import examine
 
     return checked_files([examine(str(file)) for file in dict.fromkeys(files)])
+
+
+def since(new: Named, old: Named, *trials: Named) -> SinceResult:
+    """What changed from one version of a protocol to another, and which trials satisfy the newer?
+
+    Parameters
+    ----------
+    new, old : str or Path
+        The two versions' YAML files, or the id of one that is shipped.
+    *trials : str or Path
+        Trials run to the older version.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps a file from being used.
+    """
+    from slackwater.analysis.versions.since import since as run
+
+    return run(str(new), str(old), [str(trial) for trial in trials])
 
 
 def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) -> Plan:

@@ -13,6 +13,7 @@ from slackwater.analysis.commands.output import (
     shown,
     write,
 )
+from slackwater.protocol.findings import Finding, InputError, Severity
 
 if TYPE_CHECKING:
     from slackwater.analysis.checking.check_result import CheckResult
@@ -23,6 +24,12 @@ FORMATS = ("text", "json", "html", "sarif")
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument("files", metavar="FILE", nargs="+", help="protocols and trials, YAML")
+    parser.add_argument(
+        "--since",
+        metavar="OLD",
+        help="FILE is the newer version of this protocol: what changed, which way, and whether the "
+        "trials named after it satisfy it",
+    )
     add_output_arguments(parser, FORMATS)
 
 
@@ -34,7 +41,10 @@ def run(args: argparse.Namespace) -> int:
     InputError
         When the output cannot be written.
     """
-    check_output(args.output, args.files, replace=args.replace)
+    since = [args.since] if args.since else []
+    check_output(args.output, [*args.files, *since], replace=args.replace)
+    if since:
+        return _since(args)
     from slackwater.analysis.api import check
 
     result = check(*args.files)
@@ -54,6 +64,21 @@ def run(args: argparse.Namespace) -> int:
     if not result.usable:
         return 2
     return int(not result.clean)
+
+
+def _since(args: argparse.Namespace) -> int:
+    """Hold two versions against each other; 0, or 1 when a trial does not satisfy the newer."""
+    from slackwater.analysis.api import since
+
+    chosen = chosen_format(args, ("text", "json"))
+    if chosen not in ("text", "json") or _is_sarif(args):
+        message = "two versions held against each other are written as text or JSON"
+        fix = "leave --format out, or write --format json"
+        raise InputError([Finding("option-unfit", Severity.ERROR, message, fix)])
+    result = since(args.files[0], args.since, *args.files[1:])
+    text = result.to_json() if chosen == "json" else shown(str(result))
+    write(text, args.output, form=chosen, replace=args.replace)
+    return int(not all(each.satisfies for each in result.trials))
 
 
 def _is_sarif(args: argparse.Namespace) -> bool:

@@ -9,6 +9,7 @@ from slackwater.analysis.audit.audit_schema import audit_schema
 from slackwater.analysis.checking.check_schema import check_schema
 from slackwater.analysis.planning.plan_schema import noise_schema, plan_schema
 from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
+from slackwater.analysis.versions.since_schema import since_schema
 from slackwater.analysis.wording.json_text import to_json
 
 ANSWERS = {
@@ -17,6 +18,7 @@ ANSWERS = {
     "plan.schema.json": plan_schema,
     "noise.schema.json": noise_schema,
     "audit.schema.json": audit_schema,
+    "since.schema.json": since_schema,
 }
 
 

@@ -85,11 +85,18 @@ def _statement_cells(statement: Any) -> str:
     return render(statement)
 
 
+def _since_text(result: Any) -> str:
+    from slackwater.analysis.report.since import render
+
+    return render(result)
+
+
 def register() -> None:
     """Say of every kind of answer who writes it."""
     written_by("analysis", Writer(_analysis_text, _analysis_page))
     written_by("audit", Writer(_audit_text, _audit_page, _audit_cells))
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
+    written_by("since", Writer(_since_text))
     written_by("check", Writer(_check_text, _check_page))
     written_by("statement", Writer(_statement_text, _statement_page, _statement_cells))

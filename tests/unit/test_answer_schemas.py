@@ -43,6 +43,9 @@ def answers() -> dict[str, Any]:
             slackwater.check("hull-coating-before-after.yaml"),
         ],
         "plan.schema.json": [plan],
+        "since.schema.json": [
+            slackwater.since("two-way-sweep", WORKBOAT / "protocol.yaml", WORKBOAT / "trial.yaml")
+        ],
         "noise.schema.json": [slackwater.noise(WORKBOAT / "trial.yaml")],
         "audit.schema.json": [
             slackwater.audit(ARTICLE / f"{name}.yaml")

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.api import check as check
     from slackwater.analysis.api import noise as noise
     from slackwater.analysis.api import plan as plan
+    from slackwater.analysis.api import since as since
     from slackwater.analysis.api import statement as statement
     from slackwater.analysis.result.result import Result as Result
     from slackwater.protocol.declared.protocol import load_protocol as load_protocol
@@ -31,6 +32,7 @@ _FROM = {
     "check": "slackwater.analysis.api",
     "noise": "slackwater.analysis.api",
     "plan": "slackwater.analysis.api",
+    "since": "slackwater.analysis.api",
     "statement": "slackwater.analysis.api",
     "Result": "slackwater.analysis.result.result",
     "load_protocol": "slackwater.protocol.declared.protocol",
@@ -48,6 +50,7 @@ __all__ = [
     "load_trial",
     "noise",
     "plan",
+    "since",
     "statement",
 ]
 

@@ -1,0 +1,1 @@
+"""Two versions of a protocol held against each other."""
