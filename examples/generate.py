@@ -212,6 +212,20 @@ def river_boat(folder: Path) -> None:
     days = [_morning(*each, clock="08:00") for each in mornings]
     points = [1000, 1300, 1600, 1900, 2200]
     sweep(path, days, boats, points, 2, 1007, 0.005, within=0.05, hold=1.5, record=90, table=table)
+    _as_a_spreadsheet_writes(path)
+
+
+def _as_a_spreadsheet_writes(path: Path) -> None:
+    """Day, month and year with points, the time in a column of its own, and a river's own directions."""
+    heading, *rows = path.read_text(encoding="utf-8").splitlines()
+    lines = [heading.replace(";start;", ";date;time;")]
+    for row in rows:
+        cells = row.split(";")
+        start = datetime.fromisoformat(cells[4])
+        cells[3] = {"out": "down", "back": "up"}[cells[3]]
+        cells[4:5] = [f"{start:%d.%m.%Y}", f"{start:%H:%M:%S}"]
+        lines.append(";".join(cells))
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
 def make_all(folder: Path) -> None:
