@@ -41,6 +41,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.sheet",
         "what the crew takes aboard: the runs in order, to fill in",
     ),
+    "rehearse": (
+        "slackwater.analysis.commands.rehearse",
+        "an invented trial, to practise the way from sheet to verdict",
+    ),
     "audit": (
         "slackwater.analysis.commands.audit",
         "published claims held against themselves and the data",

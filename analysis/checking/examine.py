@@ -14,6 +14,7 @@ from slackwater.analysis.checking.applying import (
 from slackwater.analysis.checking.identity import Identity, of_protocol, of_trial, seal_finding
 from slackwater.analysis.checking.record import Record, record_of
 from slackwater.analysis.checking.registry import protocol_rules, run_rules
+from slackwater.protocol.declared.invented import invented_findings
 from slackwater.protocol.files.kinds import kind_of
 from slackwater.protocol.files.source import Document, scan_document
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
@@ -128,7 +129,11 @@ def _trial(document: Document) -> Examined:
     identity = of_trial(trial, runs)
     place = trial.document.place(("protocol",))
     read = (*read, *seal_finding(identity, place))
-    checked = check_method(trial) + deviations(trial, runs) + sift(read, trial.waivers)
+    checked = (
+        check_method(trial)
+        + deviations(trial, runs)
+        + sift((*read, *invented_findings(trial)), trial.waivers)
+    )
     own = str(trial.protocol.document.path)
     waivers = [(own, waiver) for waiver in trial.protocol.waive]
     waivers += [(str(document.path), waiver) for waiver in trial.waive]

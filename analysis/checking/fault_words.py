@@ -108,6 +108,7 @@ NOTES: dict[str, str] = {
     "current-across-track": "A log or the course shows a current that averaging leaves in.",
     "current-method": "The current was taken out in another way than declared, or not at all.",
     "declared-look": "The result is an interim look that was declared beforehand.",
+    "invented-data": "The trial says that its figures are made up, for practice.",
     "log-reads-low": "Double runs give more speed through the water than the log does.",
     "run-table": "A run table was given where a protocol, a trial or claims are checked.",
     "seal-changed": "A file is not what was sealed, so nothing shows what was declared.",

@@ -33,6 +33,7 @@ from slackwater.analysis.result.sweep_facts import (
 from slackwater.analysis.verdict.leanings import Leaning, leanings
 from slackwater.analysis.verdict.looks import look_at, look_findings
 from slackwater.analysis.verdict.prior_findings import prior_findings
+from slackwater.protocol.declared.invented import invented_findings, marked
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._applied import sift
 
@@ -63,13 +64,13 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
     method, departures = check_method(trial), deviations(trial, analysed.runs)
     return Result(
         trial=trial.trial,
-        title=trial.title,
+        title=marked(trial.title, trial),
         boat=trial.boat.title,
         protocol=ProtocolStamp(
             protocol.protocol, protocol.version, protocol.document.sha256, protocol.title
         ),
         configurations={
-            name: configuration.title or name
+            name: marked(configuration.title or name, trial)
             for name, configuration in trial.configurations.items()
         },
         inputs=tuple(inputs),
@@ -96,6 +97,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         deviations=departures.findings,
         findings=(
             *read.findings,
+            *invented_findings(trial),
             *(each for each in method.findings if each.severity is not Severity.ADVICE),
             *_notes(analysed),
             *not_told(analysed),

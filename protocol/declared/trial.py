@@ -21,6 +21,7 @@ from slackwater.protocol.files.scalars import (
     AnyQuantity,
     Count,
     File,
+    Flag,
     Kebab,
     Name,
     NumberIn,
@@ -195,6 +196,10 @@ class Trial(Part):
         "or a protocol written out here."
     )
     title: Text = Field(default="", description="What was tried, in one sentence.")
+    invented: Flag = Field(
+        default=False,
+        description="Nothing was measured: the figures are made up, for practice. Every report says so.",
+    )
     boat: Boat = Field(default_factory=Boat, description="The boat under trial.")
     configurations: dict[Name, Configuration] = Field(
         min_length=1,

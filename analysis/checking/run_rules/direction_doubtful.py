@@ -31,7 +31,7 @@ FLOOR = 0.03  # [unit of speed], least median absolute deviation
 def trend(currents: list[float], which: list[int]) -> float:
     """Median of all slopes between some of the currents (Theil and Sen); 0 for too few."""
     slopes = [(currents[b] - currents[a]) / (b - a) for a, b in combinations(sorted(which), 2)]
-    return median(slopes) if len(which) >= FEWEST + 2 else 0.0
+    return median(slopes) if len(which) >= FEWEST else 0.0
 
 
 def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:

@@ -1,0 +1,1 @@
+"""An invented trial to practise with, marked as invented wherever it shows."""
