@@ -43,7 +43,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     ),
     "rehearse": (
         "slackwater.analysis.commands.rehearse",
-        "an invented trial, to practise the way from sheet to verdict",
+        "an invented trial, to practise from sheet to verdict",
     ),
     "audit": (
         "slackwater.analysis.commands.audit",
