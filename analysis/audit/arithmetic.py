@@ -9,6 +9,7 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.consistency import (
     ClaimFigures,
     agree,
+    agree_cut_off,
     figures_of,
     implied_change,
     implied_difference,
@@ -20,11 +21,12 @@ from slackwater.analysis.audit.explanations import (
     explained,
 )
 from slackwater.analysis.audit.one_place import within_a_place
-from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, ROUNDING, Reason
+from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, OPEN, ROUNDING, Reason
 from slackwater.analysis.audit.rounding import (
     Span,
     can_be_counted,
     coarseness,
+    exact,
     in_unit,
     nearest_counts,
     span_of,
@@ -71,6 +73,17 @@ def within_claim(claim: ClaimFigures) -> list[Reason]:
         return [
             *(r for r in reasons if r.outcome == AGREES),
             Reason("round-figures", FINDING, message, settle=settle, source=ROUNDING),
+        ]
+    if agree_cut_off(claim):
+        listed = ", ".join(f"'{f}'" for f in claim.figures.values())
+        message = (
+            f"The figures {listed} agree when their last digits were cut off instead of rounded; "
+            "rounded, they do not."
+        )
+        settle = "whether digits were rounded or cut off (rounding: down)"
+        return [
+            *(r for r in reasons if r.outcome == AGREES),
+            Reason("cut-off", FINDING, message, settle=settle, source=ROUNDING),
         ]
     found = explain_claim(claim)
     if not bad:
@@ -157,30 +170,53 @@ def _totals(claim: Claim, rounding: str) -> Iterator[Reason]:
     for side in ("baseline", "modified"):
         parts: tuple[Figure, ...] = getattr(claim.parts, side)
         total = claim.stated.figures.get(side)
-        if not parts or total is None:
+        if not parts:
             continue
-        spans = [span_of(part, total.unit, rounding=rounding) for part in parts]
-        found = spans[0]
-        for one in spans[1:]:
-            found = found + one
-        gives = shown.span(found, total.unit)
-        listed = " + ".join(part.text for part in parts[:8])
-        if len(parts) > 8:
-            listed += f" and {len(parts) - 8} more"
-        coarse = coarseness([total])
-        if found.meets(span_of(total, rounding=rounding)):
-            yield Reason("total", AGREES, f"'{total}' is the total of {listed}: {gives}.")
-        elif found.meets(span_of(total, rounding=rounding, coarse=coarse)):
-            message = f"'{total}' is the total of {listed} ({gives}) only as a round figure."
-            yield Reason("total", FINDING, message, source=ROUNDING)
+        if total is None:
+            yield _no_total(side, parts, rounding)
         else:
-            agreeing = shown.printable_values(found, total.step, total.unit)
-            message = (
-                f"'{total}' is not the total of {listed}: they give {gives}, so {agreeing} "
-                "would agree."
-            )
-            reason = Reason("total", DISAGREES, message, source=ROUNDING)
-            yield explained(reason, explain_total(total, parts, total.unit))
+            yield _total(total, parts, rounding)
+
+
+def _listed(parts: tuple[Figure, ...]) -> str:
+    listed = " + ".join(part.text for part in parts[:8])
+    return listed + (f" and {len(parts) - 8} more" if len(parts) > 8 else "")
+
+
+def _sum_of(parts: tuple[Figure, ...], unit: str, rounding: str) -> Span:
+    found = exact(0)
+    for part in parts:
+        found = found + span_of(part, unit, rounding=rounding)
+    return found
+
+
+def _no_total(side: str, parts: tuple[Figure, ...], rounding: str) -> Reason:
+    unit = parts[0].unit
+    gives = shown.span(_sum_of(parts, unit, rounding), unit)
+    message = (
+        f"The parts {_listed(parts)} of the {side} add up to {gives}, and no total is stated that "
+        "could be held against it."
+    )
+    return Reason("total", OPEN, message, settle=f"the {side} that the parts add up to")
+
+
+def _total(total: Figure, parts: tuple[Figure, ...], rounding: str) -> Reason:
+    found = _sum_of(parts, total.unit, rounding)
+    gives, listed = shown.span(found, total.unit), _listed(parts)
+    if found.meets(span_of(total, rounding=rounding)):
+        return Reason("total", AGREES, f"'{total}' is the total of {listed}: {gives}.")
+    if found.meets(span_of(total, rounding=rounding, coarse=coarseness([total]))):
+        message = f"'{total}' is the total of {listed} ({gives}) only as a round figure."
+        return Reason("total", FINDING, message, source=ROUNDING)
+    if _sum_of(parts, total.unit, "down").meets(span_of(total, rounding="down")):
+        message = f"'{total}' is the total of {listed} only when digits were cut off."
+        return Reason("cut-off", FINDING, message, source=ROUNDING)
+    agreeing = shown.printable_values(found, total.step, total.unit)
+    message = (
+        f"'{total}' is not the total of {listed}: they give {gives}, so {agreeing} would agree."
+    )
+    reason = Reason("total", DISAGREES, message, source=ROUNDING)
+    return explained(reason, explain_total(total, parts, total.unit))
 
 
 def _counted(claim: Claim) -> Iterator[Reason]:

@@ -38,7 +38,7 @@ def place_of(claim: Claim, side: str) -> str:
     """The place that a side of a claim is stated at, as text."""
     at = claim.at_modified if side == "modified" and claim.at_modified is not None else claim.at
     if at is None:
-        return "" if claim.place is None or not claim.place.unit else str(claim.place)
+        return "" if claim.place is None else str(claim.place)
     return f"{at.value:g} {at.unit}"
 
 

@@ -17,6 +17,7 @@ from slackwater.analysis.audit.outcome import DISAGREES, ROUNDING, Conflict, Rea
 from slackwater.analysis.audit.tied import (
     LEFT,
     Given,
+    best_somewhere,
     given_by,
     given_by_boat,
     given_by_places,
@@ -94,7 +95,7 @@ def _groups(claims: Claims) -> Iterator[list[int]]:
     for index, claim in enumerate(claims.claims):
         if at_a_session(claim.quantity):
             whole.append(index)
-        elif speaks_of_one_place(claim) or claim.at is None:
+        elif not best_somewhere(claim):
             places[(place_of(claim, "baseline"), place_of(claim, "modified"))].append(index)
     if not places:
         yield whole

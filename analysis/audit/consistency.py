@@ -54,6 +54,8 @@ class ClaimFigures:
         True values are above zero.
     sizes : frozenset of str
         Figures printed without a sign: sizes, whose direction the two values tell.
+    cut : frozenset of str
+        Figures whose digits are taken to be cut off, though the file does not say so.
     """
 
     figures: Mapping[str, Figure]
@@ -62,6 +64,7 @@ class ClaimFigures:
     rounding: str = "nearest"
     positive: bool = True
     sizes: frozenset[str] = frozenset()
+    cut: frozenset[str] = frozenset()
 
     def changed(self, name: str, figure: Figure) -> ClaimFigures:
         """The same claim with another figure in one place."""
@@ -90,13 +93,19 @@ class ClaimFigures:
 
     def spans(self, *, wide: bool = False) -> dict[str, Span]:
         """The figures as intervals of their rounding; `wide` when round figures may be rounder."""
-        together = [f for k, f in self.figures.items() if k != "change"]
-        coarse = coarseness(together) if wide else Decimal(0)
+        coarse = self._coarse() if wide else Decimal(0)
         out = {}
         for name, figure in self.figures.items():
             own = coarseness([figure]) if wide and name == "change" else coarse
-            out[name] = span_of(figure, self.own_unit(name), rounding=self.rounding, coarse=own)
+            how = "down" if name in self.cut else self.rounding
+            out[name] = span_of(figure, self.own_unit(name), rounding=how, coarse=own)
         return out
+
+    def _coarse(self) -> Decimal:
+        """The step that the two values, and the difference with them, may all have been rounded to."""
+        values = [self.figures[n] for n in ("baseline", "modified") if n in self.figures]
+        difference = self.figures.get("difference")
+        return coarseness(values, [] if difference is None else [difference])
 
     def nominal(self, name: str) -> Decimal:
         """The number printed, without its rounding, in the unit it is compared in."""
@@ -150,6 +159,15 @@ def agree(claim: ClaimFigures, *, wide: bool = False) -> bool:
         if not polygon:
             return False
     return True
+
+
+def agree_cut_off(claim: ClaimFigures) -> bool:
+    """Whether the figures agree when digits were cut off: all, the values alone, or the percentage."""
+    if claim.rounding != "nearest":
+        return False
+    values = frozenset(claim.figures) - {"change"}
+    ways = (frozenset(claim.figures), values, frozenset({"change"}))
+    return any(agree(replace(claim, cut=way).directed()) for way in ways)
 
 
 def _capped(span: Span, least: Decimal) -> Span:

@@ -39,6 +39,9 @@ def check_digits(
         uncertainty = instruments.get(claim.quantity)
         if uncertainty is not None and name in ("baseline", "modified", "difference"):
             yield from _beyond_instrument(name, figure, uncertainty)
+        if figure.assumed:
+            settle = "which unit is meant"
+            yield Reason("unit-read", FINDING, f"{figure.assumed}.", settle=settle)
         if figure.uncertainty is not None:
             yield from _uncertainty_digits(figure)
     yield from _change(claim, rounding)

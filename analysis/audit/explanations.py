@@ -36,13 +36,16 @@ from slackwater.protocol.claims.figure import Figure
 ORDER = (
     "mirrored",
     "wrong-base",
+    "points",
     "range",
     "sign",
+    "swapped-columns",
     "gear-ratio",
     "inverted",
     "part-left-out",
     "subtraction",
     "over-rounded",
+    "read-to",
     "swapped-digits",
     "unit",
     "decimal-point",
@@ -78,6 +81,7 @@ def best(found: Iterable[Explanation]) -> list[Explanation]:
 def explain_claim(claim: ClaimFigures) -> list[Explanation]:
     """What would explain that the figures of one claim disagree, best first."""
     found = [*_bases(claim), *_arithmetic(claim), *_chains(claim)]
+    found += [*_points(claim), *_swapped(claim), *_read_to(claim)]
     for name, figure in claim.figures.items():
         for code, read in _readings(figure, signs=name in ("difference", "change")):
             repaired = claim.changed(name, read)
@@ -161,6 +165,46 @@ def _bases(claim: ClaimFigures) -> Iterator[Explanation]:
             abs(exactly.middle - claim.nominal("change")) <= half_width(change)
         )
         yield Explanation("wrong-base", said, misfit(other), "" if prints else "over-rounded")
+
+
+def _points(claim: ClaimFigures) -> Iterator[Explanation]:
+    """A difference in percentage points that was printed as a percentage of the baseline."""
+    change = claim.figures.get("change")
+    if change is None or claim.unit not in ("1", "%") or "difference" in claim.figures:
+        return
+    figures = {**claim.without("change").figures, "difference": change}
+    read = replace(claim, figures=figures, sizes=claim.sizes | {"difference"}).directed()
+    if agree(read):
+        words = f"'{change}' is the difference in percentage points, and no percentage"
+        yield Explanation("points", words, misfit(read))
+
+
+def _read_to(claim: ClaimFigures) -> Iterator[Explanation]:
+    """Values read to the nearest half or whole unit, and printed to a digit more."""
+    names = [n for n in ("baseline", "modified", "difference") if n in claim.figures]
+    digits = {claim.figures[n].step for n in names}
+    if len(digits) != 1 or "change" not in claim.figures:
+        return
+    for times in (5, 10):
+        step = digits.copy().pop() * times
+        if any(claim.figures[n].low % step for n in names):
+            continue
+        coarse = {n: replace(claim.figures[n], step=step) for n in names}
+        read = replace(claim, figures={**claim.figures, **coarse})
+        if agree(read):
+            unit = claim.figures[names[0]].unit
+            words = f"the values were read to the nearest {step.normalize():f} {unit} only"
+            yield Explanation("read-to", words, misfit(read))
+
+
+def _swapped(claim: ClaimFigures) -> Iterator[Explanation]:
+    """The values before and after the change in each other's column."""
+    if claim.sizes or not {"baseline", "modified"} <= claim.figures.keys():
+        return  # a size without a sign fits both ways round
+    turned = {"baseline": claim.figures["modified"], "modified": claim.figures["baseline"]}
+    read = replace(claim, figures={**claim.figures, **turned}).directed()
+    if agree(read):
+        yield Explanation("swapped-columns", "baseline and modified are swapped", misfit(read))
 
 
 def _arithmetic(claim: ClaimFigures) -> Iterator[Explanation]:

@@ -84,6 +84,10 @@ def _identity(
     if found.meets(wide):
         message = f"{where} follows from {listed} ({gives}) only as a round figure."
         return Reason(identity.check, FINDING, message, source=ROUNDING)
+    cut = {key: one.span(key, "down") for key, one in known.items()}
+    if identity.rule(cut).meets(cut[identity.result]):
+        message = f"{where} follows from {listed} only when digits were cut off instead of rounded."
+        return Reason("cut-off", FINDING, message, source=ROUNDING)
     agreeing = shown.printable_values(back, result.figure.step, result.figure.unit)
     message = (
         f"{where} does not follow from {listed}: {identity.formula} gives {gives}, so {agreeing} "

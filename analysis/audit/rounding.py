@@ -87,23 +87,38 @@ def exact(value: Decimal | int | str) -> Span:
     return Span(number, number)
 
 
-def coarseness(figures: Iterable[Figure]) -> Decimal:
-    """The coarsest step that figures printed as whole numbers may have been rounded to together.
+def coarseness(figures: Iterable[Figure], beside: Iterable[Figure] = ()) -> Decimal:
+    """The coarsest step that figures may have been rounded to together; 0 where there is none.
 
     A whole number of three digits or more that ends in 0 or 5 may have been rounded to tens or
-    fives; two leading digits are taken to be meant in any case. One figure beside it that does
-    not end so shows that all of them were printed to the unit.
+    fives, and so may two values or more that all end in 0 or 5 behind the point, not all in 0: a
+    speed read to the nearest half knot. Two leading digits are taken to be meant in any case. One figure beside them
+    that does not end so shows that all of them were printed to the digit: common practice.
+
+    Parameters
+    ----------
+    figures : iterable of Figure
+    beside : iterable of Figure
+        Differences of them, which may be small.
     """
-    candidates = [Decimal(10) ** k * m for k in range(8, -1, -1) for m in (5, 1)]
-    whole = [f for f in figures if not f.is_span]
-    if not whole or any(f.step != 1 for f in whole):
+    values, others = [f for f in figures if not f.is_span], [f for f in beside if not f.is_span]
+    steps = {f.step for f in (*values, *others)}
+    if len(steps) != 1 or not values:
         return _ZERO
-    for step in candidates:
-        if step > 1 and all(
-            f.low % step == 0 and step * 20 <= max(abs(f.low), _ONE) for f in whole
-        ):
+    for step in _round_steps(steps.pop(), values):
+        whole = all(f.low % step == 0 for f in (*values, *others))
+        if whole and all(step * 20 <= max(abs(f.low), _ONE) for f in values):
             return step
     return _ZERO
+
+
+def _round_steps(digit: Decimal, values: list[Figure]) -> list[Decimal]:
+    """Steps that figures printed to a digit may be rounder by, the coarsest first."""
+    if digit == 1:
+        return [Decimal(m) * Decimal(10) ** k for k in range(8, -1, -1) for m in (10, 5)]
+    half = 5 * digit
+    seen = len(values) > 1 and any(f.low % (10 * digit) for f in values)
+    return [half] if digit < 1 and seen else []
 
 
 def half_width(figure: Figure, coarse: Decimal = _ZERO) -> Decimal:

@@ -53,9 +53,18 @@ def speaks_of_one_place(claim: Claim) -> bool:
     An average of ratios is not the ratio of averages, and "up to" is reached at one place or another.
     """
     change = claim.stated.change or claim.stated.difference
-    if change is not None and (change.average or (change.bound == "up to" and claim.at is None)):
+    if best_somewhere(claim) or (change is not None and change.average):
         return False
     return claim.place is None or claim.at is not None
+
+
+def best_somewhere(claim: Claim) -> bool:
+    """Whether a claim speaks of one place that it does not name: where the change is largest."""
+    change = claim.stated.change or claim.stated.difference
+    up_to = change is not None and change.bound == "up to"
+    return claim.at is None and (
+        up_to or (claim.place is not None and claim.place.word == "anywhere")
+    )
 
 
 def given_by(claim: Claim, rounding: str) -> Given:

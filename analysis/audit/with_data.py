@@ -18,7 +18,7 @@ from slackwater.analysis.result.mean import Mean
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.findings import Finding, Severity
-from slackwater.protocol.units.quantity import QuantityError, parse_any, same_dimension
+from slackwater.protocol.units.quantity import QuantityError, convert, parse_any, same_dimension
 
 if TYPE_CHECKING:
     from slackwater.analysis.result.analysed import Analysed
@@ -176,16 +176,22 @@ def no_evidence(why: str) -> Evidence:
 
 def _of_value(claim: Claim, side: str, behind: TrialBehind, rounding: str) -> Evidence:
     held = hold_value(claim, side, behind.means, rounding)
-    mean = held.mean
+    mean, unit = held.mean, claim.stated.figures[side].unit
+
+    def shown_in(value: float | None) -> float | None:
+        """A value of the trial in the unit that the claim is printed in."""
+        return None if value is None or mean is None else convert(value, mean.unit or "1", unit)
+
+    low, high = _ends(held) or (None, None)
     return Evidence(
         verdict=held.verdict,
         why=_why(held),
         reasons=(held.reason(), *_conditions(behind)),
-        stated=_ends(held),
-        recomputed=None if mean is None else mean.mean,
-        low=None if mean is None else mean.low,
-        high=None if mean is None else mean.high,
-        unit="" if mean is None else mean.unit or "1",
+        stated=(shown_in(low), shown_in(high)),
+        recomputed=None if mean is None else shown_in(mean.mean),
+        low=None if mean is None else shown_in(mean.low),
+        high=None if mean is None else shown_in(mean.high),
+        unit="" if mean is None else unit,
         day=None,
         sessions=None if mean is None else mean.sessions,
         sheets=() if mean is None else _sheets(claim, behind, mean),

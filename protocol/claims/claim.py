@@ -13,6 +13,7 @@ from slackwater.protocol.claims.claim_agreement import claim_findings, findings_
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.claims.figure_reading import FigureIn
 from slackwater.protocol.claims.place import Place, PlaceIn
+from slackwater.protocol.claims.reading_steps import read_to
 from slackwater.protocol.declared.protocol_parts import Part, PriorNoise
 from slackwater.protocol.files.kinds import load_as
 from slackwater.protocol.files.model_faults import findings_of, in_order
@@ -207,6 +208,11 @@ class Claims(Part):
     rounding: Literal["nearest", "down"] = Field(
         default="nearest", description="How the figures were rounded: to the nearest, or cut off."
     )
+    read_to: dict[Snake, AnyQuantity] = Field(
+        default_factory=dict,
+        description="The step that values were read to, by quantity, where that is coarser than "
+        "their last digit: {speed: 0.5 kn}.",
+    )
     behind_each_figure: Behind | None = Field(
         default=None, description="What is known of how each figure was got."
     )
@@ -294,7 +300,7 @@ def build_claims(document: Document) -> tuple[Claims | None, list[Finding]]:
     claims: Claims | None = None
     findings: list[Finding] = []
     try:
-        claims = Claims.model_validate(document.data)
+        claims = _read_as_declared(Claims.model_validate(document.data))
         claims._document = document
     except ValidationError as error:
         findings = findings_of(error, document, Claims)
@@ -325,12 +331,42 @@ def build_readable(
     kept = {one.index for one in unread}
     data = {**document.data, "claims": [e for i, e in enumerate(entries) if i not in kept]}
     try:
-        claims = Claims.model_validate(data)
+        claims = _read_as_declared(Claims.model_validate(data))
     except ValidationError as error:
         return None, in_order(findings_of(error, document, Claims))
     claims._document = document
     claims._unread = tuple(unread)
     return claims, []
+
+
+def _read_as_declared(claims: Claims) -> Claims:
+    """The claims with the steps that their values are said to be read to."""
+    if not claims.read_to:
+        return claims
+    return claims.model_copy(
+        update={"claims": tuple(_stepped(c, claims.read_to) for c in claims.claims)}
+    )
+
+
+def _stepped(claim: Claim, steps: Mapping[str, Quantity]) -> Claim:
+    values = {
+        name: read_to(figure, claim.quantity, steps)
+        for name, figure in claim.stated.figures.items()
+        if name != "change"
+    }
+    beside = {
+        side: {
+            name: read_to(figure, name, steps)
+            for name, figure in getattr(claim.beside, side).items()
+        }
+        for side in ("baseline", "modified")
+    }
+    return claim.model_copy(
+        update={
+            "stated": claim.stated.model_copy(update=values),
+            "beside": claim.beside.model_copy(update=beside),
+        }
+    )
 
 
 def _of_entry(document: Document, index: int, entry: object, seen: dict[str, int]) -> list[Finding]:

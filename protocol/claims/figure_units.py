@@ -7,6 +7,7 @@ from decimal import Decimal
 
 _IMPERIAL = r"imp(?:erial|\.)?|uk|british"
 _AMERICAN = r"us|u\.s\.|american"
+_WHICH_MILE = r"nautical|sea|statute|naut|imp_gal|us_gal|uk_gal"
 #: What is printed, and the unit it stands for; the first that fits is taken.
 _SPELT: tuple[tuple[str, str], ...] = tuple(
     (rf"(?<![\w.])(?:{pattern})(?!\w)", unit)
@@ -44,17 +45,19 @@ _NAUTICAL, _STATUTE = Decimal(3600), Decimal(3600) * Decimal("1609.344") / 1852
 
 def plain_units(text: str) -> tuple[str, str]:
     """A text with its units in a spelling that is read, and what was taken for granted of them."""
-    assumed = ""
+    said = re.search(
+        rf"(?<![\w.])(?:{_IMPERIAL}|{_AMERICAN}|{_WHICH_MILE})(?![a-z])", text, re.IGNORECASE
+    )
     for pattern, unit in _SPELT:
         text = re.sub(pattern, unit, text, flags=re.IGNORECASE)
     text = _WORD_STROKE.sub("/", text)
     for pattern, unit, words in _ASSUMED:
         found = re.search(rf"(?<![\w])({pattern})(?![\w])", text, re.IGNORECASE)
-        if found is not None and not re.search(r"imp_gal|US_gal|statute", text):
-            assumed = assumed or f"'{found[1]}' is read as {words}"
+        if found is not None and (unit or said is None):
             if unit:
                 text = text[: found.start()] + unit + text[found.end() :]
-    return text, assumed
+            return text, f"'{found[1]}' is read as {words}"
+    return text, ""
 
 
 def per_hundred(text: str) -> tuple[str, Decimal]:

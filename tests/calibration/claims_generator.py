@@ -15,7 +15,10 @@ from typing import Any
 import numpy as np
 from scipy.optimize import linprog
 
-KINDS = ("wrong-base", "swapped-digits", "subtraction", "range", "unit", "over-rounded")
+KINDS = (
+    "wrong-base", "swapped-digits", "subtraction", "range", "unit", "over-rounded",
+    "mirrored", "points", "swapped-columns",
+)  # fmt: skip
 ROUNDINGS = (ROUND_HALF_EVEN, ROUND_HALF_UP, ROUND_HALF_DOWN)
 # Exact factors, NIST SP 811: one of the unit in the unit that the values are drawn in.
 FACTORS = {
@@ -52,11 +55,14 @@ class Printed:
         unit = "" if self.unit == "1" else f" {self.unit}"
         return f"{self.before}{self.number:f}{unit}{self.after}"
 
-    def ends(self) -> tuple[float, float]:
-        """What the rounding leaves open, in the unit that values are drawn in."""
+    def ends(self, *, cut: bool = False) -> tuple[float, float]:
+        """What the rounding leaves open, or cutting off, in the unit that values are drawn in."""
         factor = FACTORS.get(self.unit, 1.0)
-        half = self.step / 2
-        return float(self.number - half) * factor, float(self.number + half) * factor
+        below = above = self.step / 2
+        if cut:
+            below = self.step if self.number <= 0 else Decimal(0)
+            above = self.step if self.number >= 0 else Decimal(0)
+        return float(self.number - below) * factor, float(self.number + above) * factor
 
 
 @dataclass
@@ -107,7 +113,16 @@ def _swap(rng: random.Random, printed: Printed) -> bool:
 
 
 def _rounder(printed: list[Printed]) -> Decimal:
-    """The coarsest fives, tens, fifties ... that whole numbers of three digits may be rounded to."""
+    """The coarsest fives, tens, fifties ... that whole numbers of three digits may be rounded to.
+
+    Fives behind the point as well, where two values show them.
+    """
+    steps = {p.step for p in printed}
+    values = [p for p in printed if abs(p.number) >= 20 * 5 * p.step]
+    if len(steps) == 1 and (digit := steps.pop()) < 1:
+        fives = all(p.number % (5 * digit) == 0 for p in printed)
+        seen = any(p.number % (10 * digit) for p in values)
+        return 5 * digit if fives and seen and len(values) > 1 else Decimal(0)
     for step in (Decimal(m) * 10**k for k in (2, 1, 0) for m in (5, 1)):
         if step > 1 and all(
             p.step >= 1 and p.number % step == 0 and abs(p.number) >= step * 20 for p in printed
@@ -121,20 +136,30 @@ def feasible(figures: dict[str, Printed], base: str = "baseline") -> bool:
 
     A difference or percentage printed without a sign is a size, that either direction fits.
     """
-    sizes = [n for n in ("difference", "change") if n in figures and figures[n].number > 0]
+    ways = (set(), set(figures), set(figures) - {"change"}, {"change"})
+    return any(_feasible_as_sizes(figures, base, cut) for cut in ways)
+
+
+def _feasible_as_sizes(figures: dict[str, Printed], base: str, cut: set[str]) -> bool:
+    sizes = [n for n in ("difference", "change") if n in figures and _is_size(figures[n])]
     values = [figures[n] for n in ("baseline", "modified")]
     falls = values[1].ends()[0] < values[0].ends()[0]
     if sizes and falls:
         turned = dict(figures)
         for name in sizes:
             turned[name] = Printed(-figures[name].number, figures[name].unit, figures[name].step)
-        return _feasible(turned, base)
-    return _feasible(figures, base)
+        return _feasible(turned, base, cut)
+    return _feasible(figures, base, cut)
 
 
-def _feasible(figures: dict[str, Printed], base: str) -> bool:
+def _is_size(printed: Printed) -> bool:
+    """Whether it is printed without a sign."""
+    return printed.number > 0 and printed.before != "+"
+
+
+def _feasible(figures: dict[str, Printed], base: str, cut: set[str]) -> bool:
     values = [p for k, p in figures.items() if k != "change"]
-    coarse = _rounder(values)
+    coarse = Decimal(0) if cut else _rounder(values)
     rows, limits = [], []
 
     def limit(row: list[float], low: float, high: float) -> None:
@@ -145,8 +170,8 @@ def _feasible(figures: dict[str, Printed], base: str) -> bool:
     for name, printed in figures.items():
         step = max(printed.step, coarse)
         if name == "change":
-            step = max(printed.step, _rounder([printed]))
-        low, high = Printed(printed.number, printed.unit, step).ends()
+            step = printed.step if cut else max(printed.step, _rounder([printed]))
+        low, high = Printed(printed.number, printed.unit, step).ends(cut=name in cut)
         if name == "baseline":
             bounds[0] = (low, high)
         elif name == "modified":
@@ -197,6 +222,8 @@ def _comparison(
 
 def consistent(rng: random.Random) -> Case:
     """A claim whose figures all come from the same true values."""
+    if rng.random() < 0.4:
+        return rng.choice((_spread, _bound, _word, _read, _several, _average))(rng)
     draw = rng.random()
     if draw < 0.25:
         return rng.choice((_economy_case, _range_case, _slip_case, _total_case))(rng)
@@ -255,7 +282,7 @@ def _in_fives(rng: random.Random, quantity: str, names: tuple[str, ...]) -> dict
 
 
 def _cut_off(rng: random.Random, quantity: str, names: tuple[str, ...]) -> Case:
-    """Digits cut off instead of rounded, and the file says so."""
+    """Digits cut off instead of rounded, and the file says so, or does not."""
     b, m = _two_values(rng, quantity)
     unit = UNITS[quantity][0]
     step = _step_for(rng, b)
@@ -268,7 +295,133 @@ def _cut_off(rng: random.Random, quantity: str, names: tuple[str, ...]) -> Case:
     figures = {name: figures[name] for name in names if figures[name].number != 0}
     if len(figures) < 2:
         return consistent(rng)
-    return Case({"rounding": "down", "claims": [_claim(figures, quantity)]})
+    said = {"rounding": "down"} if rng.random() < 0.5 else {}
+    return Case({**said, "claims": [_claim(figures, quantity)]})
+
+
+def _stated(figures: dict[str, Printed], change: str) -> dict[str, str]:
+    return {**{name: printed.text for name, printed in figures.items()}, "change": change}
+
+
+def _values(rng: random.Random, b: float, m: float, unit: str = "kn") -> dict[str, Printed]:
+    return {"baseline": print_as(rng, b, unit, "0.1"), "modified": print_as(rng, m, unit, "0.1")}
+
+
+def _spread(rng: random.Random) -> Case:
+    """Values and percentage with their ±, each measured that far off the truth at most."""
+    b, m = _two_values(rng, "speed")
+    u, w = rng.choice((0.1, 0.25, 0.5)), rng.choice((0.5, 1.0, 2.0))
+    off = [rng.uniform(-1, 1) for _ in range(3)]
+    stated = {
+        "baseline": f"{print_as(rng, b + u * off[0], 'kn', '0.1').number} ± {u} kn",
+        "modified": f"{print_as(rng, m + u * off[1], 'kn', '0.1').number} ± {u} kn",
+    }
+    change = print_as(rng, 100 * (m / b - 1) + w * off[2], "%", "0.1")
+    stated["change"] = (
+        f"{change.number:+} % ± {w} %" if rng.random() < 0.5 else f"{change.number:+} ± {w} %"
+    )
+    return Case({"claims": [{"id": "G1", "quantity": "speed", "at": "2400 rpm", "stated": stated}]})
+
+
+def _bound(rng: random.Random) -> Case:
+    """A bound that the truth keeps, of the size or, with its sign, of the change."""
+    b, m = _two_values(rng, "speed")
+    change = 100 * (m / b - 1)
+    size, word = abs(change), "more" if change > 0 else "less"
+    least = int(size * rng.uniform(0.3, 0.99) * 10) / 10
+    most = int(size * rng.uniform(1.01, 2.0) * 10) / 10 + 0.1
+    texts = [
+        f"at least {least} % {word}", f"over {least} % {word}", f"up to {most} % {word}",
+        f"at most {most} % {word}", f"no more than {most} % {word}", f"within {most} %",
+        f"less than {most} % {word}", f"{-most} to {most} %", f"at least {-most} %",
+    ]  # fmt: skip
+    stated = _stated(_values(rng, b, m), rng.choice(texts))
+    return Case({"claims": [{"id": "G1", "quantity": "speed", "at": "2400 rpm", "stated": stated}]})
+
+
+def _word(rng: random.Random) -> Case:
+    """A part in words that is off by no more than such words are, or a number with "nearly"."""
+    b = rng.uniform(8, 30)
+    if rng.random() < 0.5:
+        word, size = rng.choice(
+            (("a tenth more", 10), ("a fifth less", -20), ("a quarter more", 25), ("a third less", -100 / 3),
+             ("half more", 50), ("half less", -50), ("twice", 100), ("about a quarter less", -25))
+        )  # fmt: skip
+        change = size * rng.uniform(0.88, 1.12)
+    else:
+        size = rng.choice((3, 5, 8, 12, 20, 30))
+        word, part = rng.choice(
+            (("nearly", (0.92, 0.999)), ("almost", (0.92, 0.999)), ("just over", (1.001, 1.08)),
+             ("about", (0.95, 1.05)), ("some", (0.95, 1.05)))
+        )  # fmt: skip
+        change, word = size * rng.uniform(*part), f"{word} {size} %"
+    stated = _stated(_values(rng, b, b * (1 + change / 100)), word)
+    return Case({"claims": [{"id": "G1", "quantity": "speed", "at": "2400 rpm", "stated": stated}]})
+
+
+def _read(rng: random.Random) -> Case:
+    """Speeds read to a step that the file names, the percentage from the truth."""
+    b, m = _two_values(rng, "speed")
+    step = rng.choice(("0.5", "0.2", "1"))
+    figures = {name: print_as(rng, v, "kn", step) for name, v in (("baseline", b), ("modified", m))}
+    for printed in figures.values():
+        printed.number = printed.number.quantize(Decimal("0.1"))
+    if min(p.number for p in figures.values()) <= 0:
+        return _read(rng)
+    figures["change"] = print_as(rng, 100 * (m / b - 1), "%", "0.1")
+    return Case({"read_to": {"speed": f"{step} kn"}, "claims": [_claim(figures, "speed")]})
+
+
+def _several(rng: random.Random) -> Case:
+    """Speed, flow, economy and range at one place, in claims of their own, some in per cent alone."""
+    v, q = rng.uniform(6, 30), rng.uniform(5, 100)
+    changes = [1 + rng.uniform(-0.2, 0.2) for _ in range(2)]
+    true = {
+        "speed": (v, v * changes[0]), "fuel_flow": (q, q * changes[1]),
+        "economy": (v / q, v / q * changes[0] / changes[1]),
+        "range": (v / q * 270, v / q * 270 * changes[0] / changes[1]),
+    }  # fmt: skip
+    how = ROUND_DOWN if rng.random() < 0.2 else None
+    claims = []
+    for quantity in rng.sample(sorted(true), rng.choice((2, 3, 4))):
+        b, m = true[quantity]
+        unit = UNITS[quantity][0]
+        figures: dict[str, Printed] = {}
+        if rng.random() < 0.6:
+            step = _step_for(rng, b)
+            figures = {
+                "baseline": print_as(rng, b, unit, step, how),
+                "modified": print_as(rng, m, unit, step, how),
+            }
+            if min(p.number for p in figures.values()) <= 0:
+                return _several(rng)
+        change = print_as(rng, 100 * (m / b - 1), "%", rng.choice(("0.1", "1")), how)
+        if not figures or rng.random() < 0.5:
+            change.before = "+" if change.number > 0 else ""
+            figures["change"] = change
+        claims.append({**_claim(figures, quantity), "id": f"G{len(claims) + 1}"})
+    return Case({"boat": {"fuel_capacity": "300 L", "fuel_reserve": "10 %"}, "claims": claims})
+
+
+def _average(rng: random.Random) -> Case:
+    """The changes at some set points, their average, and the largest of them."""
+    changes = [rng.uniform(-5, 12) for _ in range(4)]
+    places = ("2000 rpm", "2200 rpm", "2500 rpm", "3000 rpm")
+    claims = [
+        {"id": f"G{i + 1}", "quantity": "speed", "at": at, "stated": {"change": f"{c:+.1f} %"}}
+        for i, (at, c) in enumerate(zip(places, changes, strict=True))
+    ]
+    mean = f"{sum(changes) / 4:+.1f} %"
+    over = {"at": "2000 to 3000 rpm"} if rng.random() < 0.5 else {"at": "average"}
+    claims.append({"id": "mean", "quantity": "speed", **over, "stated": {"change": mean}})
+    if max(changes) > 0.1:
+        best = {
+            "id": "best",
+            "quantity": "speed",
+            "stated": {"change": f"up to {max(changes):.1f} %"},
+        }
+        claims.append(best)
+    return Case({"claims": claims})
 
 
 def _economy_case(rng: random.Random) -> Case:
@@ -341,6 +494,9 @@ def faulty(rng: random.Random, kind: str) -> Case:
         "range": _wrong_range,
         "unit": _unit_slip,
         "over-rounded": _over_rounded,
+        "mirrored": _mirrored,
+        "points": _points,
+        "swapped-columns": _swapped_columns,
     }
     while True:
         case = makers[kind](rng)
@@ -458,6 +614,46 @@ def _over_rounded(rng: random.Random) -> Case | None:
     return _finish(figures, quantity)
 
 
+def _mirrored(rng: random.Random) -> Case | None:
+    """At one speed so much less fuel, and the same percentage more miles from each litre."""
+    p = (Decimal(rng.randrange(50, 400)) / 10).quantize(Decimal("0.1"))
+    claims = [
+        {"id": "G1", "quantity": "fuel_flow", "at": "16 kn", "stated": {"change": f"-{p} %"}},
+        {"id": "G2", "quantity": "economy", "at": "16 kn", "stated": {"change": f"+{p} %"}},
+    ]
+    # Cut off or rounded, a percentage is off by a digit at most.
+    ends = [100 / (100 - float(p) + e) * 100 - 100 for e in (-0.1, 0.1)]
+    hidden = min(ends) <= float(p) + 0.1 and float(p) - 0.1 <= max(ends)
+    return Case({"claims": claims}, hidden=hidden)
+
+
+def _points(rng: random.Random) -> Case | None:
+    """Slip before and after, and the difference in points printed as a percentage."""
+    b, less = (Decimal(rng.randrange(*ends)) / 10 for ends in ((80, 350), (10, 60)))
+    b, m = (x.quantize(Decimal("0.1")) for x in (b, b - rng.choice((-1, 1)) * less))
+    stated = {"baseline": f"{b} %", "modified": f"{m} %", "change": f"{m - b:+} %"}
+    off = abs(float((m / b - 1) * 100 - (m - b)))
+    if off < 3:
+        return None
+    return Case({"claims": [{"id": "G1", "quantity": "slip", "at": "2400 rpm", "stated": stated}]})
+
+
+def _swapped_columns(rng: random.Random) -> Case | None:
+    """Baseline and modified in each other's place, beside a change with its sign."""
+    figures = _comparison(rng, "speed", ("baseline", "modified", "change"))
+    b, m, change = (figures[n] for n in ("baseline", "modified", "change"))
+    if b.unit != m.unit or abs(change.number) < 3:
+        return None
+    b.number, m.number = m.number, b.number
+    change.before = "+" if change.number > 0 else ""
+    case = _finish(figures, "speed")
+    # Near to zero the wrong sign says the same.
+    sign = dict(figures, change=Printed(-change.number, "%", change.step))
+    if case is not None and feasible(sign):
+        return None
+    return case
+
+
 def _identity_case(figures: dict[str, Printed]) -> Case | None:
     """The document of an identity, with what the corners of the box say of its fault."""
     if any(p.number <= 0 for p in figures.values()):
@@ -475,4 +671,12 @@ def _identity_case(figures: dict[str, Printed]) -> Case | None:
     step = max(result.step, _rounder([result]))
     low, high = Printed(result.number, result.unit, step).ends()
     case.hidden = min(given) <= high and low <= max(given)
+    if "range" in figures:
+        cut = [figures[n].ends(cut=True) for n in ("economy", "fuel_capacity", "fuel_reserve")]
+        given = [e * c * (1 - r / 100) for e, c, r in itertools.product(*cut)]
+    else:
+        cut = [figures[n].ends(cut=True) for n in ("speed", "fuel_flow")]
+        given = [v / q for v, q in itertools.product(*cut)]
+    low, high = result.ends(cut=True)
+    case.hidden = case.hidden or (min(given) <= high and low <= max(given))
     return case

@@ -16,6 +16,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from claims_generator import KINDS, Case, consistent, faulty
 
 from slackwater.analysis.audit.arithmetic import check_arithmetic
+from slackwater.analysis.audit.best_of_many import check_selection
+from slackwater.analysis.audit.conflicts import conflicts_of, impossible_alone
 from slackwater.analysis.audit.outcome import DISAGREES
 from slackwater.protocol.claims.claim import build_claims
 from slackwater.protocol.files.source import document_of
@@ -35,12 +37,16 @@ class Tally:
 
 
 def audit_case(case: Case) -> tuple[bool, str]:
-    """Whether the audit calls it inconsistent, and its first explanation."""
+    """Whether the audit finds that its figures cannot all be true, and the first explanation."""
     claims, findings = build_claims(document_of(case.data))
     if claims is None:
         raise ValueError(f"{case.data}: {findings[0].message}")
-    bad = [r for r in check_arithmetic(claims)[case.claim] if r.outcome == DISAGREES]
-    return bool(bad), bad[0].explanation if bad else ""
+    found = [reason for one in check_arithmetic(claims) for reason in one]
+    found += [reason for _, reason in impossible_alone(claims)]
+    found += [reason for one in check_selection(claims) for reason in one]
+    bad = [r.explanation for r in found if r.outcome == DISAGREES]
+    bad += [conflict.explanation for _, conflict in conflicts_of(claims)]
+    return bool(bad), bad[0] if bad else ""
 
 
 def simulate(number: int, seed: int) -> Tally:
@@ -55,6 +61,8 @@ def simulate(number: int, seed: int) -> Tally:
         if case.hidden:
             tally.hidden[kind] += 1
             tally.accused_hidden[kind] += accused
+            if accused:
+                tally.wrong.append((case, f"hidden, {explanation}"))
             continue
         tally.found[kind] += accused
         if kind == "consistent":

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from slackwater.analysis.audit.arithmetic import check_arithmetic
-from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, Reason
+from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, OPEN, Reason
 from slackwater.protocol.claims.claim import build_claims
 from slackwater.protocol.files.source import document_of
 
@@ -46,6 +46,12 @@ def stated(**figures: str) -> dict[str, Any]:
         {"baseline": "16.2 kn", "modified": "17.1 kn", "change": "at least 5 %"},
         {"baseline": "16.2 kn", "modified": "17 to 18 kn", "change": "5 to 10 %"},
         {"change": "+300 %"},
+        {"baseline": "11.5 ± 0.25 kn", "modified": "12.0 ± 0.25 kn", "change": "3.0 ± 2.0 %"},
+        {"baseline": "18.4 kn", "modified": "19.2 kn", "change": "over 4 %"},
+        {"baseline": "18.5 kn", "modified": "19.0 kn", "change": "4.6 %"},  # to the half knot
+        {"baseline": "16.2 kn", "modified": "17.0 kn", "change": "4.30 %"},  # cut off
+        {"baseline": "20.0 kn", "modified": "23.9 kn", "change": "a fifth more"},
+        {"baseline": "20.0 kn", "modified": "18.7 kn", "change": "no more than 7 % less"},
     ],
 )
 def test_rounded_figures_agree(figures: dict[str, str]) -> None:
@@ -80,6 +86,11 @@ def test_rounded_figures_agree(figures: dict[str, str]) -> None:
         ),
         ({"baseline": "16.4 kn", "modified": "17.6 kn", "change": "+12.5 %"}, "over-rounded"),
         ({"baseline": "16.2 kn", "modified": "17.1 kn", "change": "-5.6 %"}, "sign"),
+        ({"baseline": "20.0 kn", "modified": "25.0 kn", "change": "-20.0 %"}, "swapped-columns"),
+        ({"baseline": "18.0 kn", "modified": "19.0 kn", "change": "+7.8 %"}, "read-to"),
+        ({"baseline": "18.4 kn", "modified": "19.2 kn", "change": "over 5 %"}, "over-rounded"),
+        ({"baseline": "200 kn", "modified": "300 kn", "change": "twice"}, "unexplained"),
+        ({"baseline": "20.0 kn", "modified": "21.4 kn", "change": "nearly 6 %"}, "unexplained"),
         ({"baseline": "16.2 kn", "modified": "17.1 kn", "change": "+55.6 %"}, "decimal-point"),
         ({"baseline": "16.2 kn", "modified": "17.1 kn", "change": "+47.3 %"}, "unexplained"),
     ],
@@ -93,6 +104,33 @@ def test_slips_are_named(figures: dict[str, str], explanation: str) -> None:
 def test_the_values_that_would_agree_are_told() -> None:
     found = reasons(stated(baseline="20.0 kn", modified="21.0 kn", change="+8.0 %"))[0]
     assert "+4.5 to +5.5" in found[-1].message
+
+
+def test_points_printed_as_a_percentage() -> None:
+    slip = {"quantity": "slip", **stated(baseline="12.3 %", modified="7.3 %", change="-5 %")}
+    assert wrong(slip) == [("percentage", "points")]
+
+
+def test_cut_off_is_told_and_no_fault() -> None:
+    # 16.299 and 17.000 kn, 4.301 %, all cut off.
+    figures = stated(baseline="16.2 kn", modified="17.0 kn", change="4.30 %")
+    told = [r for r in reasons(figures)[0] if r.check == "cut-off"]
+    assert [r.outcome for r in told] == [FINDING]
+    assert "rounding: down" in told[0].settle
+
+
+def test_a_step_that_is_declared() -> None:
+    figures = stated(baseline="18.0 kn", modified="19.0 kn", change="+7.8 %")
+    assert wrong(figures, read_to={"speed": "0.5 kn"}) == []
+    assert wrong(figures) != []
+
+
+def test_parts_without_their_total_are_told() -> None:
+    parts = {"baseline": ["12.2 nmi", "3.1 nmi"]}
+    claim = {"quantity": "range", **stated(modified="20 nmi"), "parts": parts}
+    told = [r for r in reasons(claim)[0] if r.check == "total"]
+    assert [r.outcome for r in told] == [OPEN]
+    assert "15.20 to 15.40" in told[0].message
 
 
 def test_all_at_once_where_each_pair_would_agree() -> None:

@@ -31,6 +31,25 @@ from slackwater.protocol.units.quantity import QuantityError
         ("half as fast again", "50", "50", "%"),
         ("twice", "100", "100", "%"),
         ("0.25", "0.25", "0.25", "1"),
+        ("–5.6 %", "-5.6", "-5.6", "%"),
+        ("-3 – +3 %", "-3", "3", "%"),
+        ("5 per cent", "5", "5", "%"),
+        ("2 percentage points", "2", "2", "%"),
+        ("8.2 mpg", "8.2", "8.2", "mi/gal"),
+        ("8.2 imp mpg", "8.2", "8.2", "mi/imp_gal"),
+        ("30 US gal", "30", "30", "gal"),
+        ("30 imperial gallons", "30", "30", "imp_gal"),
+        ("6.5 litres per hour", "6.5", "6.5", "L/h"),
+        ("30 miles an hour", "30", "30", "mph"),
+        ("15 L/100 nmi", "0.15", "0.15", "L/nmi"),
+        ("2 min 30 s for a mile", "24", "24", "kn"),
+        ("a nautical mile in 2:30", "24", "24", "kn"),
+        ("no change", "0", "0", "%"),
+        ("half", "50", "50", "%"),
+        ("half the fuel", "-50", "-50", "%"),
+        ("a fifth", "20", "20", "%"),
+        ("three times", "200", "200", "%"),
+        ("halved", "-50", "-50", "%"),
     ],
 )
 def test_reads_what_people_print(text: str, low: str, high: str, unit: str) -> None:
@@ -47,6 +66,17 @@ def test_says_what_it_says() -> None:
     assert both.bound == "up to"
     assert parse_figure("17.1 ± 0.2 kn").uncertainty == Decimal("0.2")
     assert parse_figure("17.10 kn").step == Decimal("0.01")
+    assert parse_figure("5 % ± 1 %").uncertainty == Decimal(1)
+    assert parse_figure("+2.0 % (0.2 to 3.8 %)").ends == (Decimal("0.2"), Decimal("3.8"))
+    assert parse_figure("5 % on average").average
+    assert parse_figure("nearly 5 %").side == "below"
+    for text in ("no more than 3 % slower", "less than 3 %", "3 % or less", "under 3 %"):
+        assert parse_figure(text).bound == "at most"
+    for text in ("over 3 %", "3 % or more", "not less than 3 %"):
+        assert parse_figure(text).bound == "at least"
+    assert parse_figure("1 % either way").bound == "within"
+    assert "US gallon" in parse_figure("8.2 mpg").assumed
+    assert parse_figure("8.2 US mpg").assumed == ""
 
 
 @pytest.mark.parametrize(
@@ -91,6 +121,15 @@ def test_any_text_is_read_or_refused(text: str) -> None:
         ("up to 20 %", "0", "20.5"),
         ("up to 20 % less", "-20.5", "0"),
         ("13 to 15 kn", "12.5", "15.5"),
+        ("11.5 ± 0.25 kn", "11.2", "11.8"),  # and half its last digit
+        ("2.0 % (0.2 to 3.8 %)", "0.15", "3.85"),
+        ("nearly 5 %", "4.5", "5"),
+        ("just over 20 %", "20", "22"),
+        ("almost 20 % less", "-20", "-18"),
+        ("a tenth more", "8.5", "11.5"),
+        ("half less", "-57.5", "-42.5"),
+        ("twice", "85", "115"),
+        ("within 3 %", "-3", "3"),
     ],
 )
 def test_rounding_leaves_open(text: str, low: str, high: str) -> None:
@@ -106,8 +145,22 @@ def test_digits_cut_off() -> None:
     ]
 
 
-def test_at_least_has_no_upper_end() -> None:
-    assert span_of(parse_figure("at least 5 %")).high > 10**20
+@pytest.mark.parametrize(
+    ("text", "low", "high"),
+    [
+        ("at least 5 %", "5", None),
+        ("over 5 %", "5", None),  # a bound is not rounded in its own favour
+        ("at least 3 % less", None, "-3"),
+        ("at least -1 %", "-1", None),
+        ("at most 3 % less", "-3", None),
+        ("at most 3 %", None, "3"),
+        ("no loss", "0", None),
+    ],
+)
+def test_a_bound_has_one_end(text: str, low: str | None, high: str | None) -> None:
+    span = span_of(parse_figure(text))
+    assert (span.low == Decimal(low)) if low else (span.low < -(10**20))
+    assert (span.high == Decimal(high)) if high else (span.high > 10**20)
 
 
 def test_round_figures_need_three_digits_and_company_that_is_round_too() -> None:
@@ -119,6 +172,11 @@ def test_round_figures_need_three_digits_and_company_that_is_round_too() -> None
     assert step("250 nmi", "261 nmi") == 0
     assert step("20 kn", "30 kn") == 0
     assert step("250.0 nmi") == 0
+    # Read to the nearest half knot; two whole numbers do not show it.
+    assert step("18.5 kn", "19.0 kn") == Decimal("0.5")
+    assert step("18.0 kn", "19.0 kn") == 0
+    assert step("18.5 kn", "19.2 kn") == 0
+    assert step("18.5 kn") == 0
 
 
 @given(

@@ -218,6 +218,13 @@ def test_the_number_behind_it_is_the_trials_own_and_can_be_followed() -> None:
         assert sum(values) / len(values) == pytest.approx(first[session], abs=0.006)
 
 
+def test_a_value_is_answered_in_the_unit_that_it_is_printed_in() -> None:
+    claim = one({"at": "3500 rpm", "stated": {"modified": "13.5 m/s"}}, trial=TRIAL)
+    assert claim.verdict == "upheld"
+    assert claim.unit == "m/s"
+    assert claim.recomputed == pytest.approx(26.3 * 1852 / 3600, abs=0.1)
+
+
 def test_two_claims_that_disagree_are_settled_by_the_data() -> None:
     claims = [{"at": "2200 rpm", "stated": {"change": c}} for c in ("+5 %", "+9 %")]
     found = audited(*claims, trial=TRIAL).claims
