@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
+from slackwater.analysis.checking.doubts import Doubt, doubts_of
+from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured
@@ -18,6 +21,7 @@ from slackwater.analysis.reduction.reduction import Reduction, by_another_method
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.sweep.asked_tables import sweep_tables
 from slackwater.analysis.sweep.corrections import corrected, differed, with_trend
+from slackwater.analysis.verdict.doubted import sentences, set_apart, without
 from slackwater.analysis.verdict.final import marked
 from slackwater.analysis.verdict.judgement import Judged, judge_sweep
 from slackwater.analysis.verdict.leanings import OtherCurrent, looked_at
@@ -25,6 +29,7 @@ from slackwater.analysis.verdict.looks import Look, look_at
 from slackwater.analysis.verdict.sealed_families import Part, Parting, Sealed, rejoined, sealed_of
 from slackwater.analysis.verdict.terms import terms_of
 from slackwater.protocol.declared.trial import ComparisonPair, Trial, load_trial
+from slackwater.protocol.findings import InputError
 
 if TYPE_CHECKING:
     from slackwater.analysis.result.result import Result
@@ -66,6 +71,26 @@ def compute(trial: Trial) -> Analysed:
         With everything that keeps the run table from being used.
     """
     runs = read_runs(trial)
+    found = _judged(trial, runs)
+    doubts = doubts_of(trial, runs)
+    return _with_doubts(found, doubts) if doubts else found
+
+
+def _with_doubts(found: Analysed, doubts: tuple[Doubt, ...]) -> Analysed:
+    """The same, with the noise of runs in doubt kept to their own set points, and told first."""
+    try:
+        rest = _judged(found.trial, without(found.runs, doubts))
+    except InputError:  # without them nothing is left
+        return replace(found, doubts=sentences(doubts, found.judged, ()))
+    told = sentences(doubts, found.judged, rest.judged)
+    if all(doubt.copied for doubt in doubts) or len(rest.judged) != len(found.judged):
+        return replace(found, doubts=told)
+    judged = tuple(set_apart(*both) for both in zip(found.judged, rest.judged, strict=True))
+    return replace(found, judged=judged, doubts=told)
+
+
+def _judged(trial: Trial, runs: RunTable) -> Analysed:
+    """The runs of a table reduced, and every comparison judged."""
     protocol = trial.protocol
     reduction = reduce_runs(
         runs.frame,

@@ -14,6 +14,7 @@ from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.runs import Run
 
 WILD = 3.0  # times the median of the same set point; no current and no trim does that
+FEW_RUNS = 12  # in use, below which medians of the trial as a whole say little
 COARSE_STEP = 0.5  # [unit of the file]
 FEWEST = 4  # values below which rounding cannot be told from chance
 ROLLOVER = 7 * 1024  # [days]; the week counter of satellite time has ten bits (IS-GPS-200)
@@ -140,7 +141,12 @@ def check_days(runs: Sequence[Run], days: Mapping[str, date], problems: Problems
 
 
 def check_wild(runs: Sequence[Run], positive: Collection[str], problems: Problems) -> None:
-    """Tell values that lie far from all others at the same set point."""
+    """Tell values that lie far from all others at the same set point, in a table of a few runs.
+
+    Where there are more, `checking/doubtful.py` knows better.
+    """
+    if sum(run.used for run in runs) >= FEW_RUNS:
+        return
     groups: dict[tuple[str, float], list[Run]] = defaultdict(list)
     for run in runs:
         for name, value in run.values.items():

@@ -34,6 +34,8 @@ class Analysed:
         What a seal says of what was declared beforehand.
     other_current : OtherCurrent or None
         What decides, with the current taken out in another way.
+    doubts : tuple of str
+        Runs in doubt, and what the verdicts would be without them, in sentences.
     """
 
     trial: Trial
@@ -44,3 +46,4 @@ class Analysed:
     configurations: tuple[str, ...]
     sealed: Sealed
     other_current: OtherCurrent | None = None
+    doubts: tuple[str, ...] = ()

@@ -114,6 +114,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in trial.waivers),
         seal=_seal(analysed),
         deciding=deciding,
+        doubts=analysed.doubts,
     )
 
 

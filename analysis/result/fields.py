@@ -330,6 +330,11 @@ def _head() -> dict[str, dict[str, Any]]:
             ],
             "description": "the figure declared to decide; null where none is",
         },
+        "doubts": {
+            "type": "array",
+            "items": TEXT,
+            "description": "runs in doubt, and what the verdicts would be without them",
+        },
         "configurations": {
             "type": "object",
             "additionalProperties": TEXT,

@@ -178,6 +178,8 @@ class Result(Answer):
 
     seal : SealStamp
         What was declared beforehand is in the column `declared` of the comparisons.
+    doubts : tuple of str
+        Runs in doubt, and what the verdicts would be without them: read before the verdicts.
     deciding : Deciding or None
         The figure declared to decide; its rows are marked in the column of that name.
 
@@ -216,6 +218,7 @@ class Result(Answer):
     waivers: tuple[str, ...] = ()
     seal: SealStamp = SealStamp()
     deciding: Deciding | None = None
+    doubts: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         for name in TABLES:
@@ -281,6 +284,7 @@ class Result(Answer):
                 "claims": self.seal.claims,
             },
             "deciding": None if self.deciding is None else self.deciding.to_dict(),
+            "doubts": list(self.doubts),
             "configurations": dict(self.configurations),
             "inputs": [
                 {"name": each.name, "sha256": each.sha256, "role": each.role}

@@ -385,7 +385,7 @@ def speed_mistyped(subject: Subject, rng: random.Random) -> Mutant | None:
         return None
     factor = rng.choice([0.1, 0.5, 0.7, 0.8, 1.25, 1.4, 2, 10])
     row[SOG] = f"{float(row[SOG]) * factor:.2f}"
-    rules = ("value-outlier", "direction-doubtful", "value-wild")
+    rules = ("value-outlier", "direction-doubtful", "run-doubtful", "value-wild")
     return _of("speed mistyped", f"{row[SOG]} kn", subject, rows, *rules)
 
 
@@ -396,7 +396,15 @@ def flow_mistyped(subject: Subject, rng: random.Random) -> Mutant | None:
         return None
     factor = rng.choice([0.1, 0.5, 0.8, 1.25, 2, 10])
     row[FLOW] = f"{float(row[FLOW]) * factor:.1f}"
-    return _of("flow mistyped", f"{row[FLOW]} L/h", subject, rows, "value-outlier", "value-wild")
+    return _of(
+        "flow mistyped",
+        f"{row[FLOW]} L/h",
+        subject,
+        rows,
+        "value-outlier",
+        "run-doubtful",
+        "value-wild",
+    )
 
 
 def session_in_other_unit(subject: Subject, rng: random.Random) -> Mutant | None:

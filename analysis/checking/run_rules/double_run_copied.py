@@ -2,50 +2,38 @@
 
 from __future__ import annotations
 
-import math
-
+from slackwater.analysis.checking.copies import copied
 from slackwater.analysis.checking.run_rules._kit import (
-    DoubleRun,
     Example,
     Found,
     RunsRule,
     RunTable,
     Severity,
     Trial,
-    all_double_runs,
     row_place,
     set_point_text,
     touched,
 )
 from slackwater.analysis.checking.run_rules._needs import with_less_than
 
-FEWEST = 4  # values in two runs that must all agree
-
 
 def check(trial: Trial, runs: RunTable) -> Found:
     lack = with_less_than(1, runs, double_runs=True)
     if lack is not None:
         yield lack.of(RULE.id)
-    seen: dict[tuple[object, ...], DoubleRun] = {}
-    for found in all_double_runs(runs).values():
-        for one in found:
-            pair = one.pair()
-            if pair is None:
-                continue
-            values = [value for run in pair for value in run.values.values()]
-            if sum(math.isfinite(value) for value in values) < FEWEST:
-                continue
-            key = (one.set_point, *("" if math.isnan(value) else value for value in values))
-            first = seen.setdefault(key, one)
-            if first is not one:
-                sessions = sorted({first.session, one.session})
-                yield RULE.found(
-                    row_place(trial, runs, one.row),
-                    f"the double runs from rows {first.row} and {one.row} carry the same values in "
-                    f"both directions{touched(trial, sessions, [set_point_text(trial, one.set_point)])}",
-                    session=one.session,
-                    run=f"row {one.row}",
-                )
+    for copy in copied(runs)[1]:
+        first, again = copy.first, copy.again
+        sessions = sorted({first.session, again.session})
+        points = [
+            set_point_text(trial, value) for value in sorted({first.set_point, again.set_point})
+        ]
+        yield RULE.found(
+            row_place(trial, runs, again.row),
+            f"the double runs from rows {first.row} and {again.row} carry the same values in both "
+            f"directions{touched(trial, sessions, points)}",
+            session=again.session,
+            run=f"row {again.row}",
+        )
 
 
 RULE = RunsRule(
@@ -58,7 +46,8 @@ RULE = RunsRule(
     ),
     why=(
         "That every reading of two runs agrees with every reading of two others does not happen"
-        " on the water. A copied double run makes the scatter look smaller than it is."
+        " on the water, unless the readings are so coarse that many agree; the digits of the"
+        " trial itself tell. A copied double run makes the scatter look smaller than it is."
     ),
     fix="enter the double run from the sheet or the log again; delete the copy",
     source="common practice",

@@ -177,6 +177,8 @@ def _answers(page: _Page, result: Result, found: tuple[Block, ...]) -> None:
     if not found:
         page.text("No configurations were compared: there is no verdict.", style="bold")
         return
+    for doubt in result.doubts:
+        page.text(doubt, style="bold yellow")
     for answer in wording.answers(result, whole_sweep.headlined(found)):
         page.text(answer.sentence, style="bold")
         for detail in answer.details:
