@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
-from slackwater.analysis.checking.doubts import Doubt, doubts_of
+from slackwater.analysis.checking.run_rules._doubts import Doubt, doubts_of
 from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.quantities.derived import Fitted, derived

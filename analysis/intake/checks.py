@@ -143,7 +143,7 @@ def check_days(runs: Sequence[Run], days: Mapping[str, date], problems: Problems
 def check_wild(runs: Sequence[Run], positive: Collection[str], problems: Problems) -> None:
     """Tell values that lie far from all others at the same set point, in a table of a few runs.
 
-    Where there are more, `checking/doubtful.py` knows better.
+    Where there are more, `run_rules/_doubtful.py` knows better.
     """
     if sum(run.used for run in runs) >= FEW_RUNS:
         return

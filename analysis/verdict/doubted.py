@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.checking.doubts import Doubt
+from slackwater.analysis.checking.run_rules._doubts import Doubt
 from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.verdict.compared import Compared

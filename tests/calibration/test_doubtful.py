@@ -15,7 +15,7 @@ from collections.abc import Callable, Iterator
 
 import pytest
 
-from slackwater.analysis.checking.doubtful import doubtful_values
+from slackwater.analysis.checking.run_rules._doubtful import doubtful_values
 from slackwater.analysis.checking.run_rules._runs import DoubleRun, RunMade
 
 NAME = "speed_over_ground"

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from slackwater.analysis.checking.doubtful import FAR, FEWEST, doubtful_runs
-from slackwater.analysis.checking.doubts import far_words
+from slackwater.analysis.checking.run_rules._doubtful import FAR, FEWEST, doubtful_runs
+from slackwater.analysis.checking.run_rules._doubts import far_words
 from slackwater.analysis.checking.run_rules._kit import (
     Example,
     Found,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from slackwater.analysis.checking.copies import copied
+from slackwater.analysis.checking.run_rules._copies import copied
 from slackwater.analysis.checking.run_rules._kit import (
     Example,
     Found,

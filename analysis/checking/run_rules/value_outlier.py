@@ -9,7 +9,7 @@ from itertools import pairwise
 from statistics import median
 from typing import TypeVar
 
-from slackwater.analysis.checking.doubtful import doubtful_runs
+from slackwater.analysis.checking.run_rules._doubtful import doubtful_runs
 from slackwater.analysis.checking.run_rules._kit import (
     DoubleRun,
     Example,

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.checking.copies import copied
-from slackwater.analysis.checking.doubtful import Doubtful, doubtful_runs
+from slackwater.analysis.checking.run_rules._copies import copied
+from slackwater.analysis.checking.run_rules._doubtful import Doubtful, doubtful_runs
 from slackwater.analysis.checking.run_rules._runs import number, set_point_text
 
 if TYPE_CHECKING:
