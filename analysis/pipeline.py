@@ -19,9 +19,9 @@ from slackwater.analysis.quantities.making import SweepAxis, instrument_of, meas
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import Reduction, by_another_method, reduce_runs
 from slackwater.analysis.result.analysed import Analysed
+from slackwater.analysis.result.doubted import sentences, set_apart, without
 from slackwater.analysis.sweep.asked_tables import sweep_tables
 from slackwater.analysis.sweep.corrections import corrected, differed, with_trend
-from slackwater.analysis.verdict.doubted import sentences, set_apart, without
 from slackwater.analysis.verdict.final import marked
 from slackwater.analysis.verdict.judgement import Judged, judge_sweep
 from slackwater.analysis.verdict.leanings import OtherCurrent, looked_at
