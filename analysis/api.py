@@ -134,7 +134,11 @@ def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) 
 
 
 def audit(
-    claims: Named | Claims, *, noise: Named | None = None, between: str | None = None
+    claims: Named | Claims,
+    *,
+    noise: Named | None = None,
+    between: str | None = None,
+    reply: Named | None = None,
 ) -> AuditResult:
     """Does a published figure hold?
 
@@ -146,6 +150,8 @@ def audit(
         A file of noise, as `slackwater noise` writes it.
     between : str, optional
         Standard deviation between sessions to reckon with, such as '0.6 %' or '0.4 to 1 %'.
+    reply : str or Path, optional
+        The form that came with a letter, filled in by the author.
 
     Raises
     ------
@@ -154,7 +160,7 @@ def audit(
     """
     from slackwater.analysis.audit.auditing import audit as run
 
-    return run(claims, noise=noise, between=between)
+    return run(claims, noise=noise, between=between, reply=reply)
 
 
 def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:

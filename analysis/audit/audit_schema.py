@@ -17,6 +17,7 @@ from slackwater.analysis.wording.json_schema import (
     an_answer,
     an_object,
     described,
+    or_null,
     with_optional,
 )
 
@@ -31,6 +32,14 @@ def audit_schema() -> Schema:
         noise=described(TEXT_OR_NULL, "what noise was reckoned with, in words"),
         confidence=described(NUMBER_OR_NULL, "of the intervals, where there are any [1]"),
         method=described(TEXTS, "how the verdicts were got, a paragraph each"),
+        reply=or_null(
+            an_object(
+                by=TEXT_OR_NULL,
+                file=TEXT,
+                answers=a_list(an_object(question=TEXT, answer=TEXT)),
+            ),
+            "what the author replied to a letter",
+        ),
         seals=a_list(
             an_object(of={"enum": ["claims", "protocol"]}, **SEAL["properties"]),
             "what seals say of what the audit rests on",
@@ -47,6 +56,15 @@ def audit_schema() -> Schema:
             "claims that cannot all be true; no smaller set of them is at odds",
         ),
         questions=described(TEXTS, "to ask the author"),
+        asked=a_list(
+            an_object(
+                question=TEXT,
+                why=TEXT,
+                source=TEXT,
+                key=described(TEXT_OR_NULL, "where the reply form takes the answer"),
+            ),
+            "the same questions, with why each is asked",
+        ),
         findings=a_list(FINDING, "on the trial and its files"),
         inputs=a_list(an_object(role=TEXT, name=TEXT, sha256=SHA256)),
     )

@@ -19,10 +19,11 @@ from slackwater.analysis.audit.outcome import (
     ClaimAudit,
     Conflict,
     Reason,
+    Replied,
 )
 from slackwater.analysis.audit.plausibility import check_plausibility
 from slackwater.analysis.audit.sealed import sealed_beforehand, undeclared
-from slackwater.analysis.audit.to_the_author import questions
+from slackwater.analysis.audit.to_the_author import about_the_figures, questions
 from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of, no_evidence
 from slackwater.analysis.audit.without_data import Unproven, weigh
@@ -30,6 +31,7 @@ from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
 from slackwater.protocol.claims.claim import Claim, Claims, Unread, read_claims
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.claims.figure_reading import parse_figure
+from slackwater.protocol.claims.reply import Reply, load_reply, with_reply
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.sealing.said import SealSaid, seal_said
 from slackwater.protocol.units.possible import refuse_impossible
@@ -45,6 +47,7 @@ def audit(
     *,
     noise: str | Path | None = None,
     between: str | None = None,
+    reply: str | Path | None = None,
 ) -> AuditResult:
     """Audit published claims.
 
@@ -56,6 +59,8 @@ def audit(
         A file of noise, as `slackwater noise` writes it.
     between : str, optional
         Standard deviation between sessions to reckon with, such as '0.6 %' or '0.4 to 1 %'.
+    reply : str or Path, optional
+        The form that came with a letter, filled in by the author.
 
     Returns
     -------
@@ -68,12 +73,29 @@ def audit(
         With everything that keeps the input from being used.
     """
     stated = claims if isinstance(claims, Claims) else read_claims(claims)
+    replied, said = None, tuple[Finding, ...]()
+    if reply is not None:
+        replied = load_reply(reply)
+        stated, said = with_reply(stated, replied)
     known, told = _noise(stated, noise)
     assumed = None if between is None else _between(between)
     behind = None if stated.trial_path is None else _behind(stated, stated.trial_path)
     if assumed is not None:
         told = f"{assumed} between sessions, as assumed"
-    return _Audit(stated, known, assumed, behind).result(told)
+    found = _Audit(stated, known, assumed, behind).result(told)
+    return found if replied is None else _with_reply(found, replied, said)
+
+
+def _with_reply(found: AuditResult, reply: Reply, said: tuple[Finding, ...]) -> AuditResult:
+    """An audit that says what the author replied."""
+    document = reply.document
+    answers = tuple((one.question, one.answer) for one in reply.answers if one.answer)
+    return replace(
+        found,
+        reply=Replied(reply.by, document.path.name, answers),
+        findings=(*said, *found.findings),
+        inputs=(*found.inputs, ("reply", document.path.name, document.sha256)),
+    )
 
 
 def _between(text: str) -> Figure:
@@ -228,7 +250,7 @@ class _Audit:
                 *self._beyond_the_table(selection),
             ),
             trial=self.behind.id if self.behind else "",
-            questions=tuple(dict.fromkeys(q for one in audited for q in one.questions)),
+            asked=tuple(dict.fromkeys(q for one in audited for q in one.asked)),
             findings=self.behind.findings if self.behind else (),
             inputs=self._inputs(),
             noise=told,
@@ -322,7 +344,7 @@ class _Audit:
             high=unproven.high,
             unit=unproven.unit,
             reasons=reasons,
-            questions=tuple(
+            asked=tuple(
                 questions(self.claims, claim, has_data=evidence is not None, beforehand=beforehand)
             ),
         )
@@ -351,7 +373,8 @@ class _Audit:
             why = f"The figures of this claim cannot all be true. {wrong[0].message}"
             if evidence is not None and evidence.verdict != "untestable":
                 why += f" Apart from that: {evidence.why[:1].lower()}{evidence.why[1:]}"
-            base = replace(base, verdict="inconsistent", why=why)
+            asked = (*base.asked, about_the_figures(claim))
+            base = replace(base, verdict="inconsistent", why=why, asked=asked)
         return base
 
     def _inputs(self) -> tuple[tuple[str, str, str], ...]:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater import __version__
 from slackwater.analysis.audit.method_words import METHOD
+from slackwater.analysis.audit.to_the_author import Question
 from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.wording.answer import Answer
 from slackwater.protocol.findings import Finding
@@ -139,7 +140,7 @@ class ClaimAudit:
     unit : str
         Of the four numbers above: "" for a fraction of the baseline, else that of a difference.
     reasons : tuple of Reason
-    questions : tuple of str
+    asked : tuple of Question
         To ask the author, ready to send.
     sheets : tuple of Sheet
         The numbers behind the recomputed figure, run by run.
@@ -162,8 +163,13 @@ class ClaimAudit:
     high: float | None = None
     unit: str = ""
     reasons: tuple[Reason, ...] = ()
-    questions: tuple[str, ...] = ()
+    asked: tuple[Question, ...] = ()
     sheets: tuple[Sheet, ...] = ()
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """The questions alone."""
+        return tuple(question.text for question in self.asked)
 
     def to_dict(self) -> dict[str, Any]:
         """The claim as the JSON has it."""
@@ -192,6 +198,27 @@ class ClaimAudit:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class Replied:
+    """What the author replied, as a reader of the audit has to know it.
+
+    Attributes
+    ----------
+    by, file : str
+    answers : tuple of (question, answer)
+        Those in words; what was filled in elsewhere is in the claims.
+    """
+
+    by: str
+    file: str
+    answers: tuple[tuple[str, str], ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """As the JSON carries it."""
+        told = [{"question": question, "answer": answer} for question, answer in self.answers]
+        return {"by": self.by or None, "file": self.file, "answers": told}
+
+
 @dataclass(frozen=True, repr=False)
 class AuditResult(Answer):
     """The audit of a file of claims.
@@ -203,7 +230,7 @@ class AuditResult(Answer):
     claims : tuple of ClaimAudit
     trial : str
         Id of the trial behind it, or empty.
-    questions : tuple of str
+    asked : tuple of Question
         To ask the author, those of all claims, each once.
     findings : tuple of Finding
         On the trial and its files.
@@ -214,6 +241,8 @@ class AuditResult(Answer):
         Claims that cannot all be true.
     confidence : float
         Of the intervals. [1]
+    reply : Replied or None
+        What the author replied to a letter.
     seals : tuple of (what, SealSaid)
         What seals say of the claims and of the protocol of the trial behind them.
     """
@@ -222,14 +251,20 @@ class AuditResult(Answer):
     title: str
     claims: tuple[ClaimAudit, ...]
     trial: str = ""
-    questions: tuple[str, ...] = ()
+    asked: tuple[Question, ...] = ()
     findings: tuple[Finding, ...] = ()
     inputs: tuple[tuple[str, str, str], ...] = ()
     noise: str = ""
     confidence: float = 0.95
     seals: tuple[tuple[str, SealSaid], ...] = ()
+    reply: Replied | None = None
     names: dict[str, str] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
+
+    @property
+    def questions(self) -> tuple[str, ...]:
+        """The questions alone."""
+        return tuple(question.text for question in self.asked)
 
     @property
     def upheld(self) -> bool:
@@ -268,12 +303,14 @@ class AuditResult(Answer):
             "trial": self.trial or None,
             "noise": self.noise or None,
             "confidence": self.confidence,
+            "reply": None if self.reply is None else self.reply.to_dict(),
             "seals": [{"of": what, **said.to_dict()} for what, said in self.seals],
             "method": list(METHOD),
             "counts": self.counts,
             "claims": [claim.to_dict() for claim in self.claims],
             "conflicts": [conflict.to_dict() for conflict in self.conflicts],
             "questions": list(self.questions),
+            "asked": [question.to_dict() for question in self.asked],
             "findings": [finding.to_dict() for finding in self.findings],
             "inputs": [
                 {"role": role, "name": name, "sha256": digest} for role, name, digest in self.inputs

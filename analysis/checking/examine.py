@@ -71,6 +71,8 @@ def _examined(file: str) -> Examined:
     kind = kind_of(document)
     if kind == "seal":
         found = _seal(file)
+    elif kind == "reply":
+        found = _reply(file)
     elif kind == "claims":
         found = _claims(file)
     elif kind == "trial":
@@ -173,6 +175,16 @@ def _claims(file: str) -> Examined:
 
     try:
         load_claims(file)
+    except InputError as error:
+        return Examined(Checked(error.findings))
+    return Examined(Checked())
+
+
+def _reply(file: str) -> Examined:
+    from slackwater.protocol.claims.reply import load_reply
+
+    try:
+        load_reply(file)
     except InputError as error:
         return Examined(Checked(error.findings))
     return Examined(Checked())

@@ -110,6 +110,8 @@ NOTES: dict[str, str] = {
     "declared-look": "The result is an interim look that was declared beforehand.",
     "invented-data": "The trial says that its figures are made up, for practice.",
     "log-reads-low": "Double runs give more speed through the water than the log does.",
+    "reply-differs": "The author's reply says another thing than the claims had; the reply counts.",
+    "reply-to-others": "A reply is to a letter about another state of the file of claims.",
     "run-table": "A run table was given where a protocol, a trial or claims are checked.",
     "seal-changed": "A file is not what was sealed, so nothing shows what was declared.",
     "seal-late": "A seal is not shown to be made before the first run.",

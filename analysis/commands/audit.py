@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 
+from slackwater.analysis.commands import letters
 from slackwater.analysis.commands.output import (
     add_output_arguments,
     check_output,
@@ -11,7 +12,7 @@ from slackwater.analysis.commands.output import (
     write,
 )
 
-FORMATS = ("text", "json", "html", "csv")
+FORMATS = ("text", "json", "html", "csv", "docx")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -29,18 +30,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     table.add_argument("--quantity", default="", help="what the table is of, such as speed")
     table.add_argument("--baseline", default="", metavar="NAME", help="the configuration before")
     table.add_argument("--modified", default="", metavar="NAME", help="the one with the change")
+    letters.add_arguments(parser)
     add_output_arguments(parser, FORMATS)
 
 
 def run(args: argparse.Namespace) -> int:
-    """Audit and write; 0 when every claim is upheld, 1 when any is not.
+    """Audit and write; 0 when every claim is upheld, 1 when any is not; a letter is done when written.
 
     Raises
     ------
     InputError
         When the claims or what they name cannot be used, or the output cannot be written.
     """
-    inputs = [name for name in (args.claims, args.noise) if name is not None]
+    letters.refuse_unfit(args)
+    inputs = [name for name in (args.claims, args.noise, args.reply) if name is not None]
+    check_output(args.reply_form, inputs, replace=args.replace)
     check_output(args.output, inputs, replace=args.replace)
     check_output(args.to_claims, inputs, replace=args.replace)
     from slackwater.analysis.api import audit
@@ -59,7 +63,10 @@ def run(args: argparse.Namespace) -> int:
     else:
         _refuse_table_options(args)
         claims = read_claims(args.claims)
-    result = audit(claims, noise=args.noise, between=args.between)
+    result = audit(claims, noise=args.noise, between=args.between, reply=args.reply)
+    if args.letter:
+        letters.write_letter(result, args)
+        return 0
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
         text = result.to_json()

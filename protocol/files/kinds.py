@@ -14,6 +14,7 @@ Made = TypeVar("Made")
 Build = Callable[[Document], tuple[Made | None, list[Finding]]]
 
 KINDS = {
+    "reply": ("a reply to a letter", "slackwater audit CLAIMS --reply FILE"),
     "seal": ("a seal", "slackwater seal --verify FILE"),
     "claims": ("a file of claims", "slackwater audit FILE"),
     "trial": ("a trial", "slackwater analyse FILE"),
@@ -22,7 +23,7 @@ KINDS = {
 
 
 def kind_of(document: Document) -> str:
-    """The key that tells the kind: seal, claims, trial or protocol; empty when none is there.
+    """The key that tells the kind: reply, seal, claims, trial or protocol; empty when none is there.
 
     A trial names its protocol too, claims may name both, and a seal has both.
     """

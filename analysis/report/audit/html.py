@@ -38,6 +38,7 @@ def render(result: AuditResult) -> str:
         version=__version__,
         marks=words.MARKS,
         seals=words.seals(result),
+        replied=words.replied(result),
         summary=words.summary(result),
         stated=words.stated,
         pages=pages,

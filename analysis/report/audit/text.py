@@ -116,6 +116,10 @@ def render(result: AuditResult) -> str:
         page.heading("Claims that cannot all be true")
         for conflict in result.conflicts:
             page.text(f"- {conflict.message}", 2, 2)
+    if result.reply is not None:
+        page.heading("What the author replied")
+        for line in words.replied(result):
+            page.text(line, 2, 2)
     if result.questions:
         page.heading("To ask the author")
         for number, question in enumerate(result.questions, start=1):

@@ -95,6 +95,17 @@ def seals(result: AuditResult) -> list[str]:
     return list(dict.fromkeys(said.sentence for _, said in result.seals if said.sentence))
 
 
+def replied(result: AuditResult) -> list[str]:
+    """What the author replied to a letter; nothing where there was no reply."""
+    reply = result.reply
+    if reply is None:
+        return []
+    who = f" by {reply.by}" if reply.by else ""
+    told = [f"The reply{who} ({reply.file}) is counted in, as its author gives it."]
+    told += [finding.message for finding in result.findings if finding.rule.startswith("reply-")]
+    return told + [f"{question} {answer}" for question, answer in reply.answers]
+
+
 def summary(result: AuditResult) -> str:
     """The first sentences of the letter."""
     together = [
