@@ -9,6 +9,7 @@ from slackwater.analysis.wording.json_schema import (
     SHA256,
     TEXT,
     TEXT_OR_NULL,
+    TEXTS,
     Schema,
     a_list,
     an_answer,
@@ -31,6 +32,10 @@ def check_schema() -> Schema:
         "is read.",
         files=a_list(_file(), "a record for each file given"),
         findings=a_list(FINDING, "of all files, each once, by file and line; without the waived"),
+        not_looked_at=a_list(
+            an_object(rules=TEXTS, why=TEXT, lets=described(TEXT, "what would let them look")),
+            "what rules could not look at, told once",
+        ),
         waivers=a_list(
             an_object(
                 file=TEXT,

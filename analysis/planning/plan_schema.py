@@ -49,6 +49,16 @@ def plan_schema() -> Schema:
         max_fuel=described(NUMBER_OR_NULL, "[L]"),
         units=an_object(hours=TEXT, distance=TEXT, fuel=TEXT),
         times_assumed=TEXTS,
+        declared=described(option, "the design that the protocol declares"),
+        supposed=a_list(
+            an_object(
+                between_sessions=NUMBER_OR_NULL,
+                within_session=NUMBER_OR_NULL,
+                declared=option,
+                recommended=or_null(option),
+            ),
+            "what other noises would mean, where none is known",
+        ),
         options=a_list(option, "every design asked about"),
         recommended=or_null(option, "the cheapest affordable one with the power wanted"),
         best=or_null(option, "the affordable one that sees the smallest difference"),
