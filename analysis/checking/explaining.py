@@ -28,11 +28,11 @@ def as_text(rule: Rule) -> str:
     """A rule in full, as plain text."""
     blocks = [
         f"{rule.id} ({rule.severity.value})",
-        _wrapped("", rule.title),
-        _wrapped("looks at", f"the {subject(rule)}: {', '.join(rule.looks_at)}"),
-        _wrapped("why", rule.why),
-        _wrapped("mend", rule.fix),
-        _wrapped("source", rule.source),
+        wrapped("", rule.title),
+        wrapped("looks at", f"the {subject(rule)}: {', '.join(rule.looks_at)}"),
+        wrapped("why", rule.why),
+        wrapped("mend", rule.fix),
+        wrapped("source", rule.source),
         *(_example(label, example) for label, example in _examples(rule)),
     ]
     return "\n\n".join(blocks) + "\n"
@@ -56,6 +56,16 @@ def as_dict(rule: Rule) -> dict[str, Any]:
             for label, one in _examples(rule)
         },
     }
+
+
+def fault_text(id: str, title: str, reason: str) -> str:
+    """What a reader tells, in full."""
+    return (
+        "\n\n".join(
+            [f"{id} (told while reading or analysing)", wrapped("", title), wrapped("more", reason)]
+        )
+        + "\n"
+    )
 
 
 def page(rules: Iterable[Rule]) -> str:
@@ -116,7 +126,8 @@ def _examples(rule: Rule) -> list[tuple[str, Example]]:
     return found + ([("still silent on", rule.at_limit)] if rule.at_limit else [])
 
 
-def _wrapped(label: str, text: str) -> str:
+def wrapped(label: str, text: str) -> str:
+    """A paragraph under a label of its own column."""
     lead = f"  {label:<10}" if label else "  "
     return textwrap.fill(
         text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False

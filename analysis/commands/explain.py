@@ -19,7 +19,10 @@ FORMATS = ("text", "json")
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument(
-        "rule", metavar="RULE", nargs="?", help="the id of a rule, as findings show it"
+        "rule",
+        metavar="RULE",
+        nargs="?",
+        help="the id of a rule or finding, a key of a file, or a protocol that is shipped",
     )
     parser.add_argument("--by", choices=("source",), help="list the rules by standard and clause")
     add_output_arguments(parser, FORMATS)
@@ -72,7 +75,10 @@ def _all() -> tuple[str, object]:
     for title, what in (("protocol", "a protocol"), ("trial", "a trial"), ("runs", "the runs")):
         group = [rule for rule in rules.values() if subject(rule) == title]
         lines += [f"on {what}", *(f"  {one_line(rule, width)}" for rule in group), ""]
-    lines.append(f"{len(rules)} rules; slackwater explain RULE says more of each")
+    lines += [
+        f"{len(rules)} rules; slackwater explain RULE says more of each, and of whatever else a finding has in",
+        "brackets, of every key of the files, and of the protocols that are shipped",
+    ]
     return "\n".join(lines) + "\n", _data([as_dict(rule) for rule in rules.values()])
 
 
@@ -91,10 +97,40 @@ def _one(id: str) -> tuple[str, object]:
     if id in rules:
         return as_text(rules[id]), _data([as_dict(rules[id])])
     if id in ALL_FAULTS:
-        text = f"{id}\n\n  {ALL_FAULTS[id]}\n\n  Told while reading or analysing; the finding says what to do.\n"
-        return text, _data([{"rule": id, "title": ALL_FAULTS[id]}])
+        from slackwater.analysis.checking.explaining import fault_text
+        from slackwater.analysis.checking.fault_reasons import REASONS
+
+        told = {"rule": id, "title": ALL_FAULTS[id], "why": REASONS[id]}
+        return fault_text(id, ALL_FAULTS[id], REASONS[id]), _data([told])
+    other = _no_rule(id)
+    if other is not None:
+        return other
+    from slackwater.analysis.checking.explaining_keys import all_keys
     from slackwater.protocol.catalogue.measures import nearest
 
-    near = nearest(id, [*rules, *ALL_FAULTS], 0.5)
+    near = nearest(id, [*rules, *ALL_FAULTS, *dict.fromkeys(key.name for key in all_keys())], 0.6)
     fix = f"did you mean '{near}'?" if near else "'slackwater explain' lists all rules"
     raise InputError([Finding("unknown-rule", Severity.ERROR, f"there is no rule '{id}'", fix)])
+
+
+def _no_rule(name: str) -> tuple[str, object] | None:
+    """A key of a file, or a protocol that is shipped; None where it is neither."""
+    from slackwater.analysis.checking import explaining_keys
+    from slackwater.protocol.library import shipped
+
+    keys = explaining_keys.keys_named(name)
+    if keys:
+        return explaining_keys.as_text(keys), {
+            **_data([]),
+            "keys": [explaining_keys.as_dict(key) for key in keys],
+        }
+    if name in shipped():
+        from slackwater.protocol.declared.protocol import load_protocol
+
+        title = load_protocol(name).title
+        text = (
+            f"{name} (a protocol that is shipped)\n\n  {title}.\n\n  'slackwater new protocol --from "
+            f"{name}' starts from it, 'slackwater plan {name}' shows what it sees.\n"
+        )
+        return text, {**_data([]), "protocols": [{"id": name, "title": title}]}
+    return None

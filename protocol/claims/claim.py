@@ -91,8 +91,12 @@ class Sides(Part):
 class Portions(Part):
     """Figures that are said to add up to the ones stated."""
 
-    baseline: tuple[AnyFigure, ...] = Field(default=(), max_length=200, description="Baseline.")
-    modified: tuple[AnyFigure, ...] = Field(default=(), max_length=200, description="Modified.")
+    baseline: tuple[AnyFigure, ...] = Field(
+        default=(), max_length=200, description="Those of the baseline."
+    )
+    modified: tuple[AnyFigure, ...] = Field(
+        default=(), max_length=200, description="Those of the modified."
+    )
 
 
 class Counts(Part):

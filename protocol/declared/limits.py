@@ -229,19 +229,30 @@ def _difference_reader(likes: tuple[str, ...]) -> Scalar:
     return QuantityIn(likes if "%" in likes else ("%", *likes), "not negative")
 
 
+_SAYS = {
+    "at_most": "The largest value that each session may have.",
+    "at_least": "The smallest value that each session may have.",
+    "between": "The smallest and the largest value that each session may have.",
+    "within": "How far the means of two configurations may be apart.",
+    "same": "The same value in every session.",
+}
+
+
 def limit_schema(likes: tuple[str, ...]) -> dict[str, Any]:
     """The JSON Schema of one limit."""
     one = _reader(likes).json()
     pair = {"type": "array", "items": one, "minItems": 2, "maxItems": 2}
+    bounds: dict[str, dict[str, Any]] = {
+        "at_most": one,
+        "at_least": one,
+        "between": pair,
+        "within": _difference_reader(likes).json(),
+        "same": {"const": True},
+    }
     return {
         "type": "object",
-        "properties": {
-            "at_most": one,
-            "at_least": one,
-            "between": pair,
-            "within": _difference_reader(likes).json(),
-            "same": {"const": True},
-        },
+        "description": "A limit: one of at_most, at_least, between, within and same.",
+        "properties": {name: {**each, "description": _SAYS[name]} for name, each in bounds.items()},
         "additionalProperties": False,
         "minProperties": 1,
         "maxProperties": 1,

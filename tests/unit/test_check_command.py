@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from slackwater.analysis.checking.fault_reasons import REASONS
 from slackwater.analysis.checking.fault_words import ALL_FAULTS, CLAIMS_TABLE_FAULTS, TABLE_FAULTS
 from slackwater.analysis.checking.registry import all_rules
 from slackwater.analysis.cli import main
@@ -265,7 +266,39 @@ def _subject(rule: Any) -> str:
 def test_explain_knows_what_reading_tells(capsys: pytest.CaptureFixture[str]) -> None:
     for id, about in ALL_FAULTS.items():
         assert main(["explain", f"[{id}]"]) == 0
-        assert about in capsys.readouterr().out
+        said = " ".join(capsys.readouterr().out.split())
+        assert about in said
+        assert REASONS[id] in said
+
+
+def test_every_id_is_explained_in_more_than_its_title() -> None:
+    assert REASONS.keys() == ALL_FAULTS.keys()
+    for id, reason in REASONS.items():
+        assert len(reason.split()) >= 10, id
+        assert reason.rstrip().endswith("."), id
+        assert reason != ALL_FAULTS[id]
+
+
+@pytest.mark.parametrize("name", ["speeds", "cruise", "looks", "better", "expected", "directions"])
+def test_explain_knows_the_keys_of_the_files(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", name]) == 0
+    assert f"{name}   (in a " in capsys.readouterr().out
+    assert main(["explain", name, "--format", "json"]) == 0
+    assert all(key["about"] for key in json.loads(capsys.readouterr().out)["keys"])
+
+
+def test_every_key_says_what_it_is_for() -> None:
+    from slackwater.analysis.checking.explaining_keys import all_keys
+
+    assert len(all_keys()) > 150
+    assert [key.path for key in all_keys() if len(key.about.split()) < 2] == []
+
+
+def test_explain_knows_the_shipped_protocols(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["explain", "one-day-abba"]) == 0
+    assert "slackwater new protocol --from one-day-abba" in " ".join(
+        capsys.readouterr().out.split()
+    )
 
 
 def test_explain_guesses(capsys: pytest.CaptureFixture[str]) -> None:

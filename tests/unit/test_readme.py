@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shlex
 from pathlib import Path
 
 import pytest
@@ -38,3 +39,23 @@ def test_files_named_are_there(text: str) -> None:
     assert named
     missing = [name for name in named if not (ROOT / name).exists()]
     assert not missing
+
+
+def test_the_first_hour_runs_as_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every line of README's sequence, in an empty folder: no stop, nothing that a newcomer has to mend."""
+    found = re.search(r"<!-- begin: first hour -->\n```sh\n(.*?)```", README, re.DOTALL)
+    assert found is not None
+    lines = [shlex.split(line, comments=True) for line in found[1].splitlines()]
+    assert [line[:2] for line in lines[1:4]] == [
+        ["slackwater", "new"],
+        ["slackwater", "check"],
+        ["slackwater", "plan"],
+    ]
+    monkeypatch.chdir(tmp_path)
+    for line in lines:
+        assert main(line[1:]) == 0, (line, capsys.readouterr())
+    made = {path.name for path in tmp_path.iterdir()}
+    assert {"protocol.yaml", "sheet.html", "rehearsal", "trial.yaml", "runs.csv"} <= made
+    assert (tmp_path / "rehearsal" / "report.html").is_file()
