@@ -39,7 +39,7 @@ class Statement(Answer):
     cannot_tell : tuple of str
         What the trial does not tell.
     footnotes : tuple of str
-        Intervals, rounding, conditions, deviations, runs set aside.
+        Rounding, conditions, deviations, runs set aside.
     provenance : tuple of str
         Protocol, files with their hashes, seal, program.
     claims : tuple of dict
@@ -172,7 +172,7 @@ def statement_of(result: Result) -> Statement:
         run=what_was_run(result),
         sections=found,
         cannot_tell=cannot_tell(result, found),
-        footnotes=footnotes(result, found),
+        footnotes=footnotes(result),
         provenance=provenance(result),
         claims=_claims(found),
         stamps=(result.protocol, result.seal, result.inputs),

@@ -133,13 +133,12 @@ def _deciding(result: Result) -> Iterator[str]:
     yield text + "."
 
 
-def footnotes(result: Result, sections: Sequence[Section]) -> tuple[str, ...]:
-    """Intervals, rounding, conditions, deviations, what was left out: a sentence or two each."""
-    return tuple(_notes(result, sections))
+def footnotes(result: Result) -> tuple[str, ...]:
+    """Rounding, conditions, deviations, what was left out: a sentence or two each."""
+    return tuple(_notes(result))
 
 
-def _notes(result: Result, sections: Sequence[Section]) -> Iterator[str]:
-    yield from _intervals(sections)
+def _notes(result: Result) -> Iterator[str]:
     yield (
         "Values and changes are rounded so that their uncertainty keeps at most two digits (JCGM "
         "100:2008, 7.2.6). The intervals of values hold the declared uncertainty of the instruments, but "
@@ -162,24 +161,6 @@ def _notes(result: Result, sections: Sequence[Section]) -> Iterator[str]:
     )
     if corrected:
         yield f"Differences are corrected for {' and '.join(corrected)}."
-
-
-def _intervals(sections: Sequence[Section]) -> Iterator[str]:
-    told: dict[str, list[str]] = {}
-    for section in sections:
-        row = next((line.row for line in section.lines if line.interval), None)
-        if row is None:
-            continue
-        level = with_unit(f"{100 * row.confidence:.4g}", "%")
-        if row.simultaneous and row.family > 1:
-            how = f"{level}, for all {row.family} {section.noun} at once"
-        else:
-            how = f"{level}, each by itself"
-        if section.afterwards:
-            how += f"; {section.afterwards}, and judged as one family with all else that was"
-        told.setdefault(how, []).append(section.title)
-    for how, titles in told.items():
-        yield f"Intervals of {', '.join(dict.fromkeys(titles))}: {how}."
 
 
 def _conditions(result: Result) -> str:

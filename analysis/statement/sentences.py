@@ -66,6 +66,7 @@ def _told(section: Section) -> Iterator[str]:
         yield f"A difference in {section.title} was not shown{_where(section, hidden)}."
     yield from _margins(section)
     yield from _worth(section)
+    yield from _basis(section)
 
 
 def _of(section: Section, said: Said) -> list[Line]:
@@ -119,6 +120,37 @@ def _worth(section: Section) -> Iterator[str]:
             f"The protocol names {limit} as the smallest difference in {section.title} that would "
             f"matter; the difference shown {' and '.join(parts)}."
         )
+
+
+def _basis(section: Section) -> Iterator[str]:
+    """What the intervals are, and how many sessions stand behind them: whoever quotes needs both."""
+    row = next((line.row for line in section.lines if line.interval), None)
+    if row is None:
+        return
+    level = f"{100 * row.confidence:.4g}{NBSP}%"
+    how = (
+        f"for all {row.family} {section.noun} at once"
+        if row.simultaneous and row.family > 1
+        else "each by itself"
+    )
+    after = (
+        f", {section.afterwards} and one family with all else that was"
+        if section.afterwards
+        else ""
+    )
+    before, after_it = (
+        _counts([getattr(line.row, f"sessions_{side}") for line in section.lines if line.interval])
+        for side in ("baseline", "modified")
+    )
+    yield (
+        f"Intervals are of {level}, {how}{after}; from {before} sessions with “{section.baseline}” and "
+        f"{after_it} with “{section.modified}”."
+    )
+
+
+def _counts(numbers: list[int]) -> str:
+    low, high = min(numbers), max(numbers)
+    return str(low) if low == high else f"{low} to {high}"
 
 
 def _capital(text: str) -> str:

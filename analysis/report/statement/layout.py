@@ -54,8 +54,10 @@ def _parts(statement: Statement) -> Iterator[Part]:
         else:
             whole.setdefault((section.baseline, section.modified), []).append(section)
     for found in whole.values():
-        told = tuple(sentence for section in found for sentence in statement.told(section))
-        yield Part(f"The sweep as a whole: {_pair(found[0])}", told, _whole(found))
+        told = [sentence for section in found for sentence in statement.told(section)]
+        # What the intervals are is the same for all of them, and stands at the end.
+        last = list(dict.fromkeys(told[::-1]))[::-1]
+        yield Part(f"The sweep as a whole: {_pair(found[0])}", tuple(last), _whole(found))
 
 
 def _pair(section: Section) -> str:
