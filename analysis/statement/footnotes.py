@@ -24,7 +24,7 @@ _LISTED = 12  # findings told one by one
 
 
 def what_was_run(result: Result) -> tuple[str, ...]:
-    """Boat, sessions, days and runs, in sentences."""
+    """Boat, sessions, days and runs, in sentences; last and at length, runs that are in doubt."""
     sessions: dict[str, set[str]] = {}
     days: set[str] = set()
     for row in result.records("session_values"):
@@ -50,7 +50,7 @@ def what_was_run(result: Result) -> tuple[str, ...]:
     ]
     if any(row.final is False for row in result.compared):
         told.append("The trial goes on: what is not shown here may be shown at its end.")
-    return tuple(told)
+    return (*told, *result.doubts)
 
 
 def cannot_tell(result: Result, sections: Sequence[Section]) -> tuple[str, ...]:

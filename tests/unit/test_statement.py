@@ -162,6 +162,14 @@ def test_departures_and_waivers_are_in_the_notes(results: dict[str, Result]) -> 
     assert invented().deviations[0].message.rstrip(".") in " ".join(departing.footnotes)
 
 
+def test_runs_in_doubt_are_told_before_any_figure() -> None:
+    doubt = "In doubt: row 7 of S2; without it the difference at 2000 rpm is not shown."
+    made = statement_of(replace(invented(), doubts=(doubt,)))
+    assert made.run[-1] == doubt
+    text = str(made)
+    assert text.index(doubt) < text.index("## ")
+
+
 def test_a_margin_is_stated_where_only_a_loss_would_matter(results: dict[str, Result]) -> None:
     made = statement_of(results["metric-river-boat"])
     told = " ".join(made.told(made.sections[0])).replace(NBSP, " ")
