@@ -195,6 +195,10 @@ REASONS: dict[str, str] = {
     "out of the protocol.",
     "invented-data": "The trial says so itself, and every report repeats it. What comes out of it is practice, never "
     "a result.",
+    "reply-differs": "An author has answered what the claims left open. Where the answer and the claims differ, "
+    "the author's own word counts, and the audit says which of the two it took.",
+    "reply-to-others": "A reply names the digest of the claims that it answers. This one answers another state of "
+    "the file, so nothing of it is taken over; send the letter again.",
     "run-table": "A run table is read with the trial that names it: without it nobody knows what was fitted, which "
     "sessions there were, and what the columns mean. 'slackwater new trial --runs FILE' makes one from it.",
     "seal-changed": "A seal is the digest of the file's bytes. They differ, so nothing shows any more what was "

@@ -54,6 +54,7 @@ WORKS: dict[str, Kind] = {
     "Student's t": Kind.RECKONING,
     "admiralty coefficient": Kind.RECKONING,
     "algebra": Kind.RECKONING,
+    "simulation": Kind.RECKONING,
     "definitions of the units": Kind.RECKONING,
     "common practice": Kind.PRACTICE,
     "the protocol's own limit": Kind.OWN,

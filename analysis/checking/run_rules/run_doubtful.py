@@ -52,8 +52,8 @@ RULE = RunsRule(
         "not rest on the value. The answer says what the verdicts are with and without it"
     ),
     source=(
-        "medians and median deviations: B. Iglewicz and D. Hoaglin, How to Detect and Handle "
-        "Outliers (1993); the limit by simulation (tests/calibration/test_doubtful.py)"
+        "B. Iglewicz and D. Hoaglin, How to Detect and Handle Outliers (1993): medians and median "
+        "deviations; simulation: the limit (tests/calibration/test_doubtful.py)"
     ),
     passes=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,6.93,1000,8.1,,"),
     fails=Example(runs="S1,1000,1,out,2026-05-04T08:30:00,60,13.86,1000,8.0,,"),
