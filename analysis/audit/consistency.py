@@ -93,7 +93,7 @@ class ClaimFigures:
 
     def spans(self, *, wide: bool = False) -> dict[str, Span]:
         """The figures as intervals of their rounding; `wide` when round figures may be rounder."""
-        coarse = self._coarse() if wide else Decimal(0)
+        coarse = self.coarse() if wide else Decimal(0)
         out = {}
         for name, figure in self.figures.items():
             own = coarseness([figure]) if wide and name == "change" else coarse
@@ -101,7 +101,7 @@ class ClaimFigures:
             out[name] = span_of(figure, self.own_unit(name), rounding=how, coarse=own)
         return out
 
-    def _coarse(self) -> Decimal:
+    def coarse(self) -> Decimal:
         """The step that the two values, and the difference with them, may all have been rounded to."""
         values = [self.figures[n] for n in ("baseline", "modified") if n in self.figures]
         difference = self.figures.get("difference")

@@ -75,7 +75,9 @@ def given_by(claim: Claim, rounding: str) -> Given:
         beside = getattr(claim.beside, side)
         own = {} if side not in figures.figures else {claim.quantity: figures.figures[side]}
         for quantity, figure in [*own.items(), *beside.items()]:
-            interval = _log(widest(figure, unit_of(quantity) or figure.unit, rounding), quantity)
+            coarse = figures.coarse() if figure is own.get(quantity) else Decimal(0)
+            unit = unit_of(quantity) or figure.unit
+            interval = _log(widest(figure, unit, rounding, coarse), quantity)
             if interval is not None:
                 found.append((level(getattr(claim, side), _place(claim, side), quantity), interval))
     for span in _changes(figures, claim, rounding):
@@ -83,9 +85,9 @@ def given_by(claim: Claim, rounding: str) -> Given:
     return found
 
 
-def widest(figure: Figure, unit: str, rounding: str) -> Span:
+def widest(figure: Figure, unit: str, rounding: str, coarse: Decimal = Decimal(0)) -> Span:
     """Everything that the figure may stand for: rounded, cut off, or a round figure."""
-    coarse = coarseness([figure])
+    coarse = max(coarse, coarseness([figure]))
     spans = [span_of(figure, unit, rounding=how, coarse=coarse) for how in {rounding, *ROUNDINGS}]
     return Span(min(s.low for s in spans), max(s.high for s in spans))
 
@@ -99,7 +101,7 @@ def _changes(figures: ClaimFigures, claim: Claim, rounding: str) -> Iterator[Spa
     if printed is not None:
         yield of_baseline(widest(printed, "%", rounding), figures.change_of)
     spans = {
-        name: widest(figure, figures.unit, rounding)
+        name: widest(figure, figures.unit, rounding, figures.coarse())
         for name, figure in figures.figures.items()
         if name in ("baseline", "difference")
     }

@@ -1,4 +1,4 @@
-"""Start a protocol or a trial: commented YAML that passes its own check as it stands."""
+"""Start a protocol, a trial or claims: commented YAML that passes its own check as it stands."""
 
 from __future__ import annotations
 
@@ -32,13 +32,13 @@ ONLY |= {"runs": "trial", "list": "protocol"}
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
-    parser.add_argument("kind", choices=("protocol", "trial"), help="what to start")
+    parser.add_argument("kind", choices=("protocol", "trial", "claims"), help="what to start")
     parser.add_argument(
         "--from",
         dest="base",
         metavar="ID",
-        default="two-way-sweep",
-        help="protocol to start from or to run to, by id or file; else two-way-sweep",
+        help="protocol to start from or to run to, by id or file, else two-way-sweep; claims: the "
+        "trial they are about, or a published table as CSV",
     )
     parser.add_argument("--id", metavar="NAME", help="small letters, digits and hyphens")
     parser.add_argument("--title", metavar="TEXT", help="what it is for, in a sentence")
@@ -88,6 +88,8 @@ def run(args: argparse.Namespace) -> int:
     from slackwater.protocol.starting import new_protocol
     from slackwater.protocol.starting_trial import headings, new_trial
 
+    if args.kind == "claims":
+        return _claims(args)
     wanted = _wanted(args)
     if args.list:
         chosen = chosen_format(args, FORMATS)
@@ -99,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
     there = _there(args, path)
     table = path.parent / wanted.runs if args.runs and there is None else None
     check_output(str(table) if table else None, replace=args.replace)
-    base = load_protocol(args.base)
+    base = load_protocol(args.base or "two-way-sweep")
     notes: tuple[str, ...] = ()
     if args.kind == "protocol":
         made: Protocol | Trial = new_protocol(base, wanted, path)
@@ -122,6 +124,37 @@ def run(args: argparse.Namespace) -> int:
     for note in notes:
         complain(f"{there}: {note}")
     _advise(made)
+    return 0
+
+
+#: What a file of claims takes besides what it starts from.
+OF_CLAIMS = ("kind", "base", "output", "format", "replace", "trace")
+
+
+def _claims(args: argparse.Namespace) -> int:
+    """Start a file of claims; 0 when done."""
+    for name, value in vars(args).items():
+        if name not in OF_CLAIMS and isinstance(value, (str, bool)) and value and name != "command":
+            raise _refuse(
+                f"--{name.replace('_', '-')} does not belong to claims", "leave it out; see --from"
+            )
+    from slackwater.analysis.commands.new_claims import started
+    from slackwater.protocol.claims.claim import build_claims
+    from slackwater.protocol.starting import document_from
+
+    check_output(args.output, [args.base] if args.base else [], replace=args.replace)
+    path = Path(args.output or "claims.yaml")
+    text = started(args.base, path)
+    chosen = chosen_format(args, FORMATS)
+    document = document_from(text, path)
+    _, findings = build_claims(document)
+    for finding in findings:
+        complain(finding.render())
+    if chosen == "json":
+        from slackwater.analysis.wording.json_text import to_json
+
+        text = to_json(document.data)
+    write(text, args.output, form=chosen, replace=args.replace)
     return 0
 
 

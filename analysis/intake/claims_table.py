@@ -1,61 +1,51 @@
-"""A published table becomes claims: one row of it, one claim, its digits kept as they are printed."""
+"""A published table becomes claims, its digits kept as they are printed.
+
+Two layouts are read: a row a set point, with the configurations side by side in columns; and a row a
+configuration and set point, with the configuration named in a column. Either may hold several quantities.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from slackwater.analysis.intake.claims_columns import (
+    Columns,
+    Field,
+    Group,
+    columns_of,
+    of_unit,
+    score,
+)
 from slackwater.analysis.intake.files import read_grid
-from slackwater.analysis.intake.grid import Row, plain, quoted
-from slackwater.analysis.intake.headings import split_heading, squash
+from slackwater.analysis.intake.grid import Row, plain
 from slackwater.analysis.intake.problems import Problems
-from slackwater.protocol.catalogue.measures import MEASURES
-from slackwater.protocol.claims.claim import Claims, build_claims
+from slackwater.protocol.claims.claim import Claims, build_readable
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.source import Document
-from slackwater.protocol.findings import InputError
-from slackwater.protocol.units.quantity import QuantityError, normal_unit, parse_any, same_dimension
+from slackwater.protocol.findings import Finding, InputError
+from slackwater.protocol.units.quantity import QuantityError, parse_any
 
-#: Headings that are known, without case, spaces and strokes.
-_KNOWN = {
-    "at": ("at", "setpoint", "rpm", "enginespeed", "revs", "speedsetting", "throttle"),
-    "baseline": ("baseline", "before", "old", "original", "standard", "without"),
-    "modified": ("modified", "after", "new", "with", "fitted"),
-    "difference": ("difference", "diff", "gainabsolute", "delta"),
-    "change": (
-        "change",
-        "changepercent",
-        "gain",
-        "improvement",
-        "statedchange",
-        "percent",
-        "change%",
-    ),
-    "quantity": ("quantity", "measure"),
-    "says": ("says", "text", "note", "remark"),
-}
-_BY_NAME = {name: key for key, names in _KNOWN.items() for name in names}
-#: The quantity that a unit stands for, when none is named.
-_BY_UNIT = {
-    "kn": "speed",
-    "L/h": "fuel_flow",
-    "nmi/L": "economy",
-    "L/nmi": "fuel_per_distance",
-    "nmi": "range",
-}
 _MISSING = ("", "-", "–", "—", "n/a", "na", ".")
+_SIDES = ("baseline", "modified")
 
 
-@dataclass(frozen=True, slots=True)
-class _Column:
-    """A column of the table: what it holds, and the unit in its heading."""
+@dataclass(slots=True)
+class _Entries:
+    """The claims in the making, and what is wrong with those that cannot be read."""
 
-    key: str
-    index: int
-    unit: str
-    name: str = ""
+    quantity: str
+    names: Mapping[str, str]
+    made: list[dict[str, Any]] = field(default_factory=list)
+    told: dict[int, list[Finding]] = field(default_factory=dict)
+
+    def add(self, entry: dict[str, Any], findings: tuple[Finding, ...]) -> None:
+        if findings:
+            self.told[len(self.made)] = list(findings)
+        names = {key: name for key, name in self.names.items() if name}
+        self.made.append({"id": f"T{len(self.made) + 1}", **names, **entry})
 
 
 def read_claims_table(
@@ -68,17 +58,23 @@ def read_claims_table(
     path : str or Path
         A CSV file with columns such as `set point [rpm], baseline [kn], modified [kn],
         change [%]`. Two columns of one unit with headings of their own are taken for baseline and
-        modified, and their headings for the names of the configurations.
+        modified, and their headings for the names of the configurations. With a column
+        `configuration` each row is one of them, and the first that is named is the baseline.
     quantity, baseline, modified : str
         What the table is of and what was fitted, where it does not say.
+
+    Returns
+    -------
+    Claims
+        A line that cannot be read is among their `unread`, with the reason.
 
     Raises
     ------
     InputError
-        With everything that keeps it from being used, and where.
+        With everything that keeps the table from being used, and where.
     """
     problems = Problems(str(path))
-    grid = read_grid(Path(path), _score, problems)
+    grid = read_grid(Path(path), score, problems)
     if grid.kind != "csv":
         problems.error(
             "not-as-printed",
@@ -86,31 +82,95 @@ def read_claims_table(
             "save the table as CSV, with the digits as they stand in print",
         )
     problems.stop_on_errors()
-    header = max(grid.rows[:20], key=lambda row: _score([plain(c) for c in row.cells]))
-    columns = _columns(header, problems)
+    header = max(grid.rows[:20], key=lambda row: score([plain(c) for c in row.cells]))
+    columns = columns_of(header, problems)
     problems.stop_on_errors()
-    names = {
-        "baseline": baseline or columns["baseline"].name if "baseline" in columns else baseline,
-        "modified": modified or columns["modified"].name if "modified" in columns else modified,
-    }
-    entries: list[dict[str, Any]] = []
-    for row in grid.rows:
-        if row.number > header.number and not row.blank:
-            entry = _claim(row, columns, names, quantity, problems, len(entries) + 1)
-            entries.append(entry)
-    if not entries:
-        problems.error(
-            "empty-table",
-            "there is no row below the heading",
-            "write one row for each set point",
-            row=header,
-        )
-    problems.stop_on_errors()
-    data = {"title": f"Table {Path(path).name}", "claims": entries}
-    claims, findings = build_claims(Document(Path(path), "", grid.sha256, data))
+    rows = [row for row in grid.rows if row.number > header.number and not row.blank]
+    if not rows:
+        fix = "write one row for each set point"
+        problems.error("empty-table", "there is no row below the heading", fix, row=header)
+        problems.stop_on_errors()
+    entries = _Entries(quantity, {"baseline": baseline, "modified": modified})
+    layout = _stacked if "configuration" in columns.once else _side_by_side
+    layout(rows, columns, entries, problems)
+    return _built(path, grid.sha256, entries)
+
+
+def _built(path: str | Path, sha256: str, entries: _Entries) -> Claims:
+    data = {"title": f"Table {Path(path).name}", "claims": entries.made}
+    claims, findings = build_readable(Document(Path(path), "", sha256, data), entries.told)
     if claims is None:
         raise InputError(findings)
+    if not claims.claims:
+        raise InputError([finding for one in claims.unread for finding in one.findings])
     return claims
+
+
+def _side_by_side(rows: list[Row], columns: Columns, entries: _Entries, problems: Problems) -> None:
+    """A row a set point, the configurations in columns beside each other."""
+    for row in rows:
+        for group in columns.groups:
+            told = _of_row(problems)
+            stated = _stated(row, group.fields, told)
+            if not stated and len(columns.groups) > 1 and not told.errors:
+                continue  # this quantity was not measured here
+            names = {
+                side: group.fields[side].name
+                for side in _SIDES
+                if side in group.fields and group.fields[side].name and not entries.names[side]
+            }
+            entry = _entry(row, columns, group, stated, entries.quantity, told)
+            entries.add({**names, **entry}, told.findings())
+
+
+def _of_row(problems: Problems) -> Problems:
+    told = Problems(problems.file)
+    told.delimiter = problems.delimiter
+    return told
+
+
+def _stacked(rows: list[Row], columns: Columns, entries: _Entries, problems: Problems) -> None:
+    """A row a configuration and set point: what stands at one set point is compared."""
+    named: dict[str, list[Row]] = {}
+    for row in rows:
+        named.setdefault(_cell(row, columns.once["configuration"]), []).append(row)
+    names = [name for name in named if name]
+    baseline = entries.names["baseline"] or names[0]
+    others = [n for n in names if n != baseline and entries.names["modified"] in ("", n)]
+    if baseline not in named or not others:
+        problems.error(
+            "no-figures",
+            f"the table names {', '.join(names) or 'no configuration'}; two are needed to compare",
+            "name the configuration of each row in the column 'configuration'",
+        )
+        problems.stop_on_errors()
+    for row in named[baseline]:
+        at = _cell(row, columns.once.get("at"))
+        for other in others:
+            for second in named[other]:
+                if _cell(second, columns.once.get("at")) == at:
+                    _compared(row, second, columns, entries, problems, (baseline, other))
+
+
+def _compared(
+    row: Row,
+    second: Row,
+    columns: Columns,
+    entries: _Entries,
+    problems: Problems,
+    names: tuple[str, str],
+) -> None:
+    for group in columns.groups:
+        told = _of_row(problems)
+        sides = zip(_SIDES, (row, second), names, strict=True)
+        own = group.fields["baseline"]
+        stated: dict[str, str] = {}
+        for side, line, _ in sides:
+            stated |= _stated(line, {side: own}, told)
+        if not stated and not told.errors:
+            continue
+        entry = _entry(row, columns, group, stated, entries.quantity, told)
+        entries.add({**dict(zip(_SIDES, names, strict=True)), **entry}, told.findings())
 
 
 def claims_yaml(claims: Claims) -> str:
@@ -131,129 +191,69 @@ def claims_yaml(claims: Claims) -> str:
     )
 
 
-def _score(cells: Sequence[str]) -> int:
-    """How much a row looks like the heading of a published table."""
-    known = sum(squash(split_heading(cell)[0]) in _BY_NAME for cell in cells)
-    units = sum(split_heading(cell)[1] is not None for cell in cells)
-    return 2 * known + units
+def _stated(row: Row, fields: Mapping[str, Field], problems: Problems) -> dict[str, str]:
+    cells: Iterator[tuple[str, Field, str]] = (
+        (key, fields[key], _cell(row, fields[key]))
+        for key in ("baseline", "modified", "difference", "change")
+        if key in fields
+    )
+    return {key: _figure(row, own, key, text, problems) for key, own, text in cells if text}
 
 
-def _columns(header: Row, problems: Problems) -> dict[str, _Column]:
-    columns: dict[str, _Column] = {}
-    others: list[_Column] = []
-    for index, cell in enumerate(header.cells):
-        heading, unit_text = split_heading(plain(cell))
-        unit = _unit(unit_text or "", header, index, problems)
-        key = _BY_NAME.get(squash(heading), "")
-        if not heading:
-            continue
-        if key in columns or (not key and not unit):
-            problems.error(
-                "unknown-column",
-                f"the column {quoted(cell)} is "
-                + ("there twice" if key in columns else "not known, and has no unit"),
-                f"known are {', '.join(k.replace('_', ' ') for k in _KNOWN)}, each with its unit in "
-                "brackets: 'baseline [kn]'",
-                row=header,
-                index=index,
-            )
-        elif key:
-            own = heading if squash(heading) != key else ""
-            columns[key] = _Column(key, index, unit, own)
-        else:
-            others.append(_Column("", index, unit, heading))
-    _fill(columns, others, header, problems)
-    if not columns.keys() & {"baseline", "modified", "difference", "change"}:
-        problems.error(
-            "no-figures",
-            "no column holds a figure that could be audited",
-            "name the columns 'baseline [kn]', 'modified [kn]', 'change [%]'",
-            row=header,
-        )
-    return columns
-
-
-def _unit(text: str, header: Row, index: int, problems: Problems) -> str:
-    if not text:
-        return ""
-    try:
-        return normal_unit(text)
-    except QuantityError as error:
-        problems.error("unknown-unit", error.message, error.fix, row=header, index=index)
-        return ""
-
-
-def _fill(
-    columns: dict[str, _Column], others: list[_Column], header: Row, problems: Problems
-) -> None:
-    """Columns with names of their own: the set point, and the two configurations."""
-    if "at" not in columns and others and others[0].unit in ("rpm", "%"):
-        first = others.pop(0)
-        columns["at"] = _Column("at", first.index, first.unit)
-    missing = [key for key in ("baseline", "modified") if key not in columns]
-    if len(others) == len(missing):
-        for key in missing:
-            column = others.pop(0)
-            columns[key] = _Column(key, column.index, column.unit, column.name)
-    for column in others:
-        problems.error(
-            "unknown-column",
-            f"the column '{column.name}' is not known",
-            "take it away, or name it baseline, modified, difference or change",
-            row=header,
-            index=column.index,
-        )
-
-
-def _claim(
+def _entry(
     row: Row,
-    columns: Mapping[str, _Column],
-    names: Mapping[str, str],
+    columns: Columns,
+    group: Group,
+    stated: dict[str, str],
     quantity: str,
     problems: Problems,
-    number: int,
 ) -> dict[str, Any]:
-    """One row as the entry of a claims file."""
-    before = problems.errors
-    stated: dict[str, str] = {}
-    for key in ("baseline", "modified", "difference", "change"):
-        text = _cell(row, columns.get(key))
-        if text:
-            stated[key] = _figure(row, columns[key], text, problems)
-    entry: dict[str, Any] = {"id": f"T{number}"}
-    found = _cell(row, columns.get("quantity")) or quantity or _by_unit(stated)
-    if not found and problems.errors == before:
+    """One quantity of one row as the entry of a claims file."""
+    found = _cell(row, columns.once.get("quantity")) or _quantity(group, stated, quantity, columns)
+    if not found and not problems.errors:
         problems.error(
             "unknown-quantity",
             "what the table is of cannot be told from its units",
             "name it with --quantity, such as --quantity speed, or in a column 'quantity'",
             row=row,
         )
-    entry["quantity"] = found.strip().lower().replace(" ", "_")
-    entry |= {key: name for key, name in names.items() if name}
-    at = _cell(row, columns.get("at"))
+    entry: dict[str, Any] = {"quantity": found.strip().lower().replace(" ", "_")}
+    at = _cell(row, columns.once.get("at"))
     if at:
-        entry["at"] = _place(row, columns["at"], at, problems)
-    says = _cell(row, columns.get("says"))
+        entry["at"] = _at(row, columns.once["at"], at, problems)
+    says = _cell(row, columns.once.get("says"))
     if says:
         entry["says"] = says
     if not stated:
-        problems.error(
-            "no-figures", "the row states no figure", "take the row away, or fill it in", row=row
-        )
+        fix = "take the row away, or fill it in"
+        problems.error("no-figures", "the row states no figure", fix, row=row)
     entry["stated"] = stated
     return entry
 
 
-def _cell(row: Row, column: _Column | None) -> str:
+def _quantity(group: Group, stated: Mapping[str, str], asked: str, columns: Columns) -> str:
+    if asked and len(columns.groups) == 1:
+        return asked
+    if group.quantity:
+        return group.quantity
+    for key in ("baseline", "modified", "difference"):
+        if key in stated:
+            try:
+                return of_unit(parse_figure(stated[key]).unit)
+            except QuantityError:
+                continue
+    return ""
+
+
+def _cell(row: Row, column: Field | None) -> str:
     if column is None or column.index >= len(row.cells):
         return ""
     text = plain(row.cells[column.index])
     return "" if text.lower() in _MISSING else text
 
 
-def _figure(row: Row, column: _Column, text: str, problems: Problems) -> str:
-    unit = column.unit or ("%" if column.key == "change" else "")
+def _figure(row: Row, column: Field, key: str, text: str, problems: Problems) -> str:
+    unit = column.unit or ("%" if key == "change" else "")
     try:
         if unit and parse_figure(text).unit == "1":
             text = f"{text} {unit}"
@@ -263,7 +263,7 @@ def _figure(row: Row, column: _Column, text: str, problems: Problems) -> str:
     return text
 
 
-def _place(row: Row, column: _Column, text: str, problems: Problems) -> str:
+def _at(row: Row, column: Field, text: str, problems: Problems) -> str:
     try:
         place = parse_any(text)
         if place.unit == "1":
@@ -272,17 +272,3 @@ def _place(row: Row, column: _Column, text: str, problems: Problems) -> str:
     except QuantityError as error:
         problems.error("unfit-value", error.message, error.fix, row=row, index=column.index)
     return text
-
-
-def _by_unit(stated: Mapping[str, str]) -> str:
-    for key in ("baseline", "modified", "difference"):
-        if key not in stated:
-            continue
-        try:
-            unit = parse_figure(stated[key]).unit
-        except QuantityError:
-            continue
-        for like, quantity in _BY_UNIT.items():
-            if same_dimension(unit, like):
-                return quantity if quantity in MEASURES else ""
-    return ""

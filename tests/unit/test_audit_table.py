@@ -63,7 +63,8 @@ def test_options_say_what_the_table_does_not(tmp_path: Path) -> None:
         ("rpm,bare [kn],fitted [kn]\n2200,1e99,14.7\n", "beyond anything"),
         ("rpm,bare [kn],fitted [kn],change\n2200,14,15,1200\n", "1,000 %"),
         ("rpm,bare [parsec],fitted [kn]\n2200,14,15\n", "not known"),
-        ("rpm,bare [kn],fitted [L/h]\n2200,14,15\n", "a flow of volume"),
+        ("rpm,bare [kn],fitted [L/h]\n2200,14,15\n", "the column 'bare' is not known"),
+        ("configuration,rpm,speed [kn]\nbare,2200,14\n", "two are needed"),
         ("rpm,change\n2200,5\n", "cannot be told"),
         ("rpm,colour\n2200,red\n", "'colour'"),
         ("rpm,bare [kn],fitted [kn]\n", "no row"),
@@ -76,11 +77,56 @@ def test_faults_are_told(tmp_path: Path, text: str, says: str) -> None:
         read(tmp_path, text)
 
 
-def test_the_cell_is_named(tmp_path: Path) -> None:
-    with pytest.raises(InputError) as caught:
-        read(tmp_path, "rpm,bare [kn],fitted [kn]\n2200,14.0,14.7\n2500,=1+1,@x\n")
-    places = [(f.place.line, f.place.column) for f in caught.value.findings if f.place]
-    assert places == [(3, 6), (3, 11)]
+def test_a_line_that_cannot_be_read_is_told_with_its_cells_and_the_others_go_on(
+    tmp_path: Path,
+) -> None:
+    claims = read(tmp_path, "rpm,bare [kn],fitted [kn]\n2200,14.0,14.7\n2500,=1+1,@x\n")
+    assert [c.id for c in claims.claims] == ["T1"]
+    [unread] = claims.unread
+    assert unread.id == "T2"
+    places = {(f.place.line, f.place.column) for f in unread.findings if f.place and f.place.line}
+    assert places == {(3, 6), (3, 11)}
+
+
+TWO = """set point [rpm],old speed [kn],new speed [kn],old fuel [L/h],new fuel [L/h],change [%]
+2200,14.0,14.7,25.3,24.8,-2.0
+2500,18.1,18.8,–,–,–
+"""
+SIDES = """rpm,bare [kn],fitted [kn],bare [L/h],fitted [L/h]
+2200,14.0,14.7,25.3,24.8
+2500,18.1,18.8,–,–
+"""
+STACKED = """propeller,rpm,speed [kn],fuel flow [L/h]
+bare,2200,14.0,25.3
+bare,2500,18.1,–
+fitted,2200,14.7,24.8
+fitted,2500,18.8,–
+"""
+
+
+@pytest.mark.parametrize("text", [TWO, SIDES, STACKED])
+def test_several_quantities_in_either_layout(tmp_path: Path, text: str) -> None:
+    claims = read(tmp_path, text)
+    told = [
+        (c.quantity, str(c.at), str(c.stated.baseline), str(c.stated.modified))
+        for c in claims.claims
+    ]
+    assert sorted(told) == [
+        ("fuel_flow", "2200 rpm", "25.3 L/h", "24.8 L/h"),
+        ("speed", "2200 rpm", "14.0 kn", "14.7 kn"),
+        ("speed", "2500 rpm", "18.1 kn", "18.8 kn"),
+    ]
+    names = {(c.baseline, c.modified) for c in claims.claims}
+    assert len(names) == 1
+    assert names < {("bare", "fitted"), ("old", "new")}
+
+
+def test_more_than_two_configurations_are_each_compared_with_the_first(tmp_path: Path) -> None:
+    claims = read(tmp_path, STACKED + "other,2200,14.9,25.0\n")
+    pairs = [(c.baseline, c.modified) for c in claims.claims]
+    assert pairs.count(("bare", "other")) == 2
+    alone = read(tmp_path, STACKED + "other,2200,14.9,25.0\n", baseline="fitted", modified="other")
+    assert {(c.baseline, c.modified) for c in alone.claims} == {("fitted", "other")}
 
 
 def test_one_command_makes_a_file_that_reads_back(
