@@ -18,7 +18,13 @@ FORMATS = ("text", "json", "html", "csv", "docx")
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument(
-        "claims", metavar="CLAIMS", help="the claims' YAML file, or a published table as CSV"
+        "claims",
+        metavar="CLAIMS",
+        nargs="?",
+        help="the claims' YAML file, or a published table as CSV",
+    )
+    parser.add_argument(
+        "--list", action="store_true", help="the quantities, units and wordings that are read"
     )
     noise = parser.add_argument_group("noise, where the runs are not at hand")
     noise.add_argument("--noise", metavar="FILE", help="as 'slackwater noise' writes it")
@@ -42,6 +48,8 @@ def run(args: argparse.Namespace) -> int:
     InputError
         When the claims or what they name cannot be used, or the output cannot be written.
     """
+    if args.list or args.claims is None:
+        return _list(args)
     letters.refuse_unfit(args)
     inputs = [name for name in (args.claims, args.noise, args.reply) if name is not None]
     check_output(args.reply_form, inputs, replace=args.replace)
@@ -82,6 +90,24 @@ def run(args: argparse.Namespace) -> int:
 
         write("\n".join([*seals(result), summary(result)]) + "\n", None)
     return 0 if result.upheld else 1
+
+
+def _list(args: argparse.Namespace) -> int:
+    """Write what may be written in claims; 0 when done."""
+    from slackwater.protocol.findings import Finding, InputError, Severity
+
+    if not args.list:
+        message, fix = "no claims are named", "name a file of claims, or a published table as CSV"
+        fix += "; 'slackwater new claims' starts one, and --list shows what may stand in it"
+        raise InputError([Finding("unfit-option", Severity.ERROR, message, fix)])
+    from slackwater.analysis.audit.readable import as_data, as_text
+    from slackwater.analysis.wording.json_text import to_json
+
+    check_output(args.output, replace=args.replace)
+    chosen = "json" if chosen_format(args, FORMATS) == "json" else "text"
+    text = to_json(as_data()) if chosen == "json" else as_text()
+    write(text, args.output, form=chosen, replace=args.replace)
+    return 0
 
 
 def _refuse_table_options(args: argparse.Namespace) -> None:

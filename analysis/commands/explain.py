@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from slackwater.analysis.commands.output import (
     add_output_arguments,
@@ -12,6 +13,9 @@ from slackwater.analysis.commands.output import (
     write,
 )
 from slackwater.protocol.findings import Finding, InputError, Severity
+
+if TYPE_CHECKING:
+    from slackwater.analysis.audit.checks import Check
 
 FORMATS = ("text", "json")
 
@@ -75,9 +79,13 @@ def _all() -> tuple[str, object]:
     for title, what in (("protocol", "a protocol"), ("trial", "a trial"), ("runs", "the runs")):
         group = [rule for rule in rules.values() if subject(rule) == title]
         lines += [f"on {what}", *(f"  {one_line(rule, width)}" for rule in group), ""]
+    from slackwater.analysis.audit.checks import all_checks
+
+    checks = all_checks().values()
+    lines += ["on claims", *(f"  {one.id:<{width}}  check    {one.asks}" for one in checks), ""]
     lines += [
-        f"{len(rules)} rules; slackwater explain RULE says more of each, and of whatever else a finding has in",
-        "brackets, of every key of the files, and of the protocols that are shipped",
+        f"{len(rules)} rules and {len(checks)} checks; slackwater explain RULE says more of each, and of whatever",
+        "else a finding has in brackets, of every key of the files, and of the protocols that are shipped",
     ]
     return "\n".join(lines) + "\n", _data([as_dict(rule) for rule in rules.values()])
 
@@ -96,6 +104,11 @@ def _one(id: str) -> tuple[str, object]:
     rules = all_rules()
     if id in rules:
         return as_text(rules[id]), _data([as_dict(rules[id])])
+    from slackwater.analysis.audit.checks import all_checks
+
+    checks = all_checks()
+    if id in checks:
+        return _check(checks[id])
     if id in ALL_FAULTS:
         from slackwater.analysis.checking.explaining import fault_text
         from slackwater.analysis.checking.fault_reasons import REASONS
@@ -108,9 +121,18 @@ def _one(id: str) -> tuple[str, object]:
     from slackwater.analysis.checking.explaining_keys import all_keys
     from slackwater.protocol.catalogue.measures import nearest
 
-    near = nearest(id, [*rules, *ALL_FAULTS, *dict.fromkeys(key.name for key in all_keys())], 0.6)
+    near = nearest(
+        id, [*rules, *checks, *ALL_FAULTS, *dict.fromkeys(key.name for key in all_keys())], 0.6
+    )
     fix = f"did you mean '{near}'?" if near else "'slackwater explain' lists all rules"
     raise InputError([Finding("unknown-rule", Severity.ERROR, f"there is no rule '{id}'", fix)])
+
+
+def _check(check: Check) -> tuple[str, object]:
+    """A check on claims, and the key of a file of the same name where there is one."""
+    other = _no_rule(check.id)
+    text = check.as_text() if other is None else f"{check.as_text()}\n{other[0]}"
+    return text, _data([check.as_dict()])
 
 
 def _no_rule(name: str) -> tuple[str, object] | None:

@@ -52,6 +52,7 @@ _LEAD = re.compile(
 _ENDINGS: tuple[tuple[str, str], ...] = (
     ("average", r",?\s*(?:on average|in the mean)"),
     ("about", r"\s+or so"),
+    ("up to", r",?\s+at (?:its )?best"),
     ("at least", r"\s+(?:or|and) (?:more|better)|,?\s+at least|\s*\+"),
     ("at most", r"\s+(?:or|and) (?:less|under)|,?\s+at most"),
     ("within", r"\s+(?:either way|apart|on both sides|difference)"),
