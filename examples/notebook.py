@@ -44,6 +44,12 @@ for row in result.compared:
     if row.verdict.established and row.quantity == "economy":
         print(f"{row.quantity} at {row.at}: {row.verdict}, {row.reason}")
 
+# %% What of it may be printed? No more than the audit of the same claims upholds.
+statement = slackwater.statement(WORKBOAT / "trial.yaml")
+for section in statement.sections[:1]:
+    print("\n".join(statement.told(section)))
+print(statement.table[["title", "at", "change", "interval"]].head(8))
+
 # %% What is the scatter made of? The block goes into the next protocol.
 noise = slackwater.noise(WORKBOAT / "trial.yaml")
 print(noise.table)
