@@ -57,7 +57,8 @@ def drawn(root: Path, count: int, seed: int) -> Iterator[tuple[Place, str]]:
     """So many faults in different lines, and the text of the file with each.
 
     Lines are drawn, then one of the places in each, so that a table of numbers is not most of it.
-    What is only said about code (annotations, docstrings, decorators) is not a place.
+    What is only said about code (annotations, docstrings, decorators, how arguments may be passed,
+    that two lists have one length) is not a place.
     """
     source = random.Random(seed)
     lines = defaultdict(list)
@@ -91,6 +92,12 @@ def _does(text: str) -> str | None:
             node.decorator_list = []
         if isinstance(node, ast.FunctionDef):
             node.returns = None
+            signature = node.args
+            signature.args = [*signature.posonlyargs, *signature.args, *signature.kwonlyargs]
+            signature.defaults += [each for each in signature.kw_defaults if each is not None]
+            signature.posonlyargs, signature.kwonlyargs, signature.kw_defaults = [], [], []
+        if isinstance(node, ast.Call):
+            node.keywords = [each for each in node.keywords if each.arg != "strict"]
         if isinstance(node, ast.arg):
             node.annotation = None
         if isinstance(node, ast.AnnAssign):

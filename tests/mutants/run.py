@@ -40,6 +40,7 @@ QUICK = (
     "unit/test_doctests.py", "unit/test_noise_budget.py", "unit/test_seal.py",
     "unit/test_cross_check.py", "unit/test_results.py", "unit/test_loading.py",
     "unit/test_leanings.py", "calibration/test_assumptions.py", "calibration/test_looks.py",
+    "calibration/test_one_decision.py", "calibration/test_known_errors.py",
 )  # fmt: skip
 LONGEST = 900  # s; a break that never ends is noticed, too
 

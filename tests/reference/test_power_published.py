@@ -168,6 +168,7 @@ def test_e691_glucose(measured: Callable[[str], Path], material: int) -> None:
     assert_allclose(found.repeatability, repeatability, atol=5e-5)
     assert_allclose(found.reproducibility, reproducibility, atol=5e-5)
     assert_allclose(found.repeatability_limit, 2.7718 * repeatability, rtol=1e-4)
+    assert_allclose(found.reproducibility_limit, 2.7718 * reproducibility, rtol=1e-4)
 
 
 def test_e691_clerical_error_shows_in_k(measured: Callable[[str], Path]) -> None:

@@ -14,23 +14,26 @@ import numpy as np
 import pytest
 from invented_runs import runs
 from numpy.testing import assert_allclose
-from scipy.special import fdtri, stdtrit
+from scipy.special import fdtri, polygamma, stdtrit
 from scipy.stats import norm
 from statsmodels.api import OLS
 from sweep_tables import table
 
+from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.pipeline import compute
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis
+from slackwater.analysis.reduction.run_noise import _trigamma_inverse
 from slackwater.analysis.reduction.set_aside import select
 from slackwater.analysis.result.assembly import assemble, mean_half_width
 from slackwater.analysis.statistics.assumptions import drift, session_levels
 from slackwater.analysis.statistics.comparison import compare
-from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.noise import NoiseEstimate, PriorNoise, estimate_noise
 from slackwater.analysis.statistics.reach import _OfSweep, reach_of
 from slackwater.analysis.verdict.judgement import judge_sweep
 from slackwater.analysis.verdict.prior_findings import prior_findings
+from slackwater.analysis.verdict.sealed_families import first_moment
 from slackwater.analysis.verdict.terms import Terms, terms_of
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.trial import load_trial
@@ -214,7 +217,7 @@ def protocol(**analysis: object) -> Protocol:
             },
             "measures": {"speed_over_ground": {"unit": "kn"}, "fuel_flow": {"unit": "L/h"}},
             "noise": {"speed": noise, "economy": noise},
-            "analysis": {"worthwhile": {"speed": "1 %", "economy": "3 %"}},
+            "analysis": {"worthwhile": {"speed": "1 %", "economy": "3 %"}, **analysis},
         }
     )
 
@@ -317,3 +320,70 @@ def test_intervals_of_the_current_and_of_the_noise() -> None:
         expected = math.sqrt(max(mean_square - 1, 0.0) / unit)
         assert between[column] == pytest.approx(expected, rel=1e-9)
     assert float(noise.shared) == pytest.approx(max(float(noise.ratio) - 1, 0) / unit, rel=1e-9)
+
+
+# --- what a random draw of faults once left standing ---------------------------------------------
+
+
+def test_all_that_is_told_of_a_difference_scales_with_it() -> None:
+    found = compare(values(0.0, 0.02, 0.0), np.zeros(3), layout_of(values(0.0, 0.0, 0.0)))
+    assert found is not None
+    factor = np.array([0.5, 1.0, 4.0])
+    scaled = found.scaled(factor)
+    for name in ("difference", "standard_error", "half_width", "floor"):
+        assert_allclose(getattr(scaled, name), factor * getattr(found, name))
+    assert scaled.established.tolist() == found.established.tolist()
+
+
+def layout_of(rows: np.ndarray) -> Contrasts:
+    return contrasts(ORDER, "A", "B", np.isfinite(rows))
+
+
+@pytest.mark.parametrize("excess", [1e-3, 0.05, 0.7, 3.0])
+def test_the_inverse_of_the_trigamma_function(excess: float) -> None:
+    assert polygamma(1, _trigamma_inverse(np.array(excess))) == pytest.approx(excess, rel=1e-9)
+
+
+def test_alone_a_pair_of_configurations_shares_its_error_with_none() -> None:
+    one = table("speed", POINTS[:1], [[10.0], [10.0]])
+    deciding = protocol(decides="speed")
+    assert terms_of(deciding, one).confidence == pytest.approx(0.95)
+    assert terms_of(deciding, one, pairs=2).confidence == pytest.approx(0.975)
+
+
+@pytest.mark.parametrize(
+    ("declared", "moment"),
+    [
+        ("date: 2031-05-04, start: '09:30'", "2031-05-04 09:30:00"),
+        ("date: 2031-05-04", "2031-05-04"),
+    ],
+)
+def test_without_starts_of_runs_the_first_session_tells_when(
+    tmp_path: Path, declared: str, moment: str
+) -> None:
+    path = tmp_path / "trial.yaml"
+    text = INVENTED_TRIAL.replace("DECLARED", declared)
+    path.write_text(text, encoding="utf-8")
+    (tmp_path / "runs.csv").write_text(INVENTED_RUNS, encoding="utf-8")
+    trial = load_trial(path)
+    assert str(first_moment(trial, read_runs(trial))) == moment
+
+
+INVENTED_TRIAL = """
+trial: invented
+protocol:
+  protocol: invented
+  runs: {set_points: {of: engine_speed, values: [1000 rpm]}}
+  measures: {speed_over_ground: {unit: kn, shared: true}}
+configurations: {bare: {}, fitted: {}}
+sessions:
+  - {id: S1, configuration: bare, DECLARED}
+  - {id: S2, configuration: fitted, date: 2031-05-05}
+runs: runs.csv
+"""
+INVENTED_RUNS = """session,set_point [rpm],double_run,direction,speed_over_ground [kn]
+S1,1000,1,out,8.1
+S1,1000,1,back,7.9
+S2,1000,1,out,8.2
+S2,1000,1,back,8.0
+"""
