@@ -128,11 +128,9 @@ def _basis(section: Section) -> Iterator[str]:
     if row is None:
         return
     level = f"{100 * row.confidence:.4g}{NBSP}%"
-    how = (
-        f"for all {row.family} {section.noun} at once"
-        if row.simultaneous and row.family > 1
-        else "each by itself"
-    )
+    every = "both" if row.family == 2 else f"all {row.family}"
+    together = row.simultaneous and row.family > 1
+    how = f"for {every} {section.noun} at once" if together else "each by itself"
     after = (
         f", {section.afterwards} and one family with all else that was"
         if section.afterwards

@@ -22,6 +22,7 @@ from slackwater.analysis.statement.claims_file import claims_text
 from slackwater.analysis.statement.contents import Statement, statement_of
 from slackwater.analysis.statement.lines import Said, _value
 from slackwater.analysis.wording.numbers import NBSP
+from slackwater.protocol.library import shipped
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = (
@@ -34,7 +35,7 @@ NAMES = (
 # Words of sentences beside titles, places and figures. Another one has to be looked at before it is
 # printed: it may say more than the data do.
 VOCABULARY = """
-a all and any are as at be by difference each exceed exceeds for from higher in intervals is it itself less lie
+a all and any are as at be both by difference each exceed exceeds for from higher in intervals is it itself less lie
 lower matter may more names no not of once points protocol sessions set shown smallest speeds than that the to
 was with within would
 """
@@ -178,6 +179,20 @@ def test_a_margin_is_stated_where_only_a_loss_would_matter(results: dict[str, Re
     assert [c["stated"] for c in made.claims if c["id"].endswith("margin")][:1] == [
         {"change": "at most 3 % less"}
     ]
+
+
+@pytest.mark.parametrize("protocol", sorted(shipped()))
+def test_a_rehearsal_of_each_shipped_protocol_ends_in_a_statement_that_holds(
+    protocol: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "rehearsal"
+    assert main(["rehearse", protocol, "--output", str(folder)]) == 0
+    assert main(["statement", str(folder / "trial.yaml"), "--folder", str(folder / "out")]) == 0
+    text = (folder / "out" / "statement.md").read_text("utf-8")
+    assert text.startswith("# INVENTED")
+    assert "(named by the protocol to decide)" in text
+    assert main(["audit", str(folder / "out" / "claims.yaml")]) == 0
+    assert "claims are upheld" in capsys.readouterr().out
 
 
 def test_what_a_seal_parts_and_a_look_leaves_open_is_said(tmp_path: Path) -> None:
