@@ -18,18 +18,25 @@ def with_computed(table: RunTable, protocol: Protocol) -> RunTable:
     A mean speed over a known distance is distance over time; the mean power of a run is its energy
     over its duration, and is missing where the duration is.
     """
-    frame, units = table.frame, dict(table.units)
+    columns, units = dict(table.columns), dict(table.units)
     for name in protocol.told:
-        if name in frame:
+        if name in columns:
             continue
         unit = protocol.measure(name).unit
         if name == "speed_over_ground":
-            metres = frame["timed_distance"] * conversion(units["timed_distance"], "m")
-            seconds = frame["elapsed_time"] * conversion(units["elapsed_time"], "s")
-            values = metres / seconds * conversion("m/s", unit)
+            whole, over = columns["timed_distance"], columns["elapsed_time"]
+            factor = conversion(units["timed_distance"], "m") / conversion(
+                units["elapsed_time"], "s"
+            )
+            factor *= conversion("m/s", unit)
         else:
-            energy = frame["electric_energy"] * conversion(units["electric_energy"], "kWh")
-            values = energy / (frame["duration"] / 3600.0) * conversion("kW", unit)
-        frame = frame.assign(**{name: values.where(values > 0)})
+            whole, over = columns["electric_energy"], columns["duration"]
+            factor = conversion(units["electric_energy"], "kWh") * 3600.0 * conversion("kW", unit)
+        columns[name] = [_over(one, other) * factor for one, other in zip(whole, over, strict=True)]
         units[name] = unit
-    return replace(table, frame=frame, units=units)
+    return replace(table, columns=columns, units=units)
+
+
+def _over(whole: float, over: float) -> float:
+    """A quotient of two figures of a run; missing where either is, or is not above zero."""
+    return whole / over if whole > 0 and over > 0 else float("nan")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from slackwater.analysis.intake.checks import (
     check_blank_starts,
@@ -39,8 +39,6 @@ from slackwater.analysis.intake.unmade import tell_unmade
 from slackwater.protocol.catalogue.measures import MEASURES
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from slackwater.protocol.declared.trial import Trial
 
 
@@ -133,7 +131,7 @@ def read_table(
         _look_closer(runs, found, wanted, rules, problems)
     problems.stop_on_errors()
     working = {name: wanted.unit(name) for name in ("set_point", "heading", "duration", *measures)}
-    return RunTable(_frame(runs, measures), working, grid.file, grid.sha256, problems.findings())
+    return RunTable(_columns(runs, measures), working, grid.file, grid.sha256, problems.findings())
 
 
 def _look_closer(
@@ -294,10 +292,9 @@ def _settle_starts(runs: Sequence[Run], problems: Problems) -> None:
     check_midnights([(run.row, run.start) for run in stamped if run.start is not None], problems)
 
 
-def _frame(runs: Sequence[Run], measures: Mapping[str, str]) -> pd.DataFrame:
-    import pandas as pd
-
-    data: dict[str, object] = {
+def _columns(runs: Sequence[Run], measures: Mapping[str, str]) -> dict[str, list[Any]]:
+    """The runs column by column, as a run table has them."""
+    data: dict[str, list[Any]] = {
         "row": [run.row.number for run in runs],
         "session": [run.session for run in runs],
         "configuration": [run.configuration for run in runs],
@@ -305,11 +302,11 @@ def _frame(runs: Sequence[Run], measures: Mapping[str, str]) -> pd.DataFrame:
         "double_run": [run.double_run for run in runs],
         "direction": [run.direction for run in runs],
         "heading": [run.heading for run in runs],
-        "start": pd.Series([run.start for run in runs], dtype="datetime64[ns]"),
+        "start": [run.start for run in runs],
         "duration": [run.duration for run in runs],
     }
     for name in measures:
         data[name] = [run.values.get(name, float("nan")) for run in runs]
     data["set_aside"] = [run.set_aside for run in runs]
     data["note"] = [run.note for run in runs]
-    return pd.DataFrame(data)
+    return data

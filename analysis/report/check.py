@@ -31,9 +31,16 @@ def _unseen(result: CheckResult) -> list[str]:
     return lines
 
 
+def _seals(result: CheckResult) -> list[tuple[str, str]]:
+    """What seals say of the files, for the head."""
+    known = [(each.file, each.identity) for each in result.seen if each.identity is not None]
+    return [(file, each.seal.sentence) for file, each in known if each.seal.sentence]
+
+
 def render(result: CheckResult) -> str:
     """The findings as text."""
-    lines = [each.render() for each in gathered(result.checked.findings)]
+    lines = [f"{file}: {said}" for file, said in _seals(result)]
+    lines += [each.render() for each in gathered(result.checked.findings)]
     for waiver in result.waivers():
         silenced = waiver["silenced"]
         told = f"silences {silenced}" if silenced else "silences nothing"

@@ -75,7 +75,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         },
         inputs=tuple(inputs),
         runs=RunCount(
-            read=len(analysed.runs.frame),
+            read=len(analysed.runs),
             used=len(reduction.frame),
             set_aside=len(reduction.set_aside),
         ),

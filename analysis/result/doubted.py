@@ -29,10 +29,12 @@ TOLD = 3  # verdicts that turn, told one by one
 def without(runs: RunTable, doubts: Sequence[Doubt]) -> RunTable:
     """The table with all runs in doubt set aside."""
     rows = frozenset[int]().union(*(doubt.rows for doubt in doubts))
-    frame = runs.frame.copy()
-    doubted = frame["row"].isin(rows) & (frame["set_aside"] == "")
-    frame.loc[doubted, "set_aside"] = REASON
-    return replace(runs, frame=frame)
+    columns = runs.columns
+    aside = [
+        REASON if row in rows and not reason else reason
+        for row, reason in zip(columns["row"], columns["set_aside"], strict=True)
+    ]
+    return replace(runs, columns={**columns, "set_aside": aside})
 
 
 def set_apart(whole: Judged, rest: Judged) -> Judged:

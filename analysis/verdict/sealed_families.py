@@ -127,11 +127,9 @@ def sealed_of(trial: Trial, runs: RunTable) -> Sealed:
 
 def first_moment(trial: Trial, runs: RunTable) -> datetime | date | None:
     """When the first run started, as far as the files tell: to the second, or the day."""
-    if "start" in runs.frame:
-        starts = runs.frame["start"].dropna()
-        if len(starts):
-            found: datetime = starts.min().to_pydatetime()
-            return found
+    starts: list[datetime] = [start for start in runs.columns["start"] if start is not None]
+    if starts:
+        return min(starts)
     moments: list[datetime | date] = []
     for session in trial.sessions:
         if isinstance(session.start, datetime):

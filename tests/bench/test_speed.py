@@ -87,9 +87,10 @@ def _yardstick(tmp_path: Path) -> Callable[[], float]:
         (["analyse", "{trial}"], 0.7),  # 288 runs, the quantities of an ordinary sweep
         (["analyse", str(EXAMPLE / "trial.yaml")], 0.9),  # and with every figure that can be asked
         (["check", "{protocol}"], 0.25),
+        (["check", str(EXAMPLE / "trial.yaml")], 0.35),  # with its 288 runs
         (["--help"], 0.1),
     ],
-    ids=["analyse", "analyse everything", "check", "help"],
+    ids=["analyse", "analyse everything", "check", "check runs", "help"],
 )
 def test_command_against_a_script(arguments: list[str], most: float, tmp_path: Path) -> None:
     from importlib.resources import as_file, files

@@ -6,8 +6,9 @@ import csv
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from slackwater.analysis.intake.grid import excerpt
 from slackwater.analysis.intake.problems import cell_column
@@ -18,11 +19,10 @@ from slackwater.protocol.findings import Place
 from slackwater.protocol.units.quantity import Quantity, show_number
 
 if TYPE_CHECKING:
-    import pandas as pd
-
     from slackwater.analysis.intake.run_table import RunTable
     from slackwater.protocol.declared.trial import Trial
 
+_EPOCH = datetime(1970, 1, 1)
 _DELIMITERS = ",;\t|"
 
 
@@ -100,34 +100,33 @@ def runs_of(table: RunTable) -> tuple[RunMade, ...]:
 @lru_cache(maxsize=1)
 def _runs_of(key: _Of) -> tuple[RunMade, ...]:
     table = key.table
-    measures = [name for name in table.units if name not in ("set_point", "heading", "duration")]
-    frame: Any = table.frame
-    seconds = _seconds(frame)
-    columns = {name: frame[name].tolist() for name in measures if name in frame.columns}
+    columns = table.columns
+    measures = [
+        name
+        for name in table.units
+        if name not in ("set_point", "heading", "duration") and name in columns
+    ]
     return tuple(
         RunMade(
-            row=int(run.row),
-            session=str(run.session),
-            configuration=str(run.configuration),
-            set_point=float(run.set_point),
-            double_run=int(run.double_run),
-            direction=str(run.direction),
-            heading=float(run.heading),
-            start=seconds[i],
-            duration=float(run.duration),
-            used=run.set_aside == "",
-            values={name: float(values[i]) for name, values in columns.items()},
+            row=columns["row"][i],
+            session=columns["session"][i],
+            configuration=columns["configuration"][i],
+            set_point=columns["set_point"][i],
+            double_run=columns["double_run"][i],
+            direction=columns["direction"][i],
+            heading=columns["heading"][i],
+            start=_seconds(columns["start"][i]),
+            duration=columns["duration"][i],
+            used=columns["set_aside"][i] == "",
+            values={name: columns[name][i] for name in measures},
         )
-        for i, run in enumerate(frame.itertuples(index=False))
+        for i in range(len(table))
     )
 
 
-def _seconds(frame: pd.DataFrame) -> list[float]:
-    start = frame["start"]
-    whole = start.astype("datetime64[ns]").astype("int64") / 1e9
-    return [
-        float("nan") if empty else float(s) for s, empty in zip(whole, start.isna(), strict=True)
-    ]
+def _seconds(start: datetime | None) -> float:
+    """A time on the table's clock. [s]"""
+    return math.nan if start is None else (start - _EPOCH).total_seconds()
 
 
 def by_session(runs: Sequence[RunMade]) -> dict[str, list[RunMade]]:
