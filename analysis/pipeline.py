@@ -177,6 +177,8 @@ def session_tables(
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
     if sweep:
         tables |= sweep_tables(trial, tables, axis, on_board, needs)
+    if axis.is_speed:
+        tables.pop("speed", None)  # nor is the speed that was held by another instrument
     if protocol.analysis.trend == "linear":
         tables = {key: with_trend(table) for key, table in tables.items()}
     return tables

@@ -68,6 +68,11 @@ class SweepAxis:
     measure: str
     unit: str
 
+    @property
+    def is_speed(self) -> bool:
+        """Whether a speed was held: every set point is a comparison at equal speed then."""
+        return self.measure in ("speed", *SPEEDS)
+
     def label(self, position: float) -> str:
         """A position as text with its unit; a plain number has none."""
         return f"{position:g}" if self.unit == "1" else f"{position:g} {self.unit}"

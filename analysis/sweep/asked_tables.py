@@ -113,7 +113,8 @@ def sweep_tables(
     economy = equal.get("economy at equal speed")
     if usable is not None and economy is not None:
         found.append(range_table(economy, usable.litres, usable.relative))
-    found.append(top_speed(speed, fitted))
+    if not axis.is_speed:  # else the fastest is the one that was asked for
+        found.append(top_speed(speed, fitted))
     if "economy" in tables:
         cruise = cruise_of(trial, speed.unit)
         found += best_economy(speed, tables["economy"], fitted, cruise, confidence)

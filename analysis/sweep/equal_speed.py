@@ -13,7 +13,6 @@ from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.quantities.session_values import CurveErrors, SessionValues
 from slackwater.analysis.sweep.curves import MIN_SET_POINTS, Curves, curves, spread
 from slackwater.protocol.catalogue.measures import MEASURES, Measure
-from slackwater.protocol.catalogue.recipes import SPEEDS
 
 Array = NDArray[np.float64]
 
@@ -251,7 +250,7 @@ def equal_speed_tables(
         By their keys.
     """
     speed = tables.get("speed")
-    if speed is None or not targets or axis.measure in ("speed", *SPEEDS):
+    if speed is None or not targets or axis.is_speed:
         return {}
     sweeps = sweeps_of(speed, fitted)
     levels = np.log([target.speed for target in targets])

@@ -1,8 +1,9 @@
 """What a seal shows to have been declared before the trial, and what was therefore found afterwards.
 
-A sealed protocol names set points, quantities that matter (those with a worthwhile difference) and the
-method. A comparison of such a quantity at such a set point was declared beforehand, and so was one
-that a claim sealed along with it names. Every other comparison was found afterwards. The two are
+A sealed protocol names set points, quantities that matter (those with a worthwhile difference, and the
+figure that decides) and the method. A comparison of such a quantity at such a set point, or at a speed
+that it names, was declared beforehand, and so was one that a claim sealed along with it names. The figure
+that decides is declared at equal speed too where nobody names speeds: the program's rule then finds them. Every other comparison was found afterwards. The two are
 families apart: what was declared is judged as if nothing else had been looked at; all that was found
 afterwards, over every quantity and pair, is one family, since it is what a search went through.
 
@@ -23,6 +24,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.judgement import Judged
 from slackwater.protocol.catalogue.recipes import at_a_session, changes_as
+from slackwater.protocol.declared.deciding import decides
 from slackwater.protocol.declared.trial import ComparisonPair, Trial
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.sealing.seal import (
@@ -195,6 +197,8 @@ def _named(trial: Trial, pair: ComparisonPair, table: SessionValues) -> bool:
         return False
     # The same comparison as another quantity's, times a constant, was declared with that.
     name = table.quantity if at_a_session(table.quantity) else changes_as(table.quantity)[0]
+    if decides(protocol.analysis.decides, table.key, table.quantity, table.kind):
+        return True
     return bool({name, table.quantity} & protocol.analysis.worthwhile.keys())
 
 
@@ -203,10 +207,22 @@ def _at_declared(trial: Trial, table: SessionValues, index: int) -> bool:
     if table.kind == "set points":
         return _stands_at(table, index, protocol.runs.set_points.values, protocol.set_point_unit)
     if table.kind == "equal speed":
+        if _speeds_by_rule(trial, table):
+            return True
         return _stands_at(table, index, protocol.analysis.speeds)
     # A figure of the whole sweep; the best one depends on where it is looked for.
     own = trial.cruise is not None and protocol.analysis.cruise is None
     return not (own and table.quantity.startswith("best_economy"))
+
+
+def _speeds_by_rule(trial: Trial, table: SessionValues) -> bool:
+    """The deciding figure at equal speed, with speeds that nobody named: nobody chose them either.
+
+    They are round ones on the mean curve of the baseline, whatever the difference came to.
+    """
+    analysis = trial.protocol.analysis
+    named = analysis.speeds or trial.speeds
+    return not named and decides(analysis.decides, table.key, table.quantity, table.kind)
 
 
 def _stands_at(

@@ -157,3 +157,18 @@ def test_a_folder_that_cannot_be_made_is_told(
     for target in (there, tmp_path / "none" / "deeper"):
         assert main(["rehearse", "one-day-abba", "--output", str(target)]) == 2
         assert "cannot be made" in capsys.readouterr().err
+
+
+def test_a_speed_that_was_held_is_no_result(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """At held speeds everything is told at them; neither the speed nor the fastest of them is compared."""
+    for name, text in rehearse(load_protocol("fuel-economy-fixed-speeds"), 5).items():
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    assert main(["analyse", str(tmp_path / "trial.yaml"), "--format", "json"]) == 0
+    rows = json.loads(capsys.readouterr().out)["comparisons"]
+    quantities = {row["quantity"] for row in rows}
+    assert {"economy", "fuel_flow", "engine_speed"} <= quantities
+    assert not {"speed", "speed_over_ground", "speed_through_water", "top_speed"} & quantities
+    at = [row["at"] for row in rows if row["quantity"] == "economy"]
+    assert at == ["6 kn", "8 kn", "10 kn", "12 kn"]

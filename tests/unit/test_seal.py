@@ -428,6 +428,30 @@ def test_a_sweep_that_holds_both_is_parted(sealed: Result) -> None:
     assert "declared beforehand but for 1000 to 2000 and 2500 to 3500 rpm, found afterwards" in text
 
 
+def test_what_decides_at_equal_speed_is_declared_where_nobody_chose_the_speeds(
+    tmp_path: Path, sealed: Result
+) -> None:
+    def told(result: Result) -> set[bool | None]:
+        rows = result.records("comparisons")
+        return {
+            row["declared"]
+            for row in rows
+            if row["quantity"] == "economy" and str(row["at"]).endswith("kn")
+        }
+
+    assert told(sealed) == {False}  # the trial's own file names the speeds
+    folder = tmp_path / "trial"
+    shutil.copytree(EXAMPLE, folder)
+    path = folder / "trial.yaml"
+    path.write_text(re.sub(r"(?m)^speeds:.*\n", "", path.read_text("utf-8")), encoding="utf-8")
+    seal(folder)
+    found = analyse(path)
+    assert found.seal.state == "kept"
+    assert told(found) == {True}
+    flows = [row for row in found.records("comparisons") if row["quantity"] == "fuel_flow"]
+    assert {row["declared"] for row in flows if str(row["at"]).endswith("kn")} == {False}
+
+
 def test_the_report_says_it(sealed: Result) -> None:
     text = " ".join(str(sealed).split())
     head = text.split("Speed: ")[0]
