@@ -211,7 +211,7 @@ def _seats(
             f"the protocol declares the order {protocol.sessions.order}; write 'order: {order}' into "
             "it before the first session, else the order is a deviation"
         )
-    names = configuration_letters(trial) if trial else {}
+    names = configuration_letters(trial) if trial else dict(protocol.sessions.fitted)
     lacking = sorted(set(order) - set(names)) if trial else []
     if lacking:
         raise ScheduleError(

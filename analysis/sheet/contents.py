@@ -71,6 +71,19 @@ class SheetContents:
     seal: str = ""  # what a seal says of the protocol; empty without one
 
     @property
+    def legend(self) -> str:
+        """What the letters of the order stand for."""
+        told = {
+            each.letter: self.configurations[each.configuration] for each in self.schedule.sessions
+        }
+        usual = {"A": "the baseline", "B": "the modified"}
+        named = {
+            letter: usual.get(letter, name) if name == letter else name
+            for letter, name in told.items()
+        }
+        return ", ".join(f"{letter} is {name}" for letter, name in sorted(named.items()))
+
+    @property
     def level_fuel(self) -> bool:
         """Whether the load is limited and no stops to fill up are planned."""
         limited = {noted.name for noted in self.noted} & {"displacement", "fuel", "draught"}

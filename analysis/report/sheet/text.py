@@ -38,6 +38,7 @@ def to_text(
         contents.title,
         f"protocol {asked} (the same seed gives the same sheet)",
         f"{extent}, {schedule.runs} runs, {afloat} on the course",
+        f"{schedule.order}: {contents.legend}",
         "",
         *_sessions(contents),
     ]
