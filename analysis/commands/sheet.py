@@ -309,10 +309,13 @@ def _fuel(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> 
     mass = boat.displacement if boat else None
     if args.displacement:
         mass = _option("--displacement", args.displacement, QuantityIn(("kg",), "positive").read)
-    if not args.fuel_flow:
+    expected = protocol.expected.get("fuel_flow") or protocol.expected.get("fuel_mass_flow")
+    if not args.fuel_flow and not expected:
         return None
     density = boat.fuel_density if boat else None
-    parts = [_option("--fuel-flow", part, flow.read) for part in args.fuel_flow.split(",")]
+    parts = list(expected or ())
+    if args.fuel_flow:
+        parts = [_option("--fuel-flow", part, flow.read) for part in args.fuel_flow.split(",")]
     points = len(protocol.set_point_values)
     if len(parts) not in (1, points):
         raise _refuse(
