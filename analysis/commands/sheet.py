@@ -302,7 +302,7 @@ def _daylight(text: str) -> tuple[time, time]:
 
 def _fuel(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> Fuel | None:
     from slackwater.protocol.files.scalars import QuantityIn
-    from slackwater.protocol.schedule.fuel_stops import Fuel, allowance
+    from slackwater.protocol.schedule.fuel_stops import Fuel, FuelError, allowance
 
     flow = QuantityIn(("L/h", "kg/h"), "not negative")
     boat = trial.boat if trial else None
@@ -323,9 +323,14 @@ def _fuel(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> 
             "give one for all, or one for each set point in the protocol's order",
         )
     flows = tuple(_litres_an_hour(part, density) for part in parts)
-    litres, because = allowance(
-        protocol.loading, mass, boat.fuel_capacity if boat else None, density
-    )
+    try:
+        litres, because = allowance(
+            protocol.loading, mass, boat.fuel_capacity if boat else None, density
+        )
+    except FuelError:
+        if not args.fuel_flow:  # expected only: what the boat weighs is not known yet
+            return None
+        raise
     return Fuel(flows if len(flows) == points else flows * points, litres, because)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from slackwater.protocol.rules._breaches import DIESEL, allowance
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
 from slackwater.protocol.rules._sizes import run_spacing
+from slackwater.protocol.rules._trials import touched
 from slackwater.protocol.units.quantity import show_number
 
 
@@ -24,12 +25,13 @@ def check(trial: Trial) -> Found:
         return
     burned = _burned(trial, sum(flows))
     allowed = allowance(limit, weight.to("kg").value, "kg")
+    run = [each.id for each in trial.sessions]
     if allowed is not None and burned > allowed:
         yield RULE.found(
             trial.document.place(("boat", "displacement")),
             f"a session as declared burns about {show_number(float(f'{burned:.2g}'))} kg of fuel; "
-            f"displacement may differ by {show_number(round(allowed, 1))} kg; touches the verdicts on speed "
-            "and fuel",
+            f"displacement may differ by {show_number(round(allowed, 1))} kg"
+            + (touched(trial, run) if run else ""),
         )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
-from slackwater.protocol.rules._trials import listed
+from slackwater.protocol.rules._trials import listed, touched
 from slackwater.protocol.units.quantity import conversion, show_number
 
 LEAST, MOST = -0.03, 0.9  # apparent slip, as of the runs themselves
@@ -29,11 +29,12 @@ def check(trial: Trial) -> Found:
             slip = 1 - speed * KNOT / (point * to_turns * pitch / fitted.gear_ratio)
             if not LEAST <= slip <= MOST:
                 odd.append(f"{100 * slip:.0f} % at {show_number(point)} {protocol.set_point_unit}")
+        run = [each.id for each in trial.sessions if each.configuration == name]
         if odd:
             yield RULE.found(
                 trial.document.place(("configurations", name, "propeller_pitch")),
-                f"the speeds expected would be an apparent slip of {listed(odd)} with {name}; touches the "
-                "verdicts on advance and slip",
+                f"the speeds expected would be an apparent slip of {listed(odd)} with {name}"
+                + (touched(trial, run) if run else ""),
             )
 
 
