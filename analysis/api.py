@@ -11,6 +11,7 @@ from slackwater.protocol.findings import Finding, InputError, Place, Severity
 if TYPE_CHECKING:
     from slackwater.analysis.audit.outcome import AuditResult
     from slackwater.analysis.checking.check_result import CheckResult
+    from slackwater.analysis.logs.logs_result import LogsResult
     from slackwater.analysis.planning.noise_result import NoiseResult
     from slackwater.analysis.planning.plan_model import Plan
     from slackwater.analysis.result.result import Result
@@ -208,3 +209,23 @@ def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:
             ]
         )
     return NoiseResult(tuple(found), tuple(each.trial.trial for each in computed))
+
+
+def logs(*files: Named) -> LogsResult:
+    """What did the instruments write?
+
+    Parameters
+    ----------
+    *files : str or Path
+        Logs as instrument or logger wrote them, also as gzip or zip. Their form is seen from their
+        content.
+
+    Raises
+    ------
+    InputError
+        When a file cannot be used, with what is wrong with each.
+    """
+    from slackwater.analysis.logs.forms import read_logs
+    from slackwater.analysis.logs.logs_result import LogsResult
+
+    return LogsResult(tuple(read_logs(*files)))

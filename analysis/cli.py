@@ -29,6 +29,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.new",
         "a protocol or a trial to start from, with comments",
     ),
+    "logs": (
+        "slackwater.analysis.commands.logs",
+        "what instruments wrote: sources, rates, gaps, faults",
+    ),
     "analyse": (
         "slackwater.analysis.commands.analyse",
         "from the runs of a trial to its verdicts",

@@ -26,7 +26,17 @@ from slackwater.protocol.units.possible import ANY, POSSIBLE, SMALLEST
 HERE = Path(__file__).parent
 NOTE = "<!-- Made by `python docs/make.py`; edit the code, not this page. -->\n"
 FILES = {"protocol": "Protocol", "trial": "Trial", "claims": "Claims"}
-CALLS = ("analyse", "statement", "check", "plan", "audit", "noise", "load_protocol", "load_trial")
+CALLS = (
+    "analyse",
+    "statement",
+    "check",
+    "plan",
+    "audit",
+    "noise",
+    "logs",
+    "load_protocol",
+    "load_trial",
+)
 ANSWERS = (
     "slackwater.analysis.result.result.Result",
     "slackwater.analysis.verdict.compared.Compared",
@@ -35,6 +45,7 @@ ANSWERS = (
     "slackwater.analysis.planning.plan_model.Plan",
     "slackwater.analysis.audit.outcome.AuditResult",
     "slackwater.analysis.planning.noise_result.NoiseResult",
+    "slackwater.analysis.logs.logs_result.LogsResult",
 )
 
 

@@ -32,6 +32,7 @@ UNITS: Mapping[str, str] = {
     "longitude": "deg",
     "distance": "m",
     "engine_speed": "rpm",
+    "propeller_speed": "rpm",
     "engine_load": "%",
     "engine_torque": "%",
     "throttle": "%",

@@ -55,6 +55,12 @@ def _noise_text(noise: Any) -> str:
     return render(noise)
 
 
+def _logs_text(logs: Any) -> str:
+    from slackwater.analysis.report.logs.text import render
+
+    return render(logs)
+
+
 def _check_text(checked: Any) -> str:
     from slackwater.analysis.report.check import render
 
@@ -97,6 +103,7 @@ def register() -> None:
     written_by("audit", Writer(_audit_text, _audit_page, _audit_cells))
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
+    written_by("logs", Writer(_logs_text))
     written_by("since", Writer(_since_text))
     written_by("check", Writer(_check_text, _check_page))
     written_by("statement", Writer(_statement_text, _statement_page, _statement_cells))

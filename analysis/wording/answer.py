@@ -48,7 +48,7 @@ class NotWritten(ValueError):
 
 
 class Answer:
-    """Base of all answers. `kind` names what it answers: analysis, check, plan, audit or noise."""
+    """Base of all answers. `kind` names what it answers: analysis, check, plan, audit, noise or logs."""
 
     __slots__ = ()
     kind: ClassVar[str]

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from pathlib import Path
+from typing import BinaryIO
 
 #: A device and the number of a file on it.
 Identity = tuple[int, int]
@@ -80,14 +81,37 @@ def first_bytes(path: str | Path, most: int) -> bytes:
     NotRegular, OSError, ValueError
         As `read_bytes` does.
     """
+    with _opened(path) as stream:
+        return stream.read(most)
+
+
+def pieces(path: str | Path, size: int, most: int) -> Iterator[bytes]:
+    """The bytes of a regular file, some at a time: for files that need not fit in memory.
+
+    Raises
+    ------
+    NotRegular, TooLong, OSError, ValueError
+        As `read_bytes` does; what is too long is so before anything is read.
+    """
+    with _opened(path) as stream:
+        if os.fstat(stream.fileno()).st_size > most:
+            raise TooLong(f"{path} has more than {most} bytes")
+        while piece := stream.read(size):
+            yield piece
+
+
+def _opened(path: str | Path) -> BinaryIO:
+    """The file opened, once it is known for a regular one, and remembered."""
     _stop_unless_regular(os.stat(path), path)
     # Without waiting: what was a file a moment ago may be a pipe now.
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
-    with os.fdopen(os.open(path, flags), "rb") as stream:
-        found = os.fstat(stream.fileno())
-        _stop_unless_regular(found, path)
-        _remember(found)
-        return stream.read(most)
+    stream = os.fdopen(os.open(path, flags), "rb")
+    found = os.fstat(stream.fileno())
+    if not stat.S_ISREG(found.st_mode):
+        stream.close()
+    _stop_unless_regular(found, path)
+    _remember(found)
+    return stream
 
 
 def _stop_unless_regular(found: os.stat_result, path: str | Path) -> None:

@@ -31,7 +31,7 @@ def strict(node: Any) -> Any:
     return made
 
 
-def answers() -> dict[str, Any]:
+def answers(log: Path) -> dict[str, Any]:
     plan = slackwater.plan(
         WORKBOAT / "protocol.yaml", between="0.8 %", within="0.5 %", sessions=(2, 6), effect="4 %"
     )
@@ -46,6 +46,7 @@ def answers() -> dict[str, Any]:
         "since.schema.json": [
             slackwater.since("two-way-sweep", WORKBOAT / "protocol.yaml", WORKBOAT / "trial.yaml")
         ],
+        "logs.schema.json": [slackwater.logs(log)],
         "noise.schema.json": [slackwater.noise(WORKBOAT / "trial.yaml")],
         "audit.schema.json": [
             slackwater.audit(ARTICLE / f"{name}.yaml")
@@ -55,9 +56,14 @@ def answers() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="module")
-def written() -> dict[str, Any]:
+def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    log = tmp_path_factory.mktemp("invented") / "day.log"
+    log.write_text(
+        "# head\n" + "$GPRMC,1015%02d,A,5051.2,N,00106.1,W,6.2,84.0,140625,,,A\n" * 2 % (1, 2)
+    )
     return {
-        name: [json.loads(one.to_json()) for one in several] for name, several in answers().items()
+        name: [json.loads(one.to_json()) for one in several]
+        for name, several in answers(log).items()
     }
 
 

@@ -20,8 +20,11 @@ CLAIMS = EXAMPLES / "published-article" / "careless-without-runs.yaml"
 
 
 @pytest.fixture(scope="module")
-def answers() -> dict[str, Answer]:
+def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Answer]:
+    log = tmp_path_factory.mktemp("invented") / "day.log"
+    log.write_text("$GPRMC,101501,A,5051.2,N,00106.1,W,6.2,84.0,140625,,,A\n")
     return {
+        "logs": slackwater.logs(log),
         "analysis": slackwater.analyse(TRIAL),
         "check": slackwater.check(TRIAL),
         "plan": slackwater.plan("two-way-sweep", quantity="speed", effect="1 %", between="0.6 %",
@@ -31,7 +34,7 @@ def answers() -> dict[str, Answer]:
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("kind", ["analysis", "check", "plan", "audit", "noise"])
+@pytest.mark.parametrize("kind", ["analysis", "check", "plan", "audit", "noise", "logs"])
 def test_every_answer_prints_shows_and_counts(answers: dict[str, Answer], kind: str) -> None:
     answer = answers[kind]
     assert answer.kind == kind

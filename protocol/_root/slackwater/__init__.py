@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.api import analyse as analyse
     from slackwater.analysis.api import audit as audit
     from slackwater.analysis.api import check as check
+    from slackwater.analysis.api import logs as logs
     from slackwater.analysis.api import noise as noise
     from slackwater.analysis.api import plan as plan
     from slackwater.analysis.api import since as since
@@ -30,6 +31,7 @@ _FROM = {
     "analyse": "slackwater.analysis.api",
     "audit": "slackwater.analysis.api",
     "check": "slackwater.analysis.api",
+    "logs": "slackwater.analysis.api",
     "noise": "slackwater.analysis.api",
     "plan": "slackwater.analysis.api",
     "since": "slackwater.analysis.api",
@@ -48,6 +50,7 @@ __all__ = [
     "check",
     "load_protocol",
     "load_trial",
+    "logs",
     "noise",
     "plan",
     "since",

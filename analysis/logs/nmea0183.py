@@ -1,0 +1,260 @@
+"""NMEA 0183 to channels: sentences in blocks, each with the second that it belongs to."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slackwater.analysis.logs.blocks import Sentences, find_sentences
+from slackwater.analysis.logs.channels import UNITS, Channel, Log, Numbers
+from slackwater.analysis.logs.clocks import DAY, Ticks
+from slackwater.analysis.logs.decimals import Whole
+from slackwater.analysis.logs.gathering import Gathered
+from slackwater.analysis.logs.meaning import (
+    BEYOND,
+    EMPTY,
+    MEANINGS,
+    NO_NUMBER,
+    NO_TIME,
+    RANGES,
+    usable,
+)
+from slackwater.analysis.logs.opening import Opened
+from slackwater.analysis.logs.sentence_fields import Batch, batches
+from slackwater.analysis.logs.stamps import days_since_1970, line_stamps
+from slackwater.analysis.logs.timing import BACK, Timing
+from slackwater.analysis.logs.transducers import read_transducers
+
+NAME = "NMEA 0183"
+MISSING = "checksum missing, where the same sender has them elsewhere"
+NOT_READ = "sentence of a kind that is not read"
+#: The field that the time of day stands in, for kinds that carry one.
+_TIME_FIELD = {"RMC": 1, "GGA": 1, "GLL": 5, "GNS": 1, "ZDA": 1}
+_MOST_NAMED = 12
+_FIRST_DAY = 3657 * DAY  # 6 January 1980, from which satellites count: a date before is none
+
+Sender = tuple[str, str, bool]  # talker, kind, whether its sentences were checked
+Measured = tuple[str, str, Sender]  # quantity, source
+
+
+@dataclass(slots=True)
+class _Reading:
+    """All of a log while it is read."""
+
+    lines: int = 0
+    faults: Counter[str] = field(default_factory=Counter)
+    values: Gathered[Measured] = field(default_factory=Gathered)
+    ticks: Gathered[Sender] = field(default_factory=Gathered)
+    stamps: Gathered[bool] = field(default_factory=Gathered)
+    openers: Gathered[str] = field(default_factory=Gathered)
+    opener: int | None = None
+    checked: set[tuple[str, str]] = field(default_factory=set)
+    unchecked: Counter[tuple[str, str]] = field(default_factory=Counter)
+    not_read: Counter[str] = field(default_factory=Counter)
+
+
+def read(opened: Opened) -> Log:
+    """Read a log of NMEA 0183, bare or with a stamp before each sentence."""
+    reading = _Reading()
+    for block in opened.blocks():
+        _take(reading, block)
+    timing = Timing.of(_ticks(reading), _first(reading.stamps), _first(reading.openers))
+    channels = tuple(_channels(reading, timing))
+    reading.faults[NOT_READ] += reading.not_read.total()
+    faults = reading.faults + timing.faults
+    notes = (*_about_checksums(reading), *timing.notes, *_about_kinds(reading))
+    return Log(
+        opened.path,
+        NAME,
+        timing.clock,
+        channels,
+        reading.lines,
+        dict(sorted(faults.items())),
+        notes,
+        opened.sha256,
+    )
+
+
+def _take(reading: _Reading, block: bytes) -> None:
+    """Read one block."""
+    found = find_sentences(block)
+    base = reading.lines + 1
+    reading.lines += found.lines.size
+    reading.faults += found.faults
+    read, others = batches(found)
+    for batch in read:
+        _take_batch(reading, batch, base)
+    for (quantity, source, checked), readings in read_transducers(found).items():
+        others.pop(f"{source[:2]}XDR", None)
+        _take_transducer(reading, quantity, source, checked, np.array(readings), base)
+    reading.not_read += others
+    _take_stamps(reading, found, base)
+    _take_openers(reading, found, base)
+
+
+def _take_batch(reading: _Reading, batch: Batch, base: int) -> None:
+    name = (batch.talker, batch.kind)
+    if batch.checked:
+        reading.checked.add(name)
+    else:
+        reading.unchecked[name] += batch.line.size
+    reading.faults[NO_NUMBER] += batch.broken
+    sender = (*name, batch.checked)
+    said = list(MEANINGS[batch.kind](batch))
+    holds = np.ones(batch.line.size, bool)
+    for one, good in usable(said, reading.faults):
+        source = " ".join(filter(None, (*name, one.which)))
+        values = one.values if good.all() else one.values[good]
+        line = batch.line if good.all() else batch.line[good]
+        reading.values.add((one.quantity, source, sender), line + base, values)
+        if one.valid is not None:
+            holds &= one.valid
+    if said:
+        silent = np.all([np.isnan(one.values) for one in said], axis=0)
+        reading.faults[EMPTY] += int(silent.sum())
+    if batch.kind in _TIME_FIELD:
+        _take_ticks(reading, batch, holds, sender, base)
+
+
+def _take_ticks(
+    reading: _Reading, batch: Batch, holds: NDArray[np.bool_], sender: Sender, base: int
+) -> None:
+    """The times of sentences that stand by what they say."""
+    written = batch.numbers[_TIME_FIELD[batch.kind]]
+    hour, rest = np.divmod(written, 10000)
+    minute, second = np.divmod(rest, 100)
+    exists = (hour >= 0) & (hour < 24) & (minute < 60) & (second < 61)
+    reading.faults[NO_TIME] += int((holds & ~exists & ~np.isnan(written)).sum())
+    good = holds & exists
+    time = np.round(hour * 3600 + minute * 60 + second, 6)
+    both = np.stack([time, _date(batch)], axis=1)[good]
+    reading.ticks.add(sender, batch.line[good] + base, both)
+
+
+def _date(batch: Batch) -> Numbers:
+    """Midnight of the day that is written; NaN for none, or one before there were satellites."""
+    if batch.kind == "RMC":
+        written = batch.numbers[9]
+        day, rest = np.divmod(written, 10000)
+        month, year = np.divmod(rest, 100)
+        year = year + np.where(year >= 70, 1900, 2000)
+    elif batch.kind == "ZDA":
+        day, month, year = (batch.numbers[at] for at in (2, 3, 4))
+    else:
+        return np.full(batch.line.size, np.nan)
+    missing = np.isnan(day) | np.isnan(month) | np.isnan(year)
+    whole = (np.where(missing, 0, part).astype(np.int64) for part in (year, month, day))
+    midnight = days_since_1970(*whole) * DAY
+    return np.where(missing | (midnight < _FIRST_DAY), np.nan, midnight)
+
+
+def _take_transducer(
+    reading: _Reading, quantity: str, source: str, checked: bool, both: Numbers, base: int
+) -> None:
+    """Lines and values of one transducer."""
+    low, high = RANGES.get(quantity, (-np.inf, np.inf))
+    good = (both[:, 1] >= low) & (both[:, 1] <= high)
+    reading.faults[BEYOND] += int((~good).sum())
+    name = (source[:2], "XDR")
+    if checked:
+        reading.checked.add(name)
+    else:
+        reading.unchecked[name] += len(both)
+    line, values = both[good, 0].astype(np.int64) + base, both[good, 1]
+    reading.values.add((quantity, source, (*name, checked)), line, values)
+
+
+def _take_stamps(reading: _Reading, found: Sentences, base: int) -> None:
+    """Stamps of a logger, where something stands before the sentence."""
+    begin = found.lines[found.line]
+    with_more = np.flatnonzero(found.start - begin > 8)
+    if not with_more.size:
+        return
+    seconds, zoned = line_stamps(found.data, begin[with_more], found.start[with_more] - 1)
+    there = ~np.isnan(seconds)
+    both = np.stack([seconds, zoned.astype(float)], axis=1)[there]
+    reading.stamps.add(True, found.line[with_more][there] + base, both)
+
+
+def _take_openers(reading: _Reading, found: Sentences, base: int) -> None:
+    """Lines of the kind that the log begins with."""
+    if not found.start.size:
+        return
+    if reading.opener is None:
+        reading.opener = int(found.address[0])
+    line = found.line[found.address == reading.opener] + base
+    reading.openers.add("", line, np.zeros(line.size))
+
+
+def _first(gathered: Gathered[bool] | Gathered[str]) -> tuple[Whole, Numbers]:
+    for _, line, values in gathered:
+        return line, values
+    return np.empty(0, np.int64), np.empty((0, 2))
+
+
+def _taken(reading: _Reading, sender: Sender) -> bool:
+    """Whether sentences of a sender count: without a checksum only where it never sends one."""
+    talker, kind, checked = sender
+    return checked or (talker, kind) not in reading.checked
+
+
+def _ticks(reading: _Reading) -> dict[tuple[str, str], Ticks]:
+    ticks = {}
+    for sender, line, both in reading.ticks:
+        if _taken(reading, sender):
+            ticks[sender[0], sender[1]] = Ticks(line, both[:, 0], both[:, 1])
+    return ticks
+
+
+def _channels(reading: _Reading, timing: Timing) -> list[Channel]:
+    found = []
+    for (quantity, source, sender), line, values in reading.values:
+        if not _taken(reading, sender):
+            continue
+        seconds, keep = timing.seconds((sender[0], sender[1]), line)
+        timing.faults[BACK] += int((~keep).sum())
+        if keep.any():
+            found.append(
+                Channel(
+                    quantity,
+                    source,
+                    UNITS[quantity],
+                    seconds[keep],
+                    values[keep],
+                    timing.repaired,
+                    line[keep],
+                )
+            )
+    for name in reading.checked & set(reading.unchecked):
+        reading.faults[MISSING] += reading.unchecked[name]
+    order = list(UNITS)
+    return sorted(found, key=lambda c: (order.index(c.quantity), c.source))
+
+
+def _about_checksums(reading: _Reading) -> list[str]:
+    """Whole senders without checksums are taken, and that is said."""
+    bare = sorted(set(reading.unchecked) - reading.checked)
+    if not bare:
+        return []
+    if not reading.checked:
+        return ["no sentence has a checksum: a character changed on its way would not be noticed"]
+    names = ", ".join(f"{talker}{kind}" for talker, kind in bare)
+    return [f"without a checksum throughout, and taken all the same: {names}"]
+
+
+def _about_kinds(reading: _Reading) -> list[str]:
+    """What was there and is not read, named with its number."""
+    if not reading.not_read:
+        return []
+    counted = sorted(reading.not_read.items(), key=lambda pair: (-pair[1], pair[0]))
+    named = ", ".join(f"{_plain(name)} {n}" for name, n in counted[:_MOST_NAMED])
+    more = len(counted) - _MOST_NAMED
+    return [f"kinds not read: {named}" + (f" and {more} more" if more > 0 else "")]
+
+
+def _plain(name: str) -> str:
+    """A name that may hold anything, made fit to print."""
+    return "".join(c if c.isascii() and c.isprintable() else "?" for c in name) or "(none)"

@@ -1,0 +1,1 @@
+"""What instruments wrote, told to people."""

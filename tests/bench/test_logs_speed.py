@@ -1,0 +1,79 @@
+"""Readers of logs against general-purpose parsers: both read the same file here, in turn, in this run."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+from slackwater.analysis.logs.forms import read_logs
+
+DATA = Path(os.environ.get("SLACKWATER_DATA", Path(__file__).parents[3] / "shared" / "data"))
+pytestmark = pytest.mark.skipif(not DATA.is_dir(), reason="needs the open data, SLACKWATER_DATA")
+#: What an analyst would take from each kind of sentence.
+USED = {
+    "RMC": ("timestamp", "datestamp", "status", "latitude", "longitude", "spd_over_grnd", "true_course", "mag_variation"),
+    "VTG": ("true_track", "mag_track", "spd_over_grnd_kts", "spd_over_grnd_kmph", "faa_mode"),
+    "GGA": ("timestamp", "latitude", "longitude", "gps_qual"),
+    "GLL": ("timestamp", "latitude", "longitude", "status"),
+    "ZDA": ("timestamp", "day", "month", "year"),
+    "VHW": ("heading_true", "heading_magnetic", "water_speed_knots", "water_speed_km"),
+    "HDT": ("heading",),
+    "HDM": ("heading",),
+    "HDG": ("heading", "deviation", "variation"),
+    "MWV": ("wind_angle", "reference", "wind_speed", "wind_speed_units", "status"),
+    "MWD": ("direction_true", "wind_speed_knots", "wind_speed_meters"),
+    "DPT": ("depth", "offset"),
+    "DBT": ("depth_meters",),
+    "MTW": ("temperature",),
+    "XDR": ("transducers",),
+}  # fmt: skip
+
+
+def ratio(theirs: Callable[[], object], ours: Callable[[], object], rounds: int = 2) -> float:
+    """How many times as long theirs takes: least processor time of several turns of each."""
+
+    def timed(work: Callable[[], object]) -> float:
+        start = time.process_time()
+        work()
+        return time.process_time() - start
+
+    ours()
+    both = [(timed(theirs), timed(ours)) for _ in range(rounds)]
+    return min(a for a, _ in both) / min(b for _, b in both)
+
+
+def longer(path: Path, folder: Path, least: int = 3_000_000) -> Path:
+    """The file repeated until it is long enough to be timed."""
+    whole = path.read_bytes()
+    made = folder / path.name
+    made.write_bytes(whole * -(-least // len(whole)))
+    return made
+
+
+def pynmea2_values(path: Path) -> Iterator[object]:
+    import contextlib
+
+    import pynmea2
+
+    with path.open(encoding="latin-1") as lines:
+        for line in lines:
+            at = line.find("$")
+            if at < 0:
+                continue
+            try:
+                message = pynmea2.parse(line[at:].strip(), check=True)
+            except pynmea2.ParseError:
+                continue
+            for name in USED.get(getattr(message, "sentence_type", ""), ()):
+                with contextlib.suppress(ValueError, AttributeError):
+                    yield getattr(message, name)
+
+
+@pytest.mark.parametrize("name", ["plaka_part1.log", "gps_still.log"])
+def test_nmea_0183(name: str, tmp_path: Path) -> None:
+    path = longer(DATA / "nmea0183-underway" / name, tmp_path)
+    assert ratio(lambda: sum(1 for _ in pynmea2_values(path)), lambda: read_logs(path)) >= 10
