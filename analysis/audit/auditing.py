@@ -79,7 +79,7 @@ def audit(
         stated, said = with_reply(stated, replied)
     known, told = _noise(stated, noise)
     assumed = None if between is None else _between(between)
-    behind = None if stated.trial_path is None else _behind(stated, stated.trial_path)
+    behind = _behind(stated, replied)
     if assumed is not None:
         told = f"{assumed} between sessions, as assumed"
     found = _Audit(stated, known, assumed, behind).result(told)
@@ -126,11 +126,20 @@ def _noise(claims: Claims, path: str | Path | None) -> tuple[dict[str, PriorNois
     return {**claims.noise, **load_noise(path)}, f"from {Path(path).name}"
 
 
-def _behind(claims: Claims, path: Path) -> TrialBehind:
-    """The trial behind the claims, computed."""
-    from slackwater.protocol.declared.trial import load_trial
+def _behind(claims: Claims, reply: Reply | None) -> TrialBehind | None:
+    """The trial behind the claims, computed: theirs, or that of the runs that came with a reply."""
+    if claims.trial_path is not None:
+        from slackwater.protocol.declared.trial import load_trial
 
-    trial = load_trial(path)
+        return _computed(claims, load_trial(claims.trial_path))
+    if reply is None or reply.runs is None:
+        return None
+    from slackwater.analysis.audit.replied_runs import trial_of
+
+    return _computed(claims, trial_of(claims, reply))
+
+
+def _computed(claims: Claims, trial: Trial) -> TrialBehind:
     from slackwater.analysis.pipeline import compute
 
     return TrialBehind.of(compute(_asked(trial, claims)))

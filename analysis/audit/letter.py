@@ -40,7 +40,8 @@ ANSWERING = (
     "wherever an answer is wanted, and what stays a question mark is taken as not said. Words in a "
     "letter do as well. If the table of single runs can be had, it serves best as a spreadsheet with "
     "one row for each run: session, configuration, set point, direction, start, and what was read, "
-    "units in the headings, and the runs that were left out with the reason."
+    "units in the headings, and the runs that were left out with the reason; the form then takes its "
+    "name under 'runs'."
 )
 CLOSING = (
     "We shall look at the figures again with whatever you send, and tell you what comes of it. Where we "

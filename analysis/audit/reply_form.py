@@ -27,7 +27,7 @@ _HINTS = {
     "set_points": "a number, published or not",
     "chosen": "beforehand or afterwards",
     "fuel_reserve": "such as 10 % or 20 L",
-    "trial": "the file of the trial sent along with the table of runs",
+    "runs": "the file of the table sent along, one row a run; see the letter for its columns",
     "at": "such as 3000 rpm or 16 kn",
     "stated": "the figures as measured, such as {baseline: 18.4 kn, modified: 19.2 kn}",
 }

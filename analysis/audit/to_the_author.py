@@ -115,7 +115,7 @@ def _of_the_runs(claims: Claims, claim: Claim) -> Iterator[Question]:
         "Can the table of single runs be had, with those that were left out and why?",
         "With the runs the claim can be tested; without them it can only be held against itself.",
         _REPORTED,
-        "trial",
+        "runs",
     )
 
 

@@ -23,6 +23,7 @@ from slackwater.protocol.claims.claim import (
 )
 from slackwater.protocol.claims.place import Place, PlaceIn
 from slackwater.protocol.declared.protocol_parts import Part
+from slackwater.protocol.files.dates import Day
 from slackwater.protocol.files.kinds import load_as
 from slackwater.protocol.files.model_faults import findings_of, in_order
 from slackwater.protocol.files.scalars import File, Name, NotNegative, OptionalText, Snake, TextIn
@@ -61,6 +62,13 @@ class OfOneClaim(Part):
     )
 
 
+class SessionRun(Part):
+    """A session of the table of runs, where the table does not tell of it itself."""
+
+    configuration: Name = Field(description="What was fitted, by the name that the claims give it.")
+    date: Day | None = Field(default=None, description="The day.")
+
+
 class Reply(Part):
     """A reply as it is read from its file."""
 
@@ -80,6 +88,13 @@ class Reply(Part):
     )
     trial: File | None = Field(
         default=None, description="A trial's file with the table of runs, sent along."
+    )
+    runs: File | None = Field(
+        default=None, description="The table of single runs, sent along; or `trial`."
+    )
+    sessions: dict[Name, SessionRun] = Field(
+        default_factory=dict,
+        description="What each session of the table had fitted, where it does not say so itself.",
     )
     claims: dict[Name, OfOneClaim] = Field(
         default_factory=dict, description="What there is to say of single claims, by their ids."

@@ -122,7 +122,7 @@ def test_every_question_that_has_a_place_goes_when_it_is_answered(
     after = slackwater.audit(bare, reply=path)
     left = {question.key for question in after.asked}
     # What takes words, and the runs, of which a number is no answer.
-    assert left <= {"", "trial"}
+    assert left <= {"", "runs"}
     assert before.claims[1].verdict == "inconsistent"
     assert after.claims[1].verdict != "inconsistent"
 
@@ -155,12 +155,59 @@ def test_a_trial_sent_along_is_what_the_claims_are_held_against(tmp_path: Path) 
     shutil.copytree(ARTICLES.parent / "workboat-interceptors", tmp_path / "sent")
     path = tmp_path / "sent" / "reply.yaml"
     before = slackwater.audit(source)
-    path.write_text(form(before).replace('trial: "?"', "trial: trial.yaml"), "utf-8")
+    path.write_text(form(before).replace('\nruns: "?"', "\ntrial: trial.yaml"), "utf-8")
     after = slackwater.audit(source, reply=path)
     assert not before.trial
     assert after.trial == "workboat-interceptors"
     assert "untestable" in {claim.verdict for claim in before.claims}
     assert "untestable" not in {claim.verdict for claim in after.claims}
+
+
+def as_sent(folder: Path, *, configurations: bool = True) -> None:
+    """The workboat's runs as an author might send them: one table, with or without what was fitted."""
+    fitted = dict(zip(("S1", "S2", "S3", "S4", "S5", "S6"), "bffbbf", strict=True))
+    rows = (ARTICLES.parent / "workboat-interceptors" / "runs.csv").read_text("utf-8").splitlines()
+    lines = [f"{rows[0]},configuration" if configurations else rows[0]]
+    for row in rows[1:]:
+        name = {"b": "bare", "f": "fitted"}[fitted[row.split(",")[0]]]
+        lines.append(f"{row},{name}" if configurations else row)
+    (folder / "sent.csv").write_text("\n".join(lines) + "\n", "utf-8")
+
+
+def test_a_table_of_runs_sent_along_gives_what_the_trial_gives(tmp_path: Path) -> None:
+    """The same runs by another door: the same changes and intervals as from the trial's own file."""
+    as_sent(tmp_path)
+    path = tmp_path / "reply.yaml"
+    source = tmp_path / "honest.yaml"
+    text = (ARTICLES / "honest.yaml").read_text("utf-8")
+    source.write_text(re.sub(r"(?m)^trial: .*\n", "", text), "utf-8")
+    path.write_text(
+        form(slackwater.audit(source)).replace('\nruns: "?"', "\nruns: sent.csv"), "utf-8"
+    )
+    told = {claim.id: claim for claim in slackwater.audit(source, reply=path).claims}
+    known = {claim.id: claim for claim in slackwater.audit(ARTICLES / "honest.yaml").claims}
+    same = [id for id in told if known.get(id) and told[id].at.endswith("rpm")]
+    assert len(same) >= 2
+    assert told["speed"].verdict == known["speed"].verdict == "upheld"
+    for id in same:
+        assert told[id].recomputed == pytest.approx(known[id].recomputed)
+        assert (told[id].low, told[id].high) == pytest.approx((known[id].low, known[id].high))
+
+
+def test_sessions_that_the_table_does_not_tell_of(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    as_sent(tmp_path, configurations=False)
+    path = tmp_path / "reply.yaml"
+    source = str(ARTICLES / "honest-without-runs.yaml")
+    path.write_text("reply: 1\nruns: sent.csv\n", "utf-8")
+    assert main(["audit", source, "--reply", str(path)]) == 2
+    assert "which configuration session S1 had" in capsys.readouterr().err
+    sides = ", ".join(
+        f"S{n}: {{configuration: {'fitted' if n in (2, 3, 6) else 'bare'}}}" for n in range(1, 7)
+    )
+    path.write_text(f"reply: 1\nruns: sent.csv\nsessions: {{{sides}}}\n", "utf-8")
+    assert slackwater.audit(source, reply=path).trial == "as-replied"
 
 
 def test_what_differs_from_the_printed_text_is_told(bare: Path, tmp_path: Path) -> None:
@@ -231,6 +278,8 @@ def test_the_document_says_the_same(bare: Path, tmp_path: Path) -> None:
         (["--reply", "reply.yaml"], "reply: 1\nbehind_each_figure: {sessions: many}\n", "reply.yaml:2"),
         (["--reply", "reply.yaml"], "reply: 1\nanswer: yes\n", "'answer'"),
         (["--reply", "reply.yaml"], "reply: 1\ntrial: gone.yaml\n", "gone.yaml"),
+        (["--reply", "reply.yaml"], "reply: 1\nruns: gone.csv\n", "gone.csv"),
+        (["--reply", "reply.yaml"], "reply: 1\nruns: claims.yaml\n", "claims.yaml"),
         (["--reply", "claims.yaml"], "", "this is a file of claims"),
         (["--reply", "gone.yaml"], "", "no such file"),
     ],
