@@ -26,6 +26,7 @@ from slackwater.analysis.verdict.final import marked
 from slackwater.analysis.verdict.judgement import Judged, judge_sweep
 from slackwater.analysis.verdict.leanings import OtherCurrent, looked_at
 from slackwater.analysis.verdict.looks import Look, look_at
+from slackwater.analysis.verdict.neutral import as_compared
 from slackwater.analysis.verdict.sealed_families import Part, Parting, Sealed, rejoined, sealed_of
 from slackwater.analysis.verdict.terms import terms_of
 from slackwater.protocol.declared.trial import ComparisonPair, Trial, load_trial
@@ -239,7 +240,7 @@ def judge_trial(
                 part.refused(refused_positions(broken, pair, part.whole)),
             )
 
-        for table in tables.values():
+        for table in (as_compared(each, trial, pair) for each in tables.values()):
             parts = parting.parts(pair, table)
             judged = [judge(part) for part in parts]
             whole = judged[0] if len(parts) == 1 else judge(parting.whole(table))

@@ -22,7 +22,16 @@ _SUFFIXES = {
     ".docx": "docx",
     ".yaml": "yaml",
     ".yml": "yaml",
+    ".pdf": "pdf",
 }
+#: Endings that promise a kind of file: no text is written under them.
+_PROMISING = {
+    *(".html", ".htm", ".json", ".csv", ".xlsx", ".pdf", ".docx", ".doc", ".odt", ".rtf", ".xls"),
+    *(".ods", ".parquet", ".png", ".svg", ".jpg", ".jpeg", ".tex", ".zip"),
+}
+
+
+_TABLES = (".csv", ".xlsx", ".parquet")
 
 
 def add_output_arguments(parser: argparse.ArgumentParser, formats: Sequence[str]) -> None:
@@ -39,11 +48,29 @@ def add_output_arguments(parser: argparse.ArgumentParser, formats: Sequence[str]
 
 
 def chosen_format(args: argparse.Namespace, formats: Sequence[str]) -> str:
-    """The format asked for, or the one that the ending of the output file stands for."""
+    """The format asked for, or the one that the ending of the output file stands for.
+
+    Raises
+    ------
+    InputError
+        Where the ending stands for a kind of file that the command does not write.
+    """
     if args.format:
         return str(args.format)
-    by_ending = _SUFFIXES.get(Path(args.output or "").suffix.lower(), formats[0])
-    return by_ending if by_ending in formats else formats[0]
+    output = Path(args.output or "")
+    ending = output.suffix.lower()
+    by_ending = _SUFFIXES.get(ending, formats[0])
+    if by_ending in formats and (ending in _SUFFIXES or ending not in _PROMISING):
+        return by_ending
+    # A table that is there already may be one that is read: that is found out, and said, later.
+    if ending in _PROMISING and not (ending in _TABLES and output.exists()):
+        raise refusal(
+            "output-kind-not-written",
+            output,
+            f"this command writes no {ending} file; it writes {', '.join(formats)}",
+            "give a file with another ending, or say with --format what is to stand in it",
+        )
+    return formats[0]
 
 
 def check_output(

@@ -128,7 +128,13 @@ TABLES: dict[str, tuple[Field, ...]] = {
             required=False,
         ),
         Field("final", "flag", "whether the verdict is final; not at a look part-way", False),
-        Field("worth", "text", "is the change worthwhile", required=False, choices=WORTH),
+        Field(
+            "worth",
+            "text",
+            "how the size of the change, gain or loss, stands to `worthwhile`",
+            required=False,
+            choices=WORTH,
+        ),
         Field(
             "equivalence_p",
             "number",

@@ -16,6 +16,7 @@ from slackwater.analysis.sweep.planing import (
     length_froude,
     planing_range,
 )
+from slackwater.analysis.verdict.neutral import neutral_remarks
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.units.quantity import conversion
 
@@ -62,7 +63,7 @@ def figure_rows(analysed: Analysed) -> list[Row]:
 
 def _fuel(analysed: Analysed) -> list[Row]:
     usable = usable_fuel(analysed.trial.boat)
-    if usable is None or "range at equal speed" not in analysed.tables:
+    if usable is None or not {"range", "range at equal speed"} & analysed.tables.keys():
         return []
     kept = "declared" if usable.declared else "a tenth of capacity, by common practice"
     note = f"range is reckoned with this; the reserve kept back is {usable.reserve:.4g} L ({kept})"
@@ -248,6 +249,7 @@ def remarks(analysed: Analysed) -> tuple[str, ...]:
     for judged in analysed.judged:
         if judged.table.key == "economy at equal speed" and (text := _why(analysed, judged)):
             found.append(text)
+    found += neutral_remarks(analysed.trial)
     slip = _slip_remark(analysed)
     return (*found, slip) if slip else tuple(found)
 

@@ -110,7 +110,8 @@ def sweep_tables(
     equal = equal_speed_tables(tables, axis, fitted, asked_speeds(trial, speed, fitted), needs)
     found += equal.values()
     usable = usable_fuel(trial.boat)
-    economy = equal.get("economy at equal speed")
+    # Where the set points are speeds they are the speeds compared at.
+    economy = tables.get("economy") if axis.is_speed else equal.get("economy at equal speed")
     if usable is not None and economy is not None:
         found.append(range_table(economy, usable.litres, usable.relative))
     if not axis.is_speed:  # else the fastest is the one that was asked for

@@ -26,11 +26,11 @@ class Word(StrEnum):
 
 
 class Worth(StrEnum):
-    """Whether an established difference reaches the worthwhile one."""
+    """Whether a difference is as large as the worthwhile one, on either side."""
 
-    SURELY = "surely"
-    POSSIBLY = "possibly"
-    NOT = "not"
+    EXCEEDS = "exceeds"
+    MAY_EXCEED = "may exceed"
+    LESS = "less than"
 
 
 #: The verdicts that establish a difference.
@@ -81,7 +81,7 @@ class Evidence:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """A verdict in a word, whether it is worthwhile, and a plain sentence."""
+    """A verdict in a word, how it stands to the worthwhile difference, and a plain sentence."""
 
     word: Word
     worth: Worth | None
@@ -109,7 +109,7 @@ def judge(evidence: Evidence) -> Verdict:
     """
     if not evidence.established:
         if evidence.inside:
-            return Verdict(Word.EQUIVALENT, Worth.NOT, _equivalent(evidence))
+            return Verdict(Word.EQUIVALENT, Worth.LESS, _equivalent(evidence))
         return Verdict(Word.WITHIN_NOISE, None, _within_noise(evidence))
     word = _direction(evidence.change, evidence.better)
     worth = _worth(evidence)
@@ -117,17 +117,17 @@ def judge(evidence: Evidence) -> Verdict:
 
 
 def _worth(evidence: Evidence) -> Worth | None:
-    """Whether an established difference is worthwhile: surely, possibly, or not."""
+    """Whether an established difference exceeds the worthwhile one, may exceed it, or is less."""
     limit = evidence.worthwhile
     if limit is None or evidence.one_sided:
         return None
     if evidence.inside:
-        return Worth.NOT
+        return Worth.LESS
     # A ratio is bounded symmetrically on the logarithmic scale, by 1 + limit and its inverse, so
     # that swapping baseline and modified changes nothing.
     lowest = 1 / (1 + limit) - 1 if evidence.scale == "ratio" else -limit
     clear = evidence.low >= limit or evidence.high <= lowest
-    return Worth.SURELY if clear else Worth.POSSIBLY
+    return Worth.EXCEEDS if clear else Worth.MAY_EXCEED
 
 
 def _direction(change: float, better: str | None) -> Word:
@@ -151,12 +151,12 @@ def _established(evidence: Evidence, worth: Worth | None) -> str:
         f"the difference of {_size(evidence, evidence.change)} is larger than the "
         f"{_bound(evidence, evidence.noise_floor)} that noise alone would give"
     )
-    if worth is Worth.SURELY:
-        text += "; all of its interval is worthwhile"
-    elif worth is Worth.POSSIBLY:
-        text += "; whether it reaches the worthwhile difference is open"
-    elif worth is Worth.NOT:
-        text += "; it is smaller than the worthwhile difference"
+    if worth is Worth.EXCEEDS:
+        text += "; all of its interval exceeds the worthwhile difference"
+    elif worth is Worth.MAY_EXCEED:
+        text += "; it may exceed the worthwhile difference"
+    elif worth is Worth.LESS:
+        text += "; it is less than the worthwhile difference"
     return text + _no_loss(evidence)
 
 
@@ -164,6 +164,8 @@ def _no_loss(evidence: Evidence) -> str:
     """What is said of losses where only those would matter."""
     if not evidence.one_sided or evidence.worthwhile is None:
         return ""
+    if evidence.better is None:
+        return "; neither side is better here, so that no loss is judged"
     limit = _bound(evidence, evidence.worthwhile)
     if evidence.no_loss is None:
         return f"; a loss of {limit} is not ruled out"

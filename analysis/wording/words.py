@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from slackwater.protocol.findings import Finding, Severity
 
@@ -15,6 +15,11 @@ def quantity_title(name: str) -> str:
 def count_of(number: int, noun: str) -> str:
     """The number with its noun, plural where there is not just one."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def listed(items: Sequence[str]) -> str:
+    """The items in a row: "S1", "S1 and S2", "S1, S2 and S3"."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
 
 
 def severities(findings: Iterable[Finding]) -> str:

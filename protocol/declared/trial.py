@@ -110,6 +110,10 @@ class Configuration(Part):
     """The boat as fitted: the baseline, or with the change under test."""
 
     title: Text = Field(default="", description="As people read it.")
+    propeller: Text = Field(
+        default="",
+        description="Which propeller is fitted, by any name: another name is another propeller.",
+    )
     propeller_pitch: PropellerPitch | None = Field(
         default=None, description="Pitch of the propeller."
     )

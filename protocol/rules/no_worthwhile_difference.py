@@ -36,7 +36,7 @@ RULE = ProtocolRule(
     ),
     why=(
         "Unless the smallest difference that matters is declared beforehand, a result can "
-        "choose its own test. Neither 'equivalent' nor 'surely worthwhile' can be said, and no "
+        "choose its own test. Neither 'equivalent' nor 'exceeds it' can be said, and no "
         "trial can be planned to size."
     ),
     fix="write 'worthwhile: {speed: 1 %, economy: 3 %}' with the figures that matter to you",

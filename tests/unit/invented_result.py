@@ -46,7 +46,7 @@ def _verdict(low: float, high: float, better: str, worth: float | None) -> tuple
         near, far = sorted((abs(low), abs(high)))
         if worth is None:
             return word, None
-        return word, "surely" if near > worth else "not" if far < worth else "possibly"
+        return word, "exceeds" if near > worth else "less than" if far < worth else "may exceed"
     if worth is not None and -worth < low and high < worth:
         return "equivalent", None
     return "within noise", None

@@ -76,8 +76,54 @@ def test_output_to_a_file_in_the_format_of_its_ending(
     assert said.err == f"wrote {target}\n"
     assert target.read_text("utf-8").startswith(start)
     # The answer, and no more, for whoever waits at the terminal.
-    assert "established gain" in said.out
+    assert "gain at 2 of 8 set points" in said.out
     assert "sha256" not in said.out
+
+
+@pytest.mark.parametrize("ending", ["docx", "csv", "xlsx", "png", "PDF.odt"])
+def test_no_text_under_an_ending_that_promises_another_kind(
+    trial: Path, capsys: pytest.CaptureFixture[str], ending: str
+) -> None:
+    target = trial.parent / f"report.{ending}"
+    assert main(["analyse", str(trial), "--output", str(target)]) == 2
+    said = capsys.readouterr().err
+    assert "it writes text, json, html, pdf" in said
+    assert not target.exists()
+    # Whoever says what is to stand in it gets that.
+    assert main(["analyse", str(trial), "--format", "text", "--output", str(target)]) == 0
+    assert target.read_text("utf-8").startswith("Interceptors")
+
+
+def test_a_text_in_a_file_is_whole_and_on_the_terminal_when_asked(
+    trial: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    target = trial.parent / "report.txt"
+    assert main(["analyse", str(trial), "--output", str(target)]) == 0
+    capsys.readouterr()
+    assert main(["analyse", str(trial), "--full"]) == 0
+    assert capsys.readouterr().out == target.read_text("utf-8")
+    assert main(["analyse", str(trial)]) == 0
+    assert len(capsys.readouterr().out) < len(target.read_text("utf-8")) / 2
+
+
+def test_a_pdf_without_a_browser_is_refused_before_the_work(
+    pipeline: Fake,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    pipeline(_raising(AssertionError("the work was done in vain")))
+    trial = tmp_path / "trial.yaml"
+    trial.write_text("trial: invented\n")
+    monkeypatch.setenv("PATH", str(tmp_path))
+    target = tmp_path / "report.pdf"
+    assert main(["analyse", str(trial), "--output", str(target)]) == 2
+    said = capsys.readouterr().err
+    assert "printed by Chromium" in said
+    assert "report.html" in said
+    assert not target.exists()
+    assert main(["analyse", str(trial), "--format", "pdf"]) == 2
+    assert "add --output report.pdf" in capsys.readouterr().err
 
 
 def test_output_that_cannot_be(trial: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -128,7 +174,7 @@ def test_interrupted_quietly(
         (["anlyse", "x"], "unknown command 'anlyse'; did you mean 'analyse'?"),
         (["zzz"], "unknown command 'zzz'; there are check, "),
         (["analyse", "x", "--fromat", "json"], "'--fromat'; did you mean '--format'?"),
-        (["analyse", "x", "--format", "pdf"], "invalid choice: 'pdf'"),
+        (["analyse", "x", "--format", "docx"], "invalid choice: 'docx'"),
         (["analyse"], "required: TRIAL"),
         (["analyse", "x", "y"], "unknown argument 'y'"),
         (["analyse", "x", "-q"], "unknown option '-q'"),

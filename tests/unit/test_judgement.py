@@ -46,7 +46,7 @@ def test_a_gain_is_a_fraction_of_the_baseline() -> None:
     found = rows(speeds(0.05), terms=Terms(worthwhile=0.01))
     for row in found:
         assert row.verdict == "gain"
-        assert row.worth == "surely"
+        assert row.worth == "exceeds"
         assert row.change == pytest.approx(row.modified_mean / row.baseline_mean - 1)
         assert row.low < 0.05 < row.high
         assert 0 < row.noise_floor < row.change

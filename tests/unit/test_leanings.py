@@ -10,6 +10,7 @@ import pytest
 from test_deciding import trial
 
 from slackwater.analysis import analyse
+from slackwater.analysis.report.trial.terminal import render
 from slackwater.protocol.findings import InputError
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -26,7 +27,7 @@ def test_the_deciding_figure_is_looked_at(tmp_path: Path) -> None:
     checks = {row["check"] for row in rows}
     assert {"outlying session", "one session left out", "trend", "order drawn"} <= checks
     page = html.unescape(result.to_html())
-    assert "What this verdict leans on" in str(result)
+    assert "What this verdict leans on" in render(result, full=True)
     assert "What this verdict leans on" in page
     assert all(row["message"] in page for row in rows)
     assert all(row["message"] and "nan" not in row["message"] for row in rows)
@@ -71,7 +72,7 @@ def test_a_declared_trend_takes_a_drift_out(tmp_path: Path) -> None:
         result = analyse(path)
         rows = [row for row in result.compared if row.deciding]
         floors.append(np.mean([row.noise_floor for row in rows]))
-        drifted = "drifted" in str(result)
+        drifted = "drifted" in render(result, full=True)
         assert drifted == (not more)
     assert floors[1] < 0.7 * floors[0]
 

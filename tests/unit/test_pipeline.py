@@ -12,6 +12,7 @@ import pytest
 
 from slackwater.analysis import analyse
 from slackwater.analysis.pipeline import compute
+from slackwater.analysis.report.trial.terminal import render
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.verdict.terms import terms_of
 from slackwater.protocol.declared.trial import load_trial
@@ -224,4 +225,4 @@ def test_no_run_left_is_a_result_and_no_crash(tmp_path: Path) -> None:
     result = own(tmp_path, rows=rows)
     assert (result.runs.read, result.runs.used, result.runs.set_aside) == (8, 0, 8)
     assert len(result.comparisons) == 0
-    assert "8 set aside" in str(result)
+    assert "8 set aside" in render(result, full=True)

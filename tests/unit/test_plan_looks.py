@@ -59,7 +59,7 @@ def test_an_undeclared_look_is_not_called_final(tmp_path: Path) -> None:
     found = [each for each in result.findings if each.rule == "undeclared-look"]
     assert len(found) == 1
     assert "3 of 4 sessions" in found[0].message
-    assert "so far, and not final: established gain" in str(result).replace("\n", " ")
+    assert "so far, and not final: gain" in str(result).replace("\n", " ")
     speed = result.comparisons.query("quantity == 'speed' and verdict != 'untestable'")
     assert speed["reason"].str.contains("declares no look here").all()
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from slackwater.analysis import analyse
+from slackwater.analysis.report.trial.terminal import render
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.sweep.asked_tables import usable_fuel
 from slackwater.protocol.declared.trial import Boat, load_trial
@@ -32,9 +33,9 @@ def verdicts(result: Result, quantity: str, unit: str) -> list[str]:
     return rows[rows["at"].str.endswith(unit)]["verdict"].tolist()
 
 
-def test_equal_engine_speed_says_gain_and_equal_speed_says_noise(finer: Result) -> None:
-    assert verdicts(finer, "fuel_flow", "rpm") == ["gain"] * 10
-    assert verdicts(finer, "economy", "rpm").count("gain") == 5
+def test_equal_engine_speed_names_no_merit_and_equal_speed_says_noise(finer: Result) -> None:
+    assert verdicts(finer, "fuel_flow", "rpm") == ["lower"] * 10
+    assert verdicts(finer, "economy", "rpm").count("higher") == 5
     assert verdicts(finer, "economy", "kn") == ["within noise"] * 5
     assert verdicts(finer, "range", "kn") == ["within noise"] * 5
     assert "equal engine speed" in finer.remarks[0]
@@ -74,11 +75,11 @@ def test_stretches_cover_the_axis_without_overlap(workboat: Result) -> None:
 
 
 def test_the_report_holds_all_of_it(workboat: Result) -> None:
-    text, html = " ".join(str(workboat).split()), workboat.to_html()
+    text, html = " ".join(render(workboat, full=True).split()), workboat.to_html()
     for words in ("The sweep as a whole", "economy at equal speed", "Pay-back time", "top speed"):
         assert words in text
         assert words in html
-    assert "On the whole axis at once: gain from" in text
+    assert "which asks more than at each of them: gain from" in text
     assert "nan" not in text.lower().split()
 
 

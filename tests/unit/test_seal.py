@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 import shutil
 from datetime import date, datetime
 from pathlib import Path
@@ -16,6 +15,7 @@ from sweep_tables import table
 
 from slackwater.analysis import analyse
 from slackwater.analysis.cli import main
+from slackwater.analysis.report.trial.terminal import render
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.verdict.sealed_families import declared_positions
 from slackwater.protocol.claims.claim import load_claims
@@ -361,9 +361,9 @@ def _key(row: dict[str, object]) -> tuple[object, ...]:
 def test_without_a_seal_nothing_is_claimed(unsealed: Result) -> None:
     assert unsealed.seal.state == "none"
     assert all(row["declared"] is None for row in unsealed.records("comparisons"))
-    assert ", not sealed\n" in str(unsealed)
+    assert ", not sealed\n" in render(unsealed, full=True)
     assert "Not sealed: nothing shows what was declared before the trial." in unsealed.to_html()
-    assert "afterwards" not in str(unsealed)
+    assert "afterwards" not in render(unsealed, full=True)
 
 
 def test_declared_is_what_the_protocol_and_the_claims_name(sealed: Result) -> None:
@@ -423,7 +423,7 @@ def test_a_sweep_that_holds_both_is_parted(sealed: Result) -> None:
     families = {row["at"]: row["family"] for row in rows}
     assert families.pop("2200 rpm") == 1
     assert set(families.values()) == {7}
-    text = " ".join(str(sealed).split())
+    text = " ".join(render(sealed, full=True).split())
     assert "found afterwards at" not in text.split("Speed: ")[0]
     assert "declared beforehand but for 1000 to 2000 and 2500 to 3500 rpm, found afterwards" in text
 
@@ -453,16 +453,15 @@ def test_what_decides_at_equal_speed_is_declared_where_nobody_chose_the_speeds(
 
 
 def test_the_report_says_it(sealed: Result) -> None:
-    text = " ".join(str(sealed).split())
+    text = " ".join(render(sealed, full=True).split())
     head = text.split("Speed: ")[0]
     assert "Sealed before the first run, by the maker's clock: 18 of" in head
-    assert "advance, found afterwards: " in head
-    # At equal speed, which nobody declared.
-    assert re.search("economy( at equal speed)?, found afterwards: ", head)
+    # At equal speed, which nobody declared: it decides, and was found afterwards.
+    assert "economy at equal speed (declared to decide, found afterwards): " in head
     assert "The protocol was sealed on 2026-05-01 18:30 +02:00, by the maker's own clock" in text
     assert "it does not cover 2 runs set aside" in text
     html = sealed.to_html()
-    assert "Found afterwards: established" in html
+    assert "(declared to decide, found afterwards)" in html
     assert "Declared beforehand: speed, fuel flow at 2200" in html.replace("\u00a0", " ")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import median
@@ -154,15 +155,45 @@ def value_decimals(result: Result) -> dict[str, int]:
 
 def blocks(result: Result) -> tuple[Block, ...]:
     """All blocks, in the order in which the comparisons name them."""
-    groups: dict[tuple[str, str, str, str], list[Compared]] = {}
-    for row in result.compared:
-        key = (row.baseline, row.modified, row.quantity, split_at(row.at)[1])
-        groups.setdefault(key, []).append(row)
     decimals = value_decimals(result)
-    return tuple(
-        Block(baseline, modified, quantity, tuple(sorted(rows, key=_place)), decimals.get(quantity))
-        for (baseline, modified, quantity, _), rows in groups.items()
-    )
+    made = []
+    for (baseline, modified, quantity, _), rows in _together(result.compared):
+        made.append(
+            Block(
+                baseline,
+                modified,
+                quantity,
+                tuple(sorted(rows, key=_place)),
+                decimals.get(quantity),
+            )
+        )
+    return tuple(made)
+
+
+_Key = tuple[str, str, str, str]
+
+
+def _together(rows: Iterable[Compared]) -> list[tuple[_Key, list[Compared]]]:
+    """The rows of one figure, in the order in which figures begin.
+
+    Set points that are speeds and further speeds compared at are two figures; the second begins where
+    places do not go on rising.
+    """
+    groups: list[tuple[_Key, list[Compared]]] = []
+    last: dict[_Key, list[Compared]] = {}
+    for row in rows:
+        key = (row.baseline, row.modified, row.quantity, split_at(row.at)[1])
+        if key not in last or not _goes_on(last[key][-1], row):
+            last[key] = []
+            groups.append((key, last[key]))
+        last[key].append(row)
+    return groups
+
+
+def _goes_on(before: Compared, row: Compared) -> bool:
+    if before.position is None or row.position is None:
+        return True
+    return row.position > before.position
 
 
 def sweeps(result: Result) -> dict[tuple[str, str], list[Row]]:

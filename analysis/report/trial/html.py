@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import partial
 from pathlib import PurePath
 from typing import Any
 
 from slackwater import __version__
 from slackwater.analysis.report.page import environment
-from slackwater.analysis.report.svg import draw
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.report.trial import cross_check, whole_sweep
 from slackwater.analysis.report.trial import pictures as plots
@@ -26,8 +25,10 @@ from slackwater.analysis.report.trial.blocks import (
     sweeps,
     value_decimals,
 )
+from slackwater.analysis.report.trial.bottom_line import NOTHING, bottom_line, leading_of
 from slackwater.analysis.report.trial.tables import text_or_dash, title_of
 from slackwater.analysis.result.result import Result
+from slackwater.analysis.wording.gathering import gathered
 from slackwater.analysis.wording.words import quantity_title
 from slackwater.protocol.findings import Finding
 
@@ -41,7 +42,7 @@ class Picture:
     sheet: Sheet | None = None
 
 
-def _sweep(result: Result, rows: list[Row], number: int, proven: list[Row]) -> Picture:
+def _sweep(result: Result, rows: list[Row], proven: list[Row]) -> Picture:
     title = quantity_title(rows[0]["quantity"])
     where = "at equal speed" if split_at(rows[0]["at"])[1] in SPEEDS else "at each set point"
     caption = f"{title[:1].upper()}{title[1:]} {where}."
@@ -49,12 +50,11 @@ def _sweep(result: Result, rows: list[Row], number: int, proven: list[Row]) -> P
         caption += " The pale bands are the intervals."
     if any(row["verdict"] != "within noise" for row in proven):
         caption += " The bar below shows where the difference is established or equivalent."
-    paint = partial(plots.sweep, rows, result.configurations, proven)
-    svg = draw(paint, f"sweep{number}", caption)
+    svg = plots.sweep(rows, result.configurations, caption, proven)
     return Picture((svg,), caption, sheets.points(result, rows))
 
 
-def _forest(result: Result, block: Block, number: int) -> Picture:
+def _forest(result: Result, block: Block) -> Picture:
     legend = ["the mark is the change"]
     for column, words in (
         ("low", "the line its interval"),
@@ -65,16 +65,15 @@ def _forest(result: Result, block: Block, number: int) -> Picture:
             legend.append(words)
     pair = wording.subject(result, block.baseline, block.modified)
     caption = f"Change in {block.title}, {pair}: {', '.join(legend)}"
-    label = f"{caption}. {wording.headline(block)}."
-    svg = draw(partial(plots.forest, block), f"forest{number}", label)
+    svg = plots.forest(block, f"{caption}. {wording.headline(block)}.")
     return Picture((svg,), f"{caption}.")
 
 
-def _sessions(result: Result, found: tuple[Block, ...]) -> list[Picture]:
+def _sessions(result: Result, shown: Iterable[Block]) -> list[Picture]:
     pictures: list[Picture] = []
     decimals = value_decimals(result)
     drawn: set[tuple[str, str, str]] = set()
-    for block in whole_sweep.curves_of(found):
+    for block in shown:
         key = (block.baseline, *block.sweep)
         if block.at_equal_speed:
             continue  # the same sessions, seen once at the set points
@@ -92,9 +91,8 @@ def _sessions(result: Result, found: tuple[Block, ...]) -> list[Picture]:
             f"sessions with {title_of(result, block.baseline)}."
         )
         scale = block.rows[0].scale or "ratio"
-        paint = partial(plots.sessions, rows, result.configurations, block.baseline, scale)
+        svg = plots.sessions(rows, result.configurations, block.baseline, scale, caption)
         sheet = sheets.session_values(result, rows, decimals.get(block.quantity))
-        svg = draw(paint, f"sessions{len(pictures) + 1}", caption)
         pictures.append(Picture((svg,), caption, sheet))
     return pictures
 
@@ -110,9 +108,8 @@ def _current(result: Result) -> Picture | None:
         mine = [row for row in curve if row["outing"] == outing]
         seen = [row for row in runs if row["outing"] == outing]
         sessions = ", ".join(dict.fromkeys(text_or_dash(row["session"]) for row in [*mine, *seen]))
-        paint = partial(plots_current.outing, mine, seen, between)
         label = f"Current along the course over time, session {sessions}"
-        panels.append(draw(paint, f"current{len(panels) + 1}", label))
+        panels.append(plots_current.outing(mine, seen, between, label))
     if not panels:
         return None
     caption = (
@@ -132,88 +129,121 @@ def _place(finding: Finding) -> str:
     return name if finding.place.line is None else f"{name}, line {finding.place.line}"
 
 
-def _differences(result: Result, found: tuple[Block, ...]) -> list[dict[str, Any]]:
-    """A section for each block; the sweep stands with the first block of its quantity."""
-    sections = []
-    left = sweeps(result)
-    for number, block in enumerate(whole_sweep.curves_of(found), start=1):
-        rows = left.pop(block.sweep, None)
-        proven = whole_sweep.stretches_of(result, block)
-        sections.append(
-            {
-                "title": block.title,
-                "subject": wording.subject(result, block.baseline, block.modified),
-                "sweep": _sweep(result, rows, number, proven) if rows else None,
-                "forest": _forest(result, block, number),
-                "sheet": sheets.comparison(result, block),
-            }
-        )
-    return sections
+def _difference(
+    result: Result, block: Block, left: dict[tuple[str, str], list[Row]]
+) -> dict[str, Any]:
+    """A block with its pictures and numbers; the sweep stands with the first of its quantity."""
+    rows = left.pop(block.sweep, None)
+    proven = whole_sweep.stretches_of(result, block)
+    return {
+        "title": block.title,
+        "subject": wording.subject(result, block.baseline, block.modified),
+        "along": whole_sweep.along(result, block),
+        "sweep": _sweep(result, rows, proven) if rows else None,
+        "forest": _forest(result, block),
+        "sheet": sheets.comparison(result, block),
+    }
+
+
+def _in_other_words(result: Result, block: Block) -> dict[str, Any]:
+    """A block that says again what another shows: its numbers alone."""
+    return {
+        "title": block.title,
+        "subject": wording.subject(result, block.baseline, block.modified),
+        "sheet": sheets.comparison(result, block),
+    }
 
 
 def _not_compared(result: Result, found: tuple[Block, ...]) -> list[Picture]:
     compared = {block.sweep for block in found}
-    left = [
-        rows
+    return [
+        _sweep(result, rows, [])
         for key, rows in sweeps(result).items()
         if key not in compared and rows[0]["position"] is not None
     ]
-    start = len(found) + 1
-    return [_sweep(result, rows, number, []) for number, rows in enumerate(left, start=start)]
 
 
-def _answers(result: Result, found: tuple[Block, ...]) -> list[dict[str, Any]]:
-    answers = []
-    for answer in wording.answers(result, whole_sweep.headlined(found)):
-        strip = [{"at": text_or_dash(row.at), "verdict": row.verdict} for row in answer.block.rows]
-        if len({point["verdict"] for point in strip}) < 2:
-            strip = []  # the headline says it all
-        answers.append(
+def _strip(block: Block) -> list[dict[str, str]]:
+    """The places with their verdicts; none where the headline says it all."""
+    strip = [{"at": text_or_dash(row.at), "verdict": str(row.verdict)} for row in block.rows]
+    return strip if len({point["verdict"] for point in strip}) > 1 else []
+
+
+def _answer(result: Result) -> dict[str, Any] | None:
+    """The bottom line as the page has it."""
+    found = bottom_line(result)
+    if found is None:
+        return None
+    first, *more = found.found
+    return {
+        "subject": found.subject,
+        "verdict": f"{first[:1].upper()}{first[1:]}",
+        "strips": [(block, _strip(block)) for block in found.leading],
+        "several": len(found.leading) > 1,
+        "more": [*more, *found.sure],
+        "further": found.further,
+        "lines": [
             {
-                "answer": answer,
-                "title": answer.block.title,
-                "strip": strip,
-                "along": whole_sweep.along(result, answer.block),
+                "title": line.title,
+                "verdict": next(iter(wording.by_verdict(line.block))),
+                "text": text,
             }
-        )
-    return answers
+            for line in found.lines
+            for text in line.texts[:1]
+        ],
+    }
+
+
+def _parts(result: Result) -> dict[str, Any]:
+    """The figures of the page: what leads, what follows, and what says the same in other words."""
+    found = blocks(result)
+    curves = whole_sweep.curves_of(found)
+    leading = leading_of(found) if found else ()
+    headlined = [each for each in whole_sweep.headlined(found) if each in curves]
+    left = sweeps(result)
+    further = [each for each in headlined if each not in leading]
+    again = [each for each in curves if each not in leading and each not in further]
+    drawn = [each for each in (*leading, *further) if each in curves]
+    return {
+        "deciding": [_difference(result, each, left) for each in leading if each in curves],
+        "further": [_difference(result, each, left) for each in further],
+        "again": [_in_other_words(result, each) for each in again],
+        "uncompared": _not_compared(result, found),
+        "figures": whole_sweep.figures(result, found),
+        "reasons": whole_sweep.reasons(found),
+        "session_pictures": _sessions(result, drawn),
+    }
 
 
 def render(result: Result) -> str:
     """The whole page as text, to be written as UTF-8."""
     from markupsafe import Markup
 
-    found = blocks(result)
-    noise = _sessions(result, found)
     templates = environment("slackwater.analysis.report.trial")
     templates.filters["place"] = _place
-    page = templates.get_template("report.html.jinja").render(
+    return templates.get_template("report.html.jinja").render(
         result=result,
         version=__version__,
         marks=sheets.MARKS,
-        answers=_answers(result, found),
-        floor=wording.noise_floor_sentence(whole_sweep.headlined(found)) if found else "",
-        deciding=wording.deciding_sentence(result),
+        nothing=NOTHING,
+        answer=_answer(result),
+        **_parts(result),
         leanings=wording.leanings(result),
         leanings_title=wording.LEANINGS,
         checked=sheets.cross_checked(result),
         checked_note=cross_check.NOTE,
         checked_title=cross_check.TITLE,
         cautions=wording.cautions(result),
-        differences=_differences(result, found),
-        uncompared=_not_compared(result, found),
-        figures=whole_sweep.figures(result, found),
-        reasons=whole_sweep.reasons(found),
         facts=whole_sweep.fact_sentences(result),
         slip=whole_sweep.slip(result),
         corrections=whole_sweep.corrections(result),
         current=_current(result),
-        session_pictures=noise,
         noise=sheets.noise(result),
         aside=sheets.set_aside(result),
+        deviations=gathered(result.deviations),
+        findings=gathered(result.findings),
         runs=wording.runs_sentence(result),
         limits=wording.LIMITS,
         seal=sealing.sentences(result),
         svg=Markup,
     )
-    return page

@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING
 
-from slackwater.analysis.report.svg import BLUE, FAINT, SKY, VERMILION
+from slackwater.analysis.report.drawing import canvas
+from slackwater.analysis.report.drawing.scale import Frame, span, tick_texts, ticks
+from slackwater.analysis.report.svg import BLUE, FAINT, INK, SKY, VERMILION
 from slackwater.analysis.report.trial.blocks import Row
-from slackwater.analysis.report.trial.pictures import WIDTH, short
+from slackwater.analysis.report.trial.looks import short
+from slackwater.analysis.report.trial.pictures import WIDTH
 from slackwater.analysis.wording.numbers import unit_text
 
-if TYPE_CHECKING:
-    from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
-
+_HEIGHT = 132.0  # [px]
 _STEPS = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0)  # [h] between the times named on the axis
 _MARKS = {"out": (">", VERMILION), "back": ("<", BLUE)}
 
@@ -28,41 +27,16 @@ def _hours(rows: Sequence[Row], start: datetime) -> list[float]:
     ]
 
 
-def _clock(hours: float, _: float) -> str:
+def _clock(hours: float) -> str:
     minutes = round(hours * 60)
     return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
 
 
-def _panel(axes: Axes, curve: list[Row], runs: list[Row]) -> None:
-    from matplotlib.ticker import MultipleLocator
-
-    first = min(row["at"] for row in [*curve, *runs])
-    start = datetime.fromisoformat(first).replace(tzinfo=None)
-    axes.axhline(0.0, color=FAINT, linewidth=0.8, zorder=1)
-    for direction, (marker, color) in _MARKS.items():
-        mine = [row for row in runs if row["direction"] == direction]
-        axes.plot(
-            _hours(mine, start),
-            [row["value"] for row in mine],
-            marker=marker,
-            color=color,
-            markersize=3.6,
-            markerfacecolor="white",
-            markeredgewidth=0.8,
-            linestyle="none",
-        )
-    if curve:
-        x = _hours(curve, start)
-        axes.plot(x, [row["value"] for row in curve], color="black")
-        if all(row["low"] is not None and row["high"] is not None for row in curve):
-            low, high = ([row[key] for row in curve] for key in ("low", "high"))
-            axes.fill_between(x, low, high, color=SKY, alpha=0.45, linewidth=0)
-    sessions = ", ".join(dict.fromkeys(row["session"] or "" for row in [*curve, *runs]))
-    axes.set_title(f"{short(sessions)}   {start:%Y-%m-%d}", fontsize=8.5)
-    first_hour, last_hour = axes.get_xlim()
-    steps = [step for step in _STEPS if step >= (last_hour - first_hour) / 6]
-    axes.xaxis.set_major_locator(MultipleLocator(steps[0] if steps else _STEPS[-1]))
-    axes.xaxis.set_major_formatter(_clock)
+def _times(low: float, high: float) -> dict[float, str]:
+    """Full hours, or parts of them, between two."""
+    step = next((each for each in _STEPS if each >= (high - low) / 6), _STEPS[-1])
+    first = int(low // step) + 1
+    return {n * step: _clock(n * step) for n in range(first, int(high // step) + 1)}
 
 
 def limits(curve: Sequence[Row], runs: Sequence[Row]) -> tuple[float, float]:
@@ -70,22 +44,44 @@ def limits(curve: Sequence[Row], runs: Sequence[Row]) -> tuple[float, float]:
     keys = ("value", "low", "high")
     values = [row[key] for row in curve for key in keys if row[key] is not None]
     values += [row["value"] for row in runs if row["value"] is not None]
-    low, high = min([*values, 0.0]), max([*values, 0.0])
-    margin = 0.06 * (high - low) or 0.1
-    return low - margin, high + margin
+    return span([0.0, *values], 0.06)
 
 
-def outing(curve: Sequence[Row], runs: Sequence[Row], between: tuple[float, float]) -> Figure:
+def outing(
+    curve: Sequence[Row], runs: Sequence[Row], between: tuple[float, float], label: str
+) -> str:
     """The current along the course through one outing, with each run's own estimate."""
-    from matplotlib.figure import Figure
+    rows = [*curve, *runs]
+    start = datetime.fromisoformat(min(row["at"] for row in rows)).replace(tzinfo=None)
+    x, seen = _hours(curve, start), _hours(runs, start)
+    places = ticks(*between, 5)
+    texts = tick_texts(places)
+    left = 24 + max(canvas.text_width(words, 9.0) for words in texts)
+    frame = Frame(left, 16, WIDTH - 8, _HEIGHT - 18, span([*x, *seen], 0.03), between)
+    unit = unit_text(rows[0]["unit"])
+    elements = frame.y_axis(dict(zip(places, texts, strict=True)), f"current [{unit}]", grid=False)
+    elements += frame.x_axis(_times(*frame.x))
+    elements.append(canvas.line(frame.at(frame.x[0], 0.0), frame.at(frame.x[1], 0.0), FAINT, 0.8))
+    for hour, row in zip(seen, runs, strict=True):
+        shape, color = _MARKS.get(row["direction"], (">", FAINT))
+        elements.append(canvas.mark(shape, frame.at(hour, row["value"]), 2.3, color, False))
+    elements += _line(frame, curve, x)
+    named = short(", ".join(dict.fromkeys(row["session"] or "" for row in rows)))
+    elements.append(canvas.text((left, 10), f"{named}   {start:%Y-%m-%d}", size=8.5))
+    return canvas.svg(elements, WIDTH, _HEIGHT, label)
 
-    figure = Figure(figsize=(WIDTH, 1.9))
-    axes = figure.add_subplot()
-    _panel(axes, list(curve), list(runs))
-    unit = next(unit_text(row["unit"]) for row in [*curve, *runs])
-    axes.set_ylabel(f"current [{unit}]")
-    axes.set_ylim(*between)
-    return figure
+
+def _line(frame: Frame, curve: Sequence[Row], x: Sequence[float]) -> list[str]:
+    """The current that was taken out, in its band."""
+    if not curve:
+        return []
+    found = []
+    if all(row["low"] is not None and row["high"] is not None for row in curve):
+        band = [frame.at(hour, row["low"]) for hour, row in zip(x, curve, strict=True)]
+        upper = [frame.at(hour, row["high"]) for hour, row in zip(x, curve, strict=True)]
+        found.append(canvas.area([*band, *reversed(upper)], SKY, 0.4))
+    points = [frame.at(hour, row["value"]) for hour, row in zip(x, curve, strict=True)]
+    return [*found, canvas.polyline(points, INK)]
 
 
 def usable(row: Row) -> bool:

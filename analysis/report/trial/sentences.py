@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,16 +10,18 @@ from slackwater.analysis.report.trial import seal_words as sealing
 from slackwater.analysis.report.trial.blocks import Block, Row, places
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.verdict.compared import Compared
-from slackwater.analysis.verdict.verdicts import Word
+from slackwater.analysis.verdict.verdicts import Word, Worth
+from slackwater.analysis.wording.gathering import gathered
 from slackwater.analysis.wording.numbers import (
     MISSING,
     NBSP,
     decimals_to_match,
     fixed,
+    range_text,
     uncertainty_text,
     value_scale,
 )
-from slackwater.analysis.wording.words import count_of, severities
+from slackwater.analysis.wording.words import count_of, listed, severities
 from slackwater.protocol.findings import Severity
 
 ESTABLISHED = ("gain", "loss", "higher", "lower")
@@ -44,8 +46,9 @@ def _spread(block: Block, rows: list[Compared]) -> str:
     if not known:
         return ""
     ends = sorted(known, key=lambda row: row.change or 0.0)
-    low, high = block.change_text(ends[0]), block.change_text(ends[-1])
-    return (low if low == high else f"{low} to {high}") + block.change_unit
+    digits = [each for row in (ends[0], ends[-1]) if (each := block.decimals(row)) is not None]
+    low, high = (block.change.of(row.change) for row in (ends[0], ends[-1]))
+    return range_text(low, high, min(digits, default=None)) + block.change_unit
 
 
 def _worthwhile(block: Block) -> str:
@@ -53,12 +56,6 @@ def _worthwhile(block: Block) -> str:
     if len(values) != 1:
         return ""
     return block.declared_text(values.pop()) + block.change_unit
-
-
-def _verdict_words(verdict: str) -> str:
-    if verdict in ("gain", "loss"):
-        return f"established {verdict}"
-    return f"established as {verdict}" if verdict in ESTABLISHED else verdict
 
 
 def _at_how_many(block: Block, count: int, first: bool) -> str:
@@ -69,7 +66,7 @@ def _at_how_many(block: Block, count: int, first: bool) -> str:
 
 
 def _group(block: Block, verdict: str, rows: list[Compared], first: bool) -> str:
-    text = f"{_verdict_words(verdict)} {_at_how_many(block, len(rows), first)}"
+    text = f"{verdict} {_at_how_many(block, len(rows), first)}"
     notes: list[str] = []
     if len(rows) < len(block.rows) and verdict in ESTABLISHED:
         notes.append(places(block, rows))
@@ -83,7 +80,7 @@ def _group(block: Block, verdict: str, rows: list[Compared], first: bool) -> str
 def _single(block: Block) -> str:
     row = block.rows[0]
     where = f" at {row.at}" if row.position is not None else ""
-    text = f"{_verdict_words(row.verdict)}{where}"
+    text = f"{row.verdict}{where}"
     if row.change is None:
         return text
     text += f", {block.change_text(row)}{block.change_unit}"
@@ -112,25 +109,67 @@ def _not_final(row: Compared) -> bool:
     return row.final is False and row.verdict is not Word.UNTESTABLE
 
 
-def _worth_sentence(block: Block) -> str:
-    established = [row for row in block.rows if row.verdict in ESTABLISHED]
-    bound = _worthwhile(block)
+def worth_words(block: Block) -> str:
+    """How the differences stand to the worthwhile one: "exceeds 3 % at 13 to 19 kn"; may be empty."""
+    bound = _worthwhile(block) or "the worthwhile difference"
     parts = []
-    for worth, words in (
-        ("surely", "surely worthwhile"),
-        ("possibly", "possibly worthwhile"),
-        ("not", "established yet surely not worthwhile"),
-    ):
-        rows = [row for row in established if row.worth == worth]
-        if rows and len(block.rows) == 1:
-            parts.append(words)
-        elif rows:
-            parts.append(f"{words} at {places(block, rows)}")
-    if not parts:
+    for worth in Worth:
+        rows = [row for row in block.rows if row.worth is worth and row.verdict in ESTABLISHED]
+        if rows:
+            everywhere = len(rows) == len(block.rows)
+            parts.append(f"{worth} {bound}" + ("" if everywhere else f" at {places(block, rows)}"))
+    return listed(parts) if parts else ""
+
+
+def _worth_sentence(block: Block) -> str:
+    words = worth_words(block)
+    if not words:
         return ""
-    against = f"Against the worthwhile difference of {bound}: " if bound else ""
-    text = "; ".join(parts)
-    return f"{against}{text if against else text[0].upper() + text[1:]}."
+    verb = words if words.startswith((Worth.EXCEEDS, Worth.MAY_EXCEED)) else f"is {words}"
+    return f"The difference {verb}.".replace(f"and {Worth.LESS}", f"and is {Worth.LESS}")
+
+
+def found_sentences(block: Block) -> tuple[str, ...]:
+    """What one block found: its verdicts, what they are worth, and why there is none."""
+    told = headline(block)
+    told = f"{told[:1].upper()}{told[1:]}."
+    untestable = _untestable_sentences(block)
+    if len(by_verdict(block)) == 1 and untestable and untestable[0].startswith("Untestable:"):
+        told, untestable = (
+            f"{told[:-1]}: {untestable[0].removeprefix('Untestable: ')}",
+            untestable[1:],
+        )
+    return tuple(text for text in (told, _worth_sentence(block), *untestable) if text)
+
+
+def short_forms(block: Block) -> tuple[str, ...]:
+    """The verdicts of a block, from the fullest to the shortest."""
+    if len(block.rows) == 1:
+        return (headline(block), str(block.rows[0].verdict))
+    groups = list(by_verdict(block).items())
+    verdict, rows = groups[0]
+    others = [f", {other} at {len(found)}" for other, found in groups[1:]]
+    kept = [
+        text for text, (other, _) in zip(others, groups[1:], strict=True) if other in _ORDER[:5]
+    ]
+    tails = tuple(dict.fromkeys(("".join(others), "".join(kept))))
+    worth = worth_words(block)
+    heads = list(_heads(block, verdict, rows))
+    if worth and not others:
+        heads.insert(0, f"{heads[0]}; {worth}")
+    return tuple(dict.fromkeys(head + tail for head in heads for tail in tails))
+
+
+def _heads(block: Block, verdict: str, rows: list[Compared]) -> Iterator[str]:
+    """The first of a block's verdicts with how much and where, with how much, and alone."""
+    first = f"{verdict} {_at_how_many(block, len(rows), True)}"
+    told = verdict in ESTABLISHED or verdict == Word.UNTESTABLE
+    if told and (spread := _spread(block, rows)):
+        day = " on the day" if verdict == Word.UNTESTABLE else ""
+        if len(rows) < len(block.rows):
+            yield f"{first} ({places(block, rows)}), {spread}{day}"
+        yield f"{first}, {spread}{day}"
+    yield first
 
 
 def _stop(text: str) -> str:
@@ -196,12 +235,14 @@ def answers(result: Result, among: Iterable[Block]) -> tuple[Answer, ...]:
     return tuple(found)
 
 
-def _floor(block: Block) -> str:
-    known = sorted(float(row.noise_floor) for row in block.rows if row.noise_floor is not None)
+def floor_span(among: Iterable[Block]) -> str:
+    """The noise floors of one figure, from the least to the most, over all pairs compared."""
+    found = list(among)
+    known = sorted(row.noise_floor for b in found for row in b.rows if row.noise_floor is not None)
     if not known:
         return ""
-    first, last = (uncertainty_text(block.change.of(value)) for value in (known[0], known[-1]))
-    return (first if first == last else f"{first} to {last}") + block.change_unit
+    ends = [uncertainty_text(found[0].change.of(value)) for value in (known[0], known[-1])]
+    return (ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}") + found[0].change_unit
 
 
 def deciding_sentence(result: Result) -> str:
@@ -223,10 +264,13 @@ def deciding_sentence(result: Result) -> str:
     return text.replace("_", " ")
 
 
-def leanings(result: Result) -> dict[str, list[dict[str, Any]]]:
-    """What the verdicts of each comparison lean on, by what is compared."""
+def leanings(result: Result, all_of_them: bool = True) -> dict[str, list[dict[str, Any]]]:
+    """What the verdicts of each comparison lean on, by what is compared; or only what stands out."""
     found: dict[str, list[dict[str, Any]]] = {}
     for row in result.records("leanings"):
+        turns = row["check"] == "one session left out" and row["value"]
+        if not (all_of_them or row["remark"] or turns):
+            continue
         title = f"{subject(result, row['baseline'], row['modified'])}, {row['quantity']}"
         found.setdefault(title, []).append(row)
     return found
@@ -240,13 +284,13 @@ def noise_floor_sentence(among: Iterable[Block]) -> str:
     """
     blocks = list(among)
     declared = [b for b in blocks if any(row.worthwhile is not None for row in b.rows)]
-    floors: dict[str, list[str]] = {}
-    for block in declared if any(_floor(b) for b in declared) else blocks:
-        if text := _floor(block):
-            floors.setdefault(block.title, []).append(text)
+    figures: dict[str, list[Block]] = {}
+    for block in declared if floor_span(declared) else blocks:
+        figures.setdefault(block.title, []).append(block)
+    floors = {title: text for title, same in figures.items() if (text := floor_span(same))}
     if not floors:
         return "Noise floor: none could be computed, so no difference can be told from noise."
-    parts = "; ".join(f"{title} {' or '.join(dict.fromkeys(t))}" for title, t in floors.items())
+    parts = "; ".join(f"{title} {text}" for title, text in floors.items())
     return (
         f"Noise floor, the smallest difference that this trial could have told from zero: {parts}."
     )
@@ -287,10 +331,11 @@ def runs_sentence(result: Result) -> str:
 def cautions(result: Result) -> tuple[str, ...]:
     """What a reader has to know beside the verdicts: deviations, waivers, findings."""
     lines = []
-    if result.deviations:
-        serious = severities(result.deviations)
-        places_ = count_of(len(result.deviations), "place")
-        lines.append(f"The trial departs from its protocol in {places_} ({serious}).")
+    if departures := gathered(result.deviations):
+        serious = severities(departures)
+        lines.append(
+            f"The trial departs from its protocol in {count_of(len(departures), 'matter')} ({serious})."
+        )
     if seal := sealing.caution(result):
         lines.append(seal)
     if result.waivers:
@@ -300,7 +345,7 @@ def cautions(result: Result) -> tuple[str, ...]:
         if each.rule in ("declared-look", "undeclared-look"):
             lines.append(_stop(f"{each.message[0].upper()}{each.message[1:]}"))
     if weighty:
-        lines.append(f"Found in the files: {severities(weighty)}.")
+        lines.append(f"Found in the files: {severities(gathered(weighty))}.")
     return tuple(lines)
 
 

@@ -9,6 +9,7 @@ from slackwater.analysis.report.trial import cross_check
 from slackwater.analysis.report.trial import seal_words as sealing
 from slackwater.analysis.report.trial import sentences as wording
 from slackwater.analysis.report.trial.blocks import Block, Row, by_position
+from slackwater.analysis.result.fields import NOISE_COMPONENTS
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.wording.numbers import (
     MISSING,
@@ -28,7 +29,6 @@ MARKS = {
     "within noise": "○",
     "untestable": "✕",
 }
-_WORTH = {"surely": "surely", "possibly": "possibly", "not": "surely not"}
 
 
 def _bracketed(name: str, unit: str) -> str:
@@ -54,7 +54,7 @@ def comparison(result: Result, block: Block) -> Sheet:
         _bracketed(title_of(result, block.baseline), unit),
         _bracketed(title_of(result, block.modified), unit),
         "p",
-        "worthwhile",
+        "worth",
     )
     rows: tuple[tuple[str, ...], ...] = tuple(
         (
@@ -66,7 +66,9 @@ def comparison(result: Result, block: Block) -> Sheet:
             block.mean_text(row, "baseline_mean"),
             block.mean_text(row, "modified_mean"),
             _p_text(row.p_value),
-            _WORTH.get(row.worth or "", ""),
+            f"{row.worth} {block.declared_text(row.worthwhile)}{block.change_unit}"
+            if row.worth
+            else "",
         )
         for row in block.rows
     )
@@ -75,7 +77,7 @@ def comparison(result: Result, block: Block) -> Sheet:
     if len(declared) == 1:
         notes.append(f"worthwhile difference {block.declared_text(*declared)}{block.change_unit}")
     if any(row.p_value is not None for row in block.rows):
-        notes.append("p by Holm's method, more cautious than the intervals")
+        notes.append("p adjusted over the family, by the steps that decide")
     if not any(row[-1] for row in rows):
         headings, rows = headings[:-1], tuple(row[:-1] for row in rows)
     name = f"{block.title}, {wording.subject(result, block.baseline, block.modified)}"
@@ -146,18 +148,32 @@ def current_runs(rows: list[Row]) -> Sheet:
 
 
 def noise(result: Result) -> Sheet | None:
-    lines = []
+    """The parts of the noise as standard deviations, a row a quantity."""
+    held: dict[str, dict[str, Row]] = {}
     for row in result.records("noise"):
-        value, ends, unit = wording.noise_texts(row)
-        shown = value if value == MISSING else f"{value} {unit}"
-        title = quantity_title(row["quantity"])
-        lines.append(
-            (title, text_or_dash(row["component"]), shown, ends, text_or_dash(row["sessions"]))
-        )
-    if not lines:
+        held.setdefault(row["quantity"], {})[row["component"]] = row
+    if not held:
         return None
-    headings = ("quantity", "component", "standard deviation", "interval", "sessions")
-    return Sheet("noise", headings, tuple(lines), frozenset((2, 3, 4)))
+    lines = tuple(
+        (
+            quantity_title(quantity),
+            *(_component(parts.get(name)) for name in NOISE_COMPONENTS),
+            text_or_dash(next(iter(parts.values()))["sessions"]),
+        )
+        for quantity, parts in held.items()
+    )
+    headings = ("quantity", *NOISE_COMPONENTS, "sessions")
+    note = "Standard deviations; in brackets the interval, where one is known."
+    return Sheet("noise", headings, lines, frozenset((4,)), note)
+
+
+def _component(row: Row | None) -> str:
+    if row is None:
+        return MISSING
+    value, ends, unit = wording.noise_texts(row)
+    if value == MISSING:
+        return value
+    return f"{value} {unit}" if ends == MISSING else f"{value} {unit} ({ends})"
 
 
 def cross_checked(result: Result) -> Sheet | None:

@@ -17,17 +17,23 @@ from slackwater.analysis.wording.numbers import (
     unit_text,
     value_scale,
 )
-from slackwater.analysis.wording.words import quantity_title
+from slackwater.analysis.wording.words import listed, quantity_title
 
 # Told in a table and not in a headline: the same as the economy there, or its other side.
-_BESIDE_ECONOMY = ("fuel_flow", "range", "engine_speed")
+_ECONOMIES = ("economy", "distance_per_energy")
+_BESIDE_ECONOMY = ("fuel_flow", "electric_power", "range", "engine_speed")
+#: The same figure as the speed at one engine speed, in other words.
+_AS_SPEED = ("advance", "slip")
+_ALONG = "Between these places as well, which asks more than at each of them"
+_STRETCHES_AT_MOST = 2
 _PER_POINT = "speed for a point of slip"
 
 
 def headlined(found: Iterable[Block]) -> tuple[Block, ...]:
     """The blocks whose verdicts open a report; the others stand in its tables."""
     found = tuple(found)
-    economy = any(each.at_equal_speed and each.quantity == "economy" for each in found)
+    economy = any(each.at_equal_speed and each.quantity in _ECONOMIES for each in found)
+    speed = any(each.quantity == "speed" and not each.is_figure for each in found)
     kept = tuple(
         each
         for each in found
@@ -35,6 +41,7 @@ def headlined(found: Iterable[Block]) -> tuple[Block, ...]:
         or (
             not each.is_figure
             and not (economy and each.at_equal_speed and each.quantity in _BESIDE_ECONOMY)
+            and not (speed and each.quantity in _AS_SPEED)
         )
     )
     return tuple(sorted(kept or found, key=lambda each: not each.rows[0].deciding))
@@ -213,21 +220,28 @@ def along(result: Result, block: Block) -> str:
     rows = stretches_of(result, block)
     if not rows:
         return ""
-    told: dict[str, list[str]] = {}
+    told: dict[str, list[tuple[str, str]]] = {}
     for row in rows:
-        if row["verdict"] != "within noise":
-            ends = "{} to {}".format(*(_rounded(row[key], rows) for key in ("from", "to")))
-            told.setdefault(row["verdict"], []).append(ends)
+        low, high = (_rounded(row[key], rows) for key in ("from", "to"))
+        if row["verdict"] != "within noise" and low != high:
+            told.setdefault(row["verdict"], []).append((low, high))
     if not told:
-        return "On the whole axis at once: within noise throughout."
+        return f"{_ALONG}: nothing is told from noise."
     unit = unit_text(rows[0]["unit"])
-    parts = [f"{verdict} from {_listed(ends)}{NBSP}{unit}" for verdict, ends in told.items()]
-    rest = "; within noise elsewhere" if any(r["verdict"] == "within noise" for r in rows) else ""
-    return f"On the whole axis at once: {', '.join(parts)}{rest}."
+    parts = [f"{verdict} {_from(ends)}{NBSP}{unit}" for verdict, ends in told.items()]
+    rest = "" if len(told) == 1 and _covers(rows) else "; elsewhere nothing is told"
+    return f"{_ALONG}: {', '.join(parts)}{rest}."
 
 
-def _listed(ends: list[str]) -> str:
-    return ends[0] if len(ends) == 1 else f"{', '.join(ends[:-1])} and {ends[-1]}"
+def _covers(rows: list[Row]) -> bool:
+    return len(rows) == 1
+
+
+def _from(ends: list[tuple[str, str]]) -> str:
+    """Stretches as text; where they are many, how many, and between which ends."""
+    if len(ends) > _STRETCHES_AT_MOST:
+        return f"in {len(ends)} stretches between {ends[0][0]} and {ends[-1][1]}"
+    return f"from {listed([f'{low} to {high}' for low, high in ends])}"
 
 
 def _rounded(value: float, rows: list[Row]) -> str:
