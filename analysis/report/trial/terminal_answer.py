@@ -18,12 +18,12 @@ def write_answer(page: Page, result: Result) -> None:
     """The bottom line, the further figures as far as there is room, and what to beware of."""
     found = bottom_line(result)
     cautions = " ".join(wording.cautions(result))
+    for doubt in result.doubts:
+        page.text(doubt, style="bold yellow")
     if found is None:
         page.text(NOTHING, style="bold")
         page.text(cautions)
         return
-    for doubt in result.doubts:
-        page.text(doubt, style="bold yellow")
     first = " ".join((f"{found.subject}:", *_lowered(found)))
     sure = " ".join(found.sure)
     page.text(first, style="bold")
