@@ -25,7 +25,7 @@ _CONFUSED: tuple[tuple[str, ...], ...] = (
 
 def swapped_digits(figure: Figure) -> Iterator[Figure]:
     """The figure with two neighbouring digits in each other's place."""
-    if figure.is_span or figure.about:
+    if figure.is_span or figure.about or _said(figure):
         return
     digits = f"{abs(figure.low):f}"
     sign = -1 if figure.low < 0 else 1
@@ -35,8 +35,15 @@ def swapped_digits(figure: Figure) -> Iterator[Figure]:
             continue
         swapped = list(digits)
         swapped[first], swapped[second] = swapped[second], swapped[first]
+        if swapped[0] == "0" and digits[0] != "0":
+            continue  # nobody prints 02
         value = sign * Decimal("".join(swapped))
         yield replace(figure, low=value, high=value, text=_as_printed(figure, value))
+
+
+def _said(figure: Figure) -> bool:
+    """Whether it is a bound or a part in words, which is no measured number with digits to slip."""
+    return figure.bound not in ("", "up to") or figure.tolerance is not None
 
 
 def other_units(figure: Figure) -> Iterator[Figure]:
@@ -81,7 +88,7 @@ def mirrored(figure: Figure) -> Figure | None:
 
 def shifted_point(figure: Figure) -> Iterator[Figure]:
     """The figure with its decimal point one digit off."""
-    if figure.low == figure.high == 0:
+    if figure.low == figure.high == 0 or _said(figure):
         return
     for factor in (Decimal(10), Decimal("0.1")):
         low, high = figure.low * factor, figure.high * factor

@@ -1,8 +1,7 @@
 """Claims of known truth held against simulated trials, by the way that users' claims take.
 
 A claim is false when there is no difference or the opposite one, or when the stated size is further
-from the truth than the trial can resolve (two half-widths of its interval). Between that and the
-truth no trial can tell, and a claim there may be upheld.
+from the truth than the trial can resolve (two half-widths of its interval).
 """
 
 from __future__ import annotations
@@ -81,8 +80,13 @@ def rows_of(world: World, seed: int, trials: int) -> list[list[Compared]]:
 
 def upheld_when_stated(rows: list[list[Compared]], change: float) -> Outcome:
     """How often a stated change at the set point of the claims is upheld."""
+    return _count([hold(claim_of(change, str(trial[POINT].at)), trial) for trial in rows])
+
+
+def borne_out_when_stated(rows: list[list[Compared]], change: float) -> Outcome:
+    """How often it is upheld, or compatible: its direction shown, and its size among those open."""
     held = [hold(claim_of(change, str(trial[POINT].at)), trial) for trial in rows]
-    return _count(held)
+    return Outcome(sum(one.verdict in ("upheld", "compatible") for one in held), len(held))
 
 
 def upheld_best_quoted(rows: list[list[Compared]]) -> Outcome:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import pytest
 from claims_against_data import (
+    borne_out_when_stated,
     planned_effect,
     rows_of,
     upheld_best_quoted,
@@ -23,11 +24,11 @@ WORLD = World("ABBAABBAABBA", 3, 1.0)
 
 @pytest.fixture(scope="module")
 def tally() -> Tally:
-    return simulate(2400, 20260601)
+    return simulate(2700, 20260601)
 
 
 def test_no_consistent_claim_is_accused(tally: Tally) -> None:
-    assert tally.made["consistent"] == 1200
+    assert tally.made["consistent"] == 1350
     assert tally.found["consistent"] == 0
 
 
@@ -39,7 +40,7 @@ def test_nothing_that_rounding_hides_is_called_a_fault(tally: Tally) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_slip_that_shows_is_found(tally: Tally, kind: str) -> None:
     seen = tally.made[kind] - tally.hidden[kind]
-    assert seen > 50
+    assert seen > 30  # rounding and cutting off hide half of what was rounded early
     assert tally.found[kind] == seen
 
 
@@ -62,9 +63,9 @@ def test_false_claims_are_not_upheld() -> None:
     assert far.share <= 0.025 + 3 * far.error(0.025)
 
 
-def test_true_claims_that_the_plan_can_show_are_upheld() -> None:
+def test_true_claims_that_the_plan_can_show_are_borne_out() -> None:
     effect = planned_effect(WORLD, 0.9)
-    found = upheld_when_stated(rows_of(with_effect(WORLD, effect), 4, 250), effect)
+    found = borne_out_when_stated(rows_of(with_effect(WORLD, effect), 4, 250), effect)
     assert found.share >= 0.85 - 3 * found.error(0.85)
 
 
@@ -80,4 +81,4 @@ def test_against_data_in_full(order: str) -> None:
         upheld_far_off(real, effect),
     ):
         assert found.share <= 0.025 + 3 * found.error(0.025)
-    assert upheld_when_stated(real, effect).share >= 0.85
+    assert borne_out_when_stated(real, effect).share >= 0.85

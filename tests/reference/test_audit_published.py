@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import statistics
 from decimal import ROUND_HALF_EVEN, Decimal
 
 import pytest
@@ -14,6 +15,7 @@ from slackwater.analysis.audit.rounding import Span, can_be_counted, exact, span
 from slackwater.protocol.claims.claim import Behind, build_claims
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.source import document_of
+from slackwater.protocol.units.quantity import conversion
 
 
 # N. J. L. Brown and J. A. J. Heathers, "The GRIM test", Social Psychological and Personality
@@ -155,3 +157,87 @@ def test_interval_from_a_noise_known_from_few_sessions() -> None:
     found = reckon(1.0, "difference", "kn", Behind(sessions=2), Budget(1.0, 1.0, df=4.0))
     assert found.low == pytest.approx(1.0 - 2.776, abs=5e-4)
     assert found.high == pytest.approx(1.0 + 2.776, abs=5e-4)
+
+
+# JCGM 100:2008, F.2.2.1: a digital reading stands for half a step to either side, which has the standard
+# uncertainty 0.29 steps. 4.3.7: of a rectangle with the half-width a it is a / sqrt(3).
+@pytest.mark.parametrize("printed", ["16.2 kn", "0.81 nmi/L", "-3 %", "1000 rpm"])
+def test_a_digit_is_the_rectangle_of_a_digital_reading(printed: str) -> None:
+    figure = parse_figure(printed)
+    width = float(span_of(figure).width / figure.step)
+    assert round(width / 12**0.5, 2) == 0.29
+    assert width / 2 / 3**0.5 == pytest.approx(width / 12**0.5)
+
+
+# NIST SP 811, appendix B.8: mile per gallon (US) to kilometre per litre 4.251 437 E-01; gallon
+# (Imperial) to litre 4.546 09; mile per hour to kilometre per hour 1.609 344; horsepower not used here.
+@pytest.mark.parametrize(
+    ("printed", "unit", "factor"),
+    [
+        ("1 mpg", "km/L", "0.4251437"),
+        ("1 imperial gallon", "L", "4.54609"),
+        ("1 mph", "km/h", "1.609344"),
+        ("1 US gal", "L", "3.785412"),
+    ],
+)
+def test_units_of_articles(printed: str, unit: str, factor: str) -> None:
+    figure = parse_figure(printed)
+    assert conversion(figure.unit, unit) == pytest.approx(float(factor), rel=1e-6)
+
+
+# The speed table for the measured mile of the handbooks of navigation (Bowditch, The American Practical
+# Navigator): a nautical mile in 2 min 30 s is 24.000 kn, in 3 min 36 s 16.667 kn, in 5 min 12.000 kn.
+@pytest.mark.parametrize(
+    ("printed", "knots"),
+    [("2 min 30 s", "24.000"), ("3 min 36 s", "16.667"), ("5 min 0 s", "12.000")],
+)
+def test_the_measured_mile(printed: str, knots: str) -> None:
+    figure = parse_figure(f"{printed} for a nautical mile")
+    assert (figure.unit, f"{figure.low:.3f}") == ("kn", knots)
+    claim = {
+        "id": "C1",
+        "quantity": "speed",
+        "at": "2000 rpm",
+        "stated": {"baseline": f"{knots[:4]} kn"},
+        "beside": {"baseline": {"timed_distance": "1.000 nmi", "elapsed_time": seconds(printed)}},
+    }
+    assert outcomes(claim, "speed") == {"agrees"}
+    wrong = {**claim, "stated": {"baseline": f"{float(knots) * 1.15:.1f} kn"}}  # statute miles
+    assert outcomes(wrong, "speed") == {"disagrees"}
+
+
+def seconds(text: str) -> str:
+    minutes, _, rest = text.partition(" min ")
+    return f"{60 * int(minutes) + int(rest.removesuffix(' s'))} s"
+
+
+def outcomes(claim: dict[str, object], check: str, **more: object) -> set[str]:
+    from slackwater.analysis.audit.arithmetic import check_arithmetic
+
+    claims, findings = build_claims(document_of({"claims": [claim], **more}))
+    assert claims is not None, findings
+    return {r.outcome for r in check_arithmetic(claims)[0] if r.check == check}
+
+
+# R package mratios: body weights of rats, dose and control, and Fieller's 95 % limits of the ratio of their
+# means, 0.928932 and 1.055551 (the check value of test_paired_and_ratio.py). Two means printed with their ±
+# leave at least these open: nothing inside Fieller's interval may be called inconsistent.
+def test_values_with_their_uncertainty_leave_fiellers_interval_open() -> None:
+    from scipy import stats
+
+    dose = [465.0, 492.2, 466.3, 555.5, 528.1, 483.8, 502.8, 468.1, 519.2, 500.2]
+    control = [519.8, 535.7, 491.7, 508.7, 565.5, 485.8, 520.7, 507.5, 428.9, 466.0]
+    pooled = (statistics.variance(dose) + statistics.variance(control)) / 2
+    reach = float(stats.t.ppf(0.975, 18)) * (pooled / 10) ** 0.5
+    figures = {
+        "baseline": parse_figure(f"{statistics.mean(control):.2f} ± {reach:.2f} kg"),
+        "modified": parse_figure(f"{statistics.mean(dose):.2f} ± {reach:.2f} kg"),
+    }
+    claim = ClaimFigures(figures, "kg")
+    found = implied_change(claim, claim.spans())
+    assert found is not None
+    assert float(found.low) <= 100 * (0.928932 - 1)
+    assert float(found.high) >= 100 * (1.055551 - 1)
+    for ratio, fits in ((0.928932, True), (1.055551, True), (1.2, False)):
+        stated = claim.changed("change", parse_figure(f"{100 * (ratio - 1):+.2f} %"))
+        assert agree(stated) is fits

@@ -16,6 +16,7 @@ from slackwater.analysis.audit.noise_without_data import Budget, reckon
 from slackwater.analysis.audit.outcome import AuditResult, ClaimAudit
 from slackwater.analysis.audit.rounding import ENDLESS, Span, scaled, span_of
 from slackwater.analysis.audit.verdict_rules import Found, Stated, judge
+from slackwater.analysis.intake.claims_table import read_claims_table
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.statistics.noise import PriorNoise
@@ -422,11 +423,49 @@ def test_findings_on_digits_and_plausibility_are_no_verdict() -> None:
             ["untestable", "untestable", "within noise", "within noise", "inconsistent"],
         ),
         ("honest-without-runs", ["untestable", "within noise"]),
+        ("propeller-careful", ["upheld"] * 6),
+        (
+            "propeller-careless",
+            [
+                "overstated",
+                "contradicted",
+                "refuted",
+                "refuted",
+                "refuted",
+                "untestable",
+                "compatible",
+            ],
+        ),
     ],
 )
 def test_the_example_articles(article: str, verdicts: list[str]) -> None:
     found = audit(ARTICLES / f"{article}.yaml")
     assert [c.verdict for c in found.claims] == verdicts
+
+
+def test_the_careless_propeller_is_seen_through() -> None:
+    found = audit(ARTICLES / "propeller-careless.yaml")
+    assert [(c.claims, c.explanation) for c in found.conflicts] == [
+        (("cruise", "further"), "unexplained")
+    ]
+    gallons = next(c for c in found.claims if c.id == "gallons")
+    assert "it would fit if the unit is another one: 3.70 nmi/imp_gal" in gallons.why
+
+
+@pytest.mark.parametrize(
+    ("table", "explanations"),
+    [
+        ("propeller-careful", {}),
+        ("propeller-careless", {"T4": "wrong-base", "T6": "swapped-digits"}),
+    ],
+)
+def test_the_example_tables(table: str, explanations: dict[str, str]) -> None:
+    found = audit(read_claims_table(ARTICLES / f"{table}.csv"))
+    told = {
+        c.id: r.explanation for c in found.claims for r in c.reasons if r.outcome == "disagrees"
+    }
+    assert told == explanations
+    assert len(found.claims) == 10
 
 
 @pytest.mark.parametrize("change", [0.055, -0.02])

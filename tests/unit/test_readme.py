@@ -28,6 +28,20 @@ def test_the_output_shown_is_what_the_command_prints(
     assert capsys.readouterr().out == found[2]
 
 
+def test_the_audit_begins_as_shown(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = re.search(
+        r"`slackwater (audit [^`]*)` begins:\n\n<!-- begin: audit -->\n```\n(.*?)```\n<!-- end -->",
+        README,
+        re.DOTALL,
+    )
+    assert found is not None
+    monkeypatch.chdir(ROOT)
+    assert main(found[1].split()) == 1
+    assert capsys.readouterr().out.startswith(found[2])
+
+
 def test_every_command_is_in_the_table_and_none_besides() -> None:
     named = re.findall(r"^\| `(\w+)", README, re.MULTILINE)
     assert sorted(named) == sorted(COMMANDS)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.outcome import (
     AGREES,
@@ -13,7 +15,7 @@ from slackwater.analysis.audit.outcome import (
     ClaimAudit,
     Reason,
 )
-from slackwater.analysis.wording.numbers import MISSING
+from slackwater.analysis.wording.numbers import MISSING, NBSP
 
 #: Each verdict as a sentence that needs no statistician.
 MEANINGS: dict[str, str] = {
@@ -148,8 +150,10 @@ def short(result: AuditResult, claim: ClaimAudit) -> str:
             return f"{text} The likeliest slip: {likely}."
         wrong = next((r.message for r in claim.reasons if r.outcome == DISAGREES), "")
         return f"{text} {wrong}"
-    if claim.verdict == "untestable" and result.trial:
+    if claim.verdict == "untestable" and (result.trial or not claim.stated):
         return f"{text} {claim.why}"
+    if claim.verdict == "refuted" and (off := _value_off(claim)):
+        return f"{text} {off}"
     if not result.trial or claim.recomputed is None or claim.low is None:
         return text
     numbers = dict(figures(claim, has_data=True))
@@ -157,20 +161,31 @@ def short(result: AuditResult, claim: ClaimAudit) -> str:
         return f"{text} The runs give {numbers['recomputed']} ({numbers['interval']})."
     given = shown.change(claim.recomputed, claim.unit)
     interval = shown.interval(claim.low, claim.high, claim.unit)
-    return f"{text} The runs give {given}, and at 95 % confidence {interval}."
+    return f"{text} The runs give {given}, and at {100 * result.confidence:.3g} % confidence {interval}."
+
+
+def _value_off(claim: ClaimAudit) -> str:
+    """What is said of a stated value that the runs rule out; empty where none is."""
+    return next(
+        (r.message for r in claim.reasons if r.check == "stated-value" and r.outcome == FINDING), ""
+    )
 
 
 def subject(result: AuditResult, claim: ClaimAudit) -> str:
     """What a claim is about, in a line."""
     title = claim.quantity.replace("_", " ")
     at = "" if not claim.at else f" at {claim.at}" if claim.at[0].isdigit() else f", {claim.at}"
+    if not claim.baseline:
+        return f"{title or 'a claim'}{at}"
     names = [result.names.get(name, name) for name in (claim.modified, claim.baseline)]
     return f"{title}{at}: {names[0]} against {names[1]}"
 
 
 def stated(claim: ClaimAudit) -> str:
     """The figures of a claim as they were printed, in a line."""
-    figures = claim.stated
+    if not claim.stated:
+        return "not read"
+    figures = {k: re.sub(r"(?<=[0-9]) (?=[^0-9 ])", NBSP, text) for k, text in claim.stated.items()}
     parts = []
     if "baseline" in figures and "modified" in figures:
         parts.append(f"{figures['baseline']} to {figures['modified']}")
