@@ -11,7 +11,7 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units.quantity import conversion, convert
-from slackwater.protocol.units.units import temperature_kind
+from slackwater.protocol.units.units import degree_ratio, temperature_kind
 
 ENDLESS = Decimal("1e30")  # stands for no bound
 NEARLY = Decimal("0.1")  # of the number, that "nearly" and "just over" leave open: common practice
@@ -222,7 +222,10 @@ def in_unit(span: Span, from_unit: str, to_unit: str) -> Span:
     if temperature_kind(from_unit) == "point" and temperature_kind(to_unit) == "point":
         ends = [Decimal(repr(convert(float(v), from_unit, to_unit))) for v in (span.low, span.high)]
     else:
-        factor = Decimal(repr(conversion(from_unit, to_unit)))
+        # A difference of temperatures stays one, whichever of both units it is asked in.
+        degrees = temperature_kind(from_unit) and temperature_kind(to_unit)
+        ratio = degree_ratio if degrees else conversion
+        factor = Decimal(repr(ratio(from_unit, to_unit)))
         ends = [v if abs(v) >= ENDLESS else v * factor for v in (span.low, span.high)]
     return Span(ends[0] - abs(ends[0]) * _PAD, ends[1] + abs(ends[1]) * _PAD)
 

@@ -229,7 +229,7 @@ def _size(option: str, found: Quantity, measure: Measure, level: float | None) -
             f"{measure.name} is",
             "give it as a percentage, or say how large with --speed, --fuel-flow or --levels",
         )
-    return found.to(measure.unit).value / level
+    return found.size_in(measure.unit) / level
 
 
 def _effect(
@@ -394,9 +394,9 @@ def _instruments(
         if spread.unit == "%" and measure.scale == "ratio":
             part = spread.value / 100
         elif own and measure.scale == "difference" and spread.unit != "%":
-            part = spread.to(unit).value
+            part = spread.size_in(unit)
         elif own and level is not None and spread.unit != "%":
-            part = spread.to(unit).value / level
+            part = spread.size_in(unit) / level
         else:
             notes.append(
                 f"The calibration of {each} ({spread}) does not cancel and could not be counted "

@@ -256,5 +256,5 @@ def instrument_of(protocol: Protocol, name: str) -> Instrument:
         if uncertainty.unit == "%" and unit != "%":
             relative = uncertainty.value / 100
         else:
-            absolute = uncertainty.to(unit).value
+            absolute = uncertainty.size_in(unit)
     return Instrument(unit, relative, absolute, declared.shared, common=declared.errors == "common")

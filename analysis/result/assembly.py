@@ -220,7 +220,8 @@ def _set_points(analysed: Analysed) -> list[dict[str, Any]]:
                         "unit": values.unit,
                         "sessions": int(found.size),
                         "double_runs": int(values.double_runs[fitted == name, p].sum()),
-                        "calibration": float(open_of[p]) * abs(middle),
+                        "calibration": float(open_of[p])
+                        * (abs(middle) if values.scale == "ratio" else 1.0),
                     }
                 )
     return rows

@@ -18,7 +18,7 @@ Array = NDArray[np.float64]
 
 
 def calibration(analysed: Analysed, values: SessionValues) -> Array:
-    """Standard uncertainty of a quantity's level from its instruments, as a fraction of the level.
+    """Standard uncertainty of a quantity's level from its instruments.
 
     Parameters
     ----------
@@ -28,12 +28,19 @@ def calibration(analysed: Analysed, values: SessionValues) -> Array:
     Returns
     -------
     ndarray, shape (positions,)
-        Relative uncertainties of what a quantity is made of add in quadrature with their powers;
-        NaN where it is no product of powers, or is one figure of the whole sweep.
+        On the scale "ratio" a fraction of the level: relative uncertainties of what a quantity is
+        made of add in quadrature with their powers. On the scale "difference" in its unit. NaN where
+        it is no product of powers, or is one figure of the whole sweep.
     """
     unknown = np.full(len(values.positions), np.nan)
-    if values.scale != "ratio" or values.kind == "whole sweep":
+    if values.kind == "whole sweep":
         return unknown
+    if values.scale != "ratio":
+        if values.quantity not in analysed.trial.protocol.measures:
+            return unknown
+        own = instrument_of(analysed.trial.protocol, values.quantity)
+        level = _level(analysed, values, values.quantity)
+        return np.asarray(np.hypot(own.relative * level, own.absolute))
     frame = analysed.reduction.frame
     have = given([name for name in analysed.trial.protocol.told if name in frame])
     total = np.zeros(len(values.positions))

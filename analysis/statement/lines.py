@@ -35,6 +35,9 @@ from slackwater.protocol.claims.claim import Claim
 
 Entry = dict[str, Any]
 
+#: Units of differences, as a claim writes them.
+_DIFFERENCES = {"percentage points": "%", "°C": "delta_degC", "°F": "delta_degF"}
+
 
 class Said(StrEnum):
     """How much is said of a change."""
@@ -255,7 +258,7 @@ class _Wording:
 
     @property
     def claim_unit(self) -> str:
-        return "%" if self.scale.unit == "percentage points" else self.scale.unit
+        return _DIFFERENCES.get(self.scale.unit, self.scale.unit)
 
     def entry(self, name: str, stated: dict[str, str]) -> Entry:
         """A claim about this comparison."""

@@ -145,13 +145,13 @@ def on_scale(quantity: Quantity, table: SessionValues) -> Array | float:
     per cent, else of the mean at each position, shape (positions,).
     """
     if table.scale == "difference":
-        return quantity.to(table.unit).value
+        return quantity.size_in(table.unit)
     if quantity.unit == "%":
         return quantity.value / 100
     seen = np.isfinite(table.values)
     total = np.where(seen, np.abs(table.values), 0.0).sum(axis=0)
     level = total / np.maximum(seen.sum(axis=0), 1)
-    size = np.full(level.shape, quantity.to(table.unit).value)
+    size = np.full(level.shape, quantity.size_in(table.unit))
     return np.asarray(np.divide(size, level, out=np.full_like(level, np.inf), where=level > 0))
 
 

@@ -80,6 +80,18 @@ class Quantity:
             spread *= degree_ratio(self.unit, unit)
         return Quantity(convert(self.value, self.unit, unit), normal_unit(unit), spread)
 
+    def size_in(self, unit: str) -> float:
+        """The size of a difference in another unit; where a temperature has its zero does not matter.
+
+        Raises
+        ------
+        QuantityError
+            When the unit is unknown or of another dimension.
+        """
+        if temperature_kind(self.unit) and temperature_kind(unit):
+            return self.value * degree_ratio(self.unit, unit)
+        return self.to(unit).value
+
     def __str__(self) -> str:
         number = show_number(self.value)
         if self.uncertainty is not None:

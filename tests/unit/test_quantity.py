@@ -292,3 +292,12 @@ def test_the_table_of_units_is_what_pint_makes_of_their_definitions() -> None:
     from slackwater.protocol.units import unit_making, unit_table
 
     assert Path(unit_table.__file__).read_text("utf-8") == unit_making.render()
+
+
+def test_the_size_of_a_difference_of_temperatures_has_no_zero() -> None:
+    """9 degrees Fahrenheit of difference are 5 of Celsius: their degrees are as 5 to 9, by definition."""
+    assert Quantity(9.0, "delta_degF").size_in("degC") == pytest.approx(5.0)
+    assert Quantity(1.0, "delta_degC").size_in("degC") == 1.0
+    assert Quantity(1.0, "kn").size_in("km/h") == pytest.approx(1.852)
+    with pytest.raises(QuantityError):
+        Quantity(1.0, "delta_degC").size_in("kn")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import random
 import re
 import shutil
 from dataclasses import replace
@@ -179,6 +180,54 @@ def test_a_margin_is_stated_where_only_a_loss_would_matter(results: dict[str, Re
     assert [c["stated"] for c in made.claims if c["id"].endswith("margin")][:1] == [
         {"change": "at most 3 % less"}
     ]
+
+
+def with_differences(folder: Path) -> Path:
+    """The electric launch with quantities that are compared by subtraction measured as well (invented)."""
+    shutil.copytree(EXAMPLES / "electric-launch", folder)
+    rng = random.Random(20260901)
+    heading, *rows = (folder / "runs.csv").read_text("utf-8").splitlines()
+    measured = ("trim [deg]", "exhaust_temperature [degC]", "sound_level [dB]", "throttle [%]")
+    lines = [",".join([heading.removesuffix(",set_aside,note"), *measured, "set_aside", "note"])]
+    for row in rows:
+        large, rpm = row[:2] in ("E2", "E3", "E5", "E8"), int(row.split(",")[1])
+        cells = (
+            f"{2 + rpm / 500 + 0.5 * large + rng.gauss(0, 0.05):.2f}",
+            f"{200 + rpm / 10 + 12 * large + rng.gauss(0, 2):.1f}",
+            f"{60 + rpm / 100 - 2 * large + rng.gauss(0, 0.3):.1f}",
+            f"{rpm / 13 + rng.gauss(0, 0.3):.1f}",
+        )
+        lines.append(",".join([row.removesuffix(",,"), *cells, "", ""]))
+    (folder / "runs.csv").write_text("\n".join(lines) + "\n", "utf-8")
+    protocol = (folder / "protocol.yaml").read_text("utf-8")
+    more = """
+  trim: {unit: deg, standard_uncertainty: 0.1 deg, shared: true}
+  exhaust_temperature: {unit: degC, standard_uncertainty: 1 delta_degC, shared: true}
+  sound_level: {unit: dB, standard_uncertainty: 0.5 dB, shared: true}
+  throttle: {unit: "%", standard_uncertainty: 0.5 %, shared: true}
+
+expected:"""
+    protocol = protocol.replace("\nexpected:", more, 1)
+    worth = "distance_per_energy: 3 %, trim: 1 deg, exhaust_temperature: 20 delta_degC}"
+    protocol = protocol.replace("distance_per_energy: 3 %}", worth)
+    (folder / "protocol.yaml").write_text(protocol, "utf-8")
+    return folder / "trial.yaml"
+
+
+def test_differences_of_angles_temperatures_and_levels_hold(tmp_path: Path) -> None:
+    trial = with_differences(tmp_path / "boat")
+    made = statement(trial)
+    file = tmp_path / "claims.yaml"
+    file.write_text(claims_text(made, trial, tmp_path), "utf-8")
+    audited = audit(file).claims
+    assert len(audited) > 150
+    assert [(one.id, one.why) for one in audited if one.verdict != "upheld"] == []
+    warmer = next(line for section, line in made.lines if section.title == "exhaust temperature")
+    assert warmer.claims[0]["stated"]["difference"].endswith("delta_degC")
+    assert warmer.change.endswith("°C")
+    assert warmer.baseline is not None
+    low, high = map(float, warmer.baseline.interval.split(" to "))
+    assert (high - low) / 2 > 1.96  # the thermometer is good to 1 degree, whatever the sessions say
 
 
 @pytest.mark.parametrize("protocol", sorted(shipped()))

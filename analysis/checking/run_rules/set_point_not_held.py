@@ -26,7 +26,7 @@ def allowed(tolerance: Quantity, set_point: float, unit: str) -> float:
     """How far a run may stray from its set point. [unit]"""
     if tolerance.unit == "%" and unit != "%":
         return abs(set_point) * tolerance.value / 100
-    return float(tolerance.to(unit).value)
+    return tolerance.size_in(unit)
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
