@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import shlex
 import shutil
 from pathlib import Path
 from typing import Any
@@ -181,3 +182,20 @@ def test_explain_by_source(capsys: pytest.CaptureFixture[str]) -> None:
 def test_explain_by_source_takes_no_rule(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["explain", "one-block", "--by", "source"]) == 2
     assert "--by lists all rules" in capsys.readouterr().err
+
+
+def test_the_commands_of_the_page_run_as_printed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page = (ROOT / "docs" / "records.md").read_text("utf-8")
+    found = re.search(r"<!-- begin: records -->\n```sh\n(.*?)```", page, re.DOTALL)
+    assert found is not None
+    monkeypatch.chdir(tmp_path)
+    copied, *commands = [shlex.split(line) for line in found[1].splitlines()]
+    for source in copied[2:-1]:
+        name = Path(source).name
+        shutil.copytree(ROOT / "examples" / name, tmp_path / name)
+    for words in commands:
+        assert main(words[1:]) == 0, words
+    made = {path.name for path in tmp_path.iterdir()}
+    assert {"record.html", "record.json", "letter.html", "reply.yaml"} <= made
