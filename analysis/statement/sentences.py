@@ -9,16 +9,14 @@ from collections.abc import Iterator
 
 from slackwater.analysis.statement.lines import Line, Said
 from slackwater.analysis.statement.sections import Section
+from slackwater.analysis.verdict.verdicts import Worth
 from slackwater.analysis.wording.numbers import NBSP
 
 #: What is said of an established difference against the smallest that would matter.
 WORTH = {
-    "surely": "exceeds",
-    "exceeds": "exceeds",
-    "possibly": "may exceed",
-    "may exceed": "may exceed",
-    "not": "is less than",
-    "less than": "is less than",
+    Worth.EXCEEDS: "exceeds",
+    Worth.MAY_EXCEED: "may exceed",
+    Worth.LESS: "is less than",
 }
 
 
@@ -111,7 +109,7 @@ def _worth(section: Section) -> Iterator[str]:
     limit = f"{100 * (limits.pop() or 0.0):.6f}".rstrip("0").rstrip(".") + f"{NBSP}%"
     parts = []
     for worth, words in WORTH.items():
-        lines = [line for line in section.lines if line.said.shown and line.row.worth == worth]
+        lines = [line for line in section.lines if line.said.shown and line.row.worth is worth]
         if lines:
             where = section.where(lines)
             parts.append(f"{words} {limit}{where}")
