@@ -72,9 +72,8 @@ def _forest(result: Result, block: Block) -> Picture:
 def _sessions(result: Result, shown: Iterable[Block]) -> list[Picture]:
     pictures: list[Picture] = []
     decimals = value_decimals(result)
-    drawn: set[tuple[str, str, str]] = set()
+    drawn: set[tuple[str, str]] = set()
     for block in shown:
-        key = (block.baseline, *block.sweep)
         if block.at_equal_speed:
             continue  # the same sessions, seen once at the set points
         ats = {row.at for row in block.rows}
@@ -83,9 +82,10 @@ def _sessions(result: Result, shown: Iterable[Block]) -> list[Picture]:
             for row in result.records("session_values")
             if row["quantity"] == block.quantity and row["at"] in ats and row["value"] is not None
         ]
-        if key in drawn or not any(row["configuration"] == block.baseline for row in rows):
+        seen = any(row["configuration"] == block.baseline for row in rows)
+        if block.sweep in drawn or not seen:
             continue
-        drawn.add(key)
+        drawn.add(block.sweep)
         caption = (
             f"{block.title[:1].upper()}{block.title[1:]} of each session against the mean of the "
             f"sessions with {title_of(result, block.baseline)}."
@@ -175,9 +175,12 @@ def _answer(result: Result) -> dict[str, Any] | None:
     if found is None:
         return None
     first, *more = found.found
+    # Why nothing could be told is no headline.
+    verdict, _, why = first.partition(": ") if first.startswith("Untestable") else (first, "", "")
+    more = [*([f"{why[:1].upper()}{why[1:]}"] if why else []), *more]
     return {
         "subject": found.subject,
-        "verdict": f"{first[:1].upper()}{first[1:]}",
+        "verdict": verdict if verdict.endswith(".") else f"{verdict}.",
         "strips": [(block, _strip(block)) for block in found.leading],
         "several": len(found.leading) > 1,
         "more": [*more, *found.sure],
