@@ -183,11 +183,13 @@ def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:
     from slackwater.analysis.pipeline import compute
     from slackwater.analysis.planning.noise_budget import budgets
     from slackwater.analysis.planning.noise_result import NoiseResult
+    from slackwater.analysis.wording.progress import progress
     from slackwater.protocol.declared.trial import load_trial
 
     wrong: list[Finding] = []
     computed = []
-    for file in trials:
+    for number, file in enumerate(trials, 1):
+        progress(f"trial {number} of {len(trials)}, {file}")
         try:
             computed.append(compute(load_trial(file)))
         except InputError as error:

@@ -180,10 +180,22 @@ def _say(text: str) -> None:
     complain(text)
 
 
+def _of_the_system(error: OSError) -> Exception:
+    """What the system says of a file, as an error of the input."""
+    from slackwater.protocol.findings import Finding, InputError, Place, Severity
+
+    message = f"the file cannot be used: {(error.strerror or str(error)).lower()}"
+    place = Place(str(error.filename))
+    fix = "check the name and the permissions"
+    return InputError([Finding("unreadable-file", Severity.ERROR, message, fix, place)])
+
+
 def _explain(error: Exception, trace: bool) -> int:
     """Put an exception into words; returns the exit code."""
     from slackwater.protocol.findings import InputError
 
+    if isinstance(error, OSError) and isinstance(error.filename, str | bytes):
+        error = _of_the_system(error)
     if isinstance(error, InputError):
         from slackwater.analysis.commands.output import summary
 
@@ -209,11 +221,16 @@ def command() -> NoReturn:
     import gc
     import os
     import signal
+    import warnings
     from contextlib import suppress
 
     # Nothing here lives long enough to be worth collecting, and the matrices are too small for
     # threads to gain anything: together a fifth of the time of an analysis.
     gc.disable()
+    # A library's warning, with its line of code, is nothing to whoever tries a boat; what the
+    # arithmetic warns of the analysis tells itself.
+    if not sys.warnoptions:
+        warnings.simplefilter("ignore")
     signal.signal(signal.SIGTERM, _asked_to_end)
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
@@ -242,11 +259,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         0 done; 1 found wanting; 2 the input or the command line cannot be used; 3 a fault of the
         program; 130 interrupted.
     """
+    from slackwater.analysis.wording.progress import told
     from slackwater.protocol.files.reading import remembering
 
     words = list(sys.argv[1:] if argv is None else argv)
     try:
-        with remembering():
+        with remembering(), told(_say):
             code = _dispatch(words)
         return _flushed(code)
     except SystemExit as leaving:  # argparse has printed help or version

@@ -29,6 +29,7 @@ from slackwater.analysis.verdict.looks import Look, look_at
 from slackwater.analysis.verdict.neutral import as_compared
 from slackwater.analysis.verdict.sealed_families import Part, Parting, Sealed, rejoined, sealed_of
 from slackwater.analysis.verdict.terms import terms_of
+from slackwater.analysis.wording.arithmetic import watched
 from slackwater.protocol.declared.trial import ComparisonPair, Trial, load_trial
 from slackwater.protocol.findings import InputError
 
@@ -60,7 +61,9 @@ def analyse(path: str | Path, *, cross_check: bool = False) -> Result:
     """
     from slackwater.analysis.result.assembly import assemble
 
-    return assemble(compute(load_trial(path)), cross_check=cross_check)
+    with watched() as arithmetic:
+        result = assemble(compute(load_trial(path)), cross_check=cross_check)
+    return replace(result, findings=(*result.findings, *arithmetic.findings()))
 
 
 def compute(trial: Trial) -> Analysed:

@@ -6,6 +6,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+#: Characters of a message; what a file holds may be quoted in it.
+LONGEST = 1200
+
 
 class Severity(StrEnum):
     """How much a finding weighs. Only an error stops the work."""
@@ -57,6 +60,11 @@ class Finding:
     session: str | None = None
     run: str | None = None
 
+    def __post_init__(self) -> None:
+        # A name of half a megabyte is quoted by its beginning and its end.
+        object.__setattr__(self, "message", shortened(self.message))
+        object.__setattr__(self, "fix", shortened(self.fix))
+
     def to_dict(self) -> dict[str, str | int | None]:
         """The finding as the JSON output carries it."""
         place = self.place
@@ -86,6 +94,13 @@ class Finding:
         if self.fix:
             lines.append(f"    fix: {self.fix}")
         return "\n".join(lines)
+
+
+def shortened(text: str, longest: int = LONGEST) -> str:
+    """The text, its middle left out where it is longer than any sentence."""
+    if len(text) <= longest:
+        return text
+    return f"{text[: longest // 2]} … {text[-longest // 4 :]}"
 
 
 class InputError(Exception):

@@ -16,6 +16,7 @@ from slackwater.analysis.checking.record import Record, record_of
 from slackwater.analysis.checking.registry import protocol_rules, run_rules
 from slackwater.protocol.declared.invented import invented_findings
 from slackwater.protocol.files.kinds import kind_of
+from slackwater.protocol.files.reading import is_file, is_there
 from slackwater.protocol.files.source import Document, scan_document
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 from slackwater.protocol.rules import trial_rules
@@ -88,7 +89,7 @@ def _examined(file: str) -> Examined:
 
 def _table_of_runs(file: str) -> Finding | None:
     """What to say of a run table, which is looked over with its trial and not by itself."""
-    if Path(file).suffix.lower() in (".yaml", ".yml") or not Path(file).is_file():
+    if Path(file).suffix.lower() in (".yaml", ".yml") or not is_file(file):
         return None
     from slackwater.analysis.intake.readers import by_content, by_suffix
 
@@ -159,7 +160,7 @@ def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
         "before the trial nothing; after it, check the name under 'runs:'",
         trial.document.place(("runs",)),
     )
-    if not (trial.folder / trial.runs).exists():
+    if not is_there(trial.folder / trial.runs):
         return None, (advice,)
     from slackwater.analysis.intake.tables import read_runs
 

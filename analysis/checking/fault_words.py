@@ -9,6 +9,7 @@ from __future__ import annotations
 from slackwater.protocol.files.fault_ids import FAULTS
 
 TABLE_FAULTS: dict[str, str] = {
+    "arithmetic": "A figure could not be computed: a division by nought, or an overflow.",
     "blank-rows": "Blank rows of the run table were passed over.",
     "cell-broken-formula": "A spreadsheet cell holds an error in place of a value.",
     "cell-clock": "A cell holds a time of day where a number is needed.",
@@ -95,6 +96,7 @@ TABLE_FAULTS: dict[str, str] = {
 }
 
 CLAIMS_TABLE_FAULTS: dict[str, str] = {
+    "arithmetic": "A figure could not be computed: a division by nought, or an overflow.",
     "empty-table": "A published table has headings and no row below them.",
     "no-figures": "No column of a published table holds a figure that could be audited.",
     "not-as-printed": "A workbook does not keep figures as they were printed.",

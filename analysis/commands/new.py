@@ -14,6 +14,7 @@ from slackwater.analysis.commands.output import (
     complain,
     write,
 )
+from slackwater.protocol.files.reading import is_file
 from slackwater.protocol.findings import Finding, InputError, Severity
 
 if TYPE_CHECKING:
@@ -176,7 +177,7 @@ def _listed(as_json: bool) -> str:
 def _there(args: argparse.Namespace, path: Path) -> Path | None:
     """The table of runs that is there already; None where an empty one is to be written, or none."""
     named = [Path(args.runs), path.parent / args.runs] if args.runs else []
-    return next((each for each in named if each.is_file() and each.stat().st_size), None)
+    return next((each for each in named if is_file(each) and each.stat().st_size), None)
 
 
 def _beside(wanted: Wanted, table: Path, path: Path) -> Wanted:

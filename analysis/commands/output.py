@@ -11,6 +11,8 @@ from slackwater.analysis.commands.writing import check_target, overwrites, refus
 from slackwater.analysis.wording.characters import encodable, printable, utf_8
 from slackwater.protocol.findings import Finding, InputError
 
+MOST_SEED = 2**32 - 1
+
 _SUFFIXES = {
     ".html": "html",
     ".htm": "html",
@@ -45,6 +47,15 @@ def add_output_arguments(parser: argparse.ArgumentParser, formats: Sequence[str]
     parser.add_argument(
         "--replace", action="store_true", help="lose what FILE holds, whoever wrote it"
     )
+
+
+def seed(text: str) -> int:
+    """A seed as it is given to `--seed`."""
+    if not text.isdecimal() or not text.isascii() or int(text[:10]) > MOST_SEED or len(text) > 10:
+        raise argparse.ArgumentTypeError(
+            f"{shown(text[:20])!r} is no seed; a whole number from 0 to {MOST_SEED}"
+        )
+    return int(text)
 
 
 def chosen_format(args: argparse.Namespace, formats: Sequence[str]) -> str:

@@ -8,6 +8,7 @@ from slackwater.analysis.commands.output import (
     add_output_arguments,
     check_output,
     chosen_format,
+    seed,
     write,
 )
 
@@ -80,7 +81,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     effort.add_argument("--turn", metavar="TIME", help="between two runs, else '60 s'")
     effort.add_argument("--transit", metavar="TIME", help="to the course and back, else '30 min'")
     effort.add_argument("--change", metavar="TIME", help="of configuration, else '60 min'")
-    parser.add_argument("--seed", metavar="N", type=int, help="of the simulated trials")
+    parser.add_argument("--seed", metavar="N", type=seed, help="of the simulated trials")
     add_output_arguments(parser, FORMATS)
 
 

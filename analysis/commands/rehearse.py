@@ -6,7 +6,7 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.commands.output import check_output, complain, write
+from slackwater.analysis.commands.output import check_output, complain, seed, write
 from slackwater.protocol.findings import Finding, InputError, Severity
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument("protocol", metavar="PROTOCOL", help="a protocol's id or its YAML file")
-    parser.add_argument("--seed", metavar="N", type=int, default=1, help="of everything invented")
+    parser.add_argument("--seed", metavar="N", type=seed, default=1, help="of everything invented")
     parser.add_argument(
         "--output", metavar="FOLDER", help="folder to be made; else rehearsal-ID beside you"
     )

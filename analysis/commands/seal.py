@@ -18,6 +18,7 @@ from slackwater.analysis.commands.output import (
     complain,
     write,
 )
+from slackwater.protocol.files.reading import is_file, is_there
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 if TYPE_CHECKING:
@@ -95,7 +96,7 @@ def _make(args: argparse.Namespace) -> int:
     files = [source, *([args.claims] if args.claims else [])]
     if not target.name.endswith(".seal.yaml"):
         raise _refuse(f"{target} will not be found", "end the name of a seal in .seal.yaml")
-    if target.exists():
+    if is_there(target):
         raise _exists(target)
     check_output(str(target), files)
     text = seal_text(protocol, claims, target, datetime.now().astimezone(), __version__)
@@ -125,7 +126,7 @@ def _protocol(reference: str) -> Protocol:
     from slackwater.protocol.files.source import scan_document
 
     path = Path(reference)
-    document = scan_document(path)[0] if path.is_file() else None
+    document = scan_document(path)[0] if is_file(path) else None
     if document is not None and "trial" in document.data:
         raise _refuse(
             "this is a trial, whose bytes change with every session; a protocol is sealed",
@@ -133,7 +134,7 @@ def _protocol(reference: str) -> Protocol:
             document.place(("trial",), key=True),
             "seal-unfit",
         )
-    return load_protocol(path if path.is_file() else reference)
+    return load_protocol(path if is_file(path) else reference)
 
 
 def _exists(target: Path) -> InputError:
@@ -251,10 +252,10 @@ def _seal_file(named: str) -> Path:
     from slackwater.protocol.sealing.seal import ENDING, seal_path
 
     path = Path(named)
-    if path.name.endswith(ENDING) or not path.is_file():
+    if path.name.endswith(ENDING) or not is_file(path):
         return path
     beside = seal_path(path)
-    if not beside.exists():
+    if not is_there(beside):
         raise _refuse(
             f"there is no seal {beside.name} beside it",
             "give the file of the seal to --verify",

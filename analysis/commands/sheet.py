@@ -15,9 +15,11 @@ from slackwater.analysis.commands.output import (
     check_output,
     chosen_format,
     complain,
+    seed,
     write,
     write_bytes,
 )
+from slackwater.protocol.files.reading import is_there
 from slackwater.protocol.findings import Finding, InputError, Severity
 
 if TYPE_CHECKING:
@@ -40,7 +42,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "source", metavar="PROTOCOL|TRIAL", help="id or file of a protocol, or a trial"
     )
     parser.add_argument(
-        "--seed", type=int, metavar="N", help="of what is left to chance; else made from the id"
+        "--seed", type=seed, metavar="N", help="of what is left to chance; else made from the id"
     )
     parser.add_argument(
         "--first-day", metavar="DATE", help="such as 2026-05-04; else days are numbered"
@@ -176,7 +178,7 @@ def _read(reference: str) -> _Source:
     from slackwater.protocol.files.source import read_document
     from slackwater.protocol.library import shipped
 
-    if reference in shipped() or not Path(reference).exists():
+    if reference in shipped() or not is_there(reference):
         return _Source(load_protocol(reference), None)
     data = read_document(reference).data
     if isinstance(data, dict) and "trial" in data:

@@ -21,6 +21,7 @@ from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.wording.progress import progress
 
 Array = NDArray[np.float64]
 
@@ -350,6 +351,8 @@ class Surface:
         for i, n in enumerate(self.sessions):
             root = np.sqrt(max(self.setting.session_df(n), 1e-9))
             for j, m in enumerate(self.double_runs):
+                at = i * len(self.double_runs) + j + 1
+                progress(f"simulating {n} × {m} double runs, {at} of {mean.size} designs")
                 design = Design(n, m)
                 drawn = floors(design, self.noise, self.setting, seed=self.seed)
                 logs = np.log(drawn / self.setting.spread(design, self.noise))

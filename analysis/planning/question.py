@@ -22,7 +22,7 @@ from slackwater.protocol.catalogue.recipes import (
     powers,
 )
 from slackwater.protocol.declared.deciding import quantity_of
-from slackwater.protocol.declared.noise_file import load_noise
+from slackwater.protocol.declared.noise_file import load_noise, noise_place
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.protocol_parts import PriorNoise
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
@@ -72,9 +72,12 @@ class Wanted:
     change: str | None = None
 
 
-def refusal(option: str, message: str, fix: str = "", rule: str = "unfit-option") -> InputError:
-    """An option of the command line that cannot be used."""
-    return InputError([Finding(rule, Severity.ERROR, message, fix, Place(option))])
+def refusal(
+    option: str | Place, message: str, fix: str = "", rule: str = "unfit-option"
+) -> InputError:
+    """An option of the command line, or a place in a file, that cannot be used."""
+    place = option if isinstance(option, Place) else Place(option)
+    return InputError([Finding(rule, Severity.ERROR, message, fix, place)])
 
 
 #: The row of what is possible, of options that have one.
@@ -210,8 +213,15 @@ def _likes(measure: Measure) -> tuple[str, ...]:
     return ("%", unit)
 
 
-def _size(option: str, found: Quantity, measure: Measure, level: float | None) -> float:
+def _size(option: str | Place, found: Quantity, measure: Measure, level: float | None) -> float:
     """A size as a fraction of the level, or in the unit of a difference."""
+    try:
+        return _on_scale(option, found, measure, level)
+    except QuantityError as error:
+        raise refusal(option, error.message, error.fix) from None
+
+
+def _on_scale(option: str | Place, found: Quantity, measure: Measure, level: float | None) -> float:
     if measure.scale == "difference":
         if found.unit == "%" and not same_dimension(measure.unit, "%"):
             raise refusal(
@@ -285,7 +295,8 @@ def _noise(
             assumed.append(words)
         elif declared is not None:
             given: Quantity | None = getattr(declared, key)
-            values[key] = 0.0 if given is None else _size(f"noise: {name}", given, measure, level)
+            at = f"noise: {name}" if wanted.noise is None else noise_place(wanted.noise, name, key)
+            values[key] = 0.0 if given is None else _size(at, given, measure, level)
         else:
             values[key] = 0.0
             assumed.append(words)

@@ -104,6 +104,8 @@ def draw(paint: Callable[[], Figure], prefix: str, label: str) -> str:
     with mpl.rc_context(style), warnings.catch_warnings():
         # A script that the measuring font lacks is still text, and the browser has the glyphs.
         warnings.filterwarnings("ignore", message=".*Glyph.*missing")
+        # Labels too long for their picture are cut there; they stand whole in the table beside it.
+        warnings.filterwarnings("ignore", message=".*constrained_layout not applied")
         figure = paint()
         figure.savefig(
             sink, format="svg", transparent=True, metadata={"Date": None, "Creator": None}
@@ -128,5 +130,7 @@ def save(paint: Callable[[], Figure], form: str) -> bytes:
     style: Any = {**_STYLE, "svg.hashsalt": "statement"}
     with mpl.rc_context(style), warnings.catch_warnings():
         warnings.filterwarnings("ignore", message=".*Glyph.*missing")
+        # Labels too long for their picture are cut there; they stand whole in the table beside it.
+        warnings.filterwarnings("ignore", message=".*constrained_layout not applied")
         paint().savefig(sink, format=form, dpi=200, facecolor="white", metadata=metadata)
     return sink.getvalue()

@@ -234,7 +234,7 @@ def mean_half_width(judged: Judged | None, values: SessionValues, mine: np.ndarr
         return np.full(len(values.positions), np.nan)
     count = np.isfinite(values.values[mine]).sum(axis=0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        error = np.sqrt(found.noise.total / count)
+        error = np.where(count > 0, np.sqrt(found.noise.total / count), np.nan)
         joined = found.standard_error**2 + found.known + found.common
         factor = found.half_width**2 / joined
     # Where a comparison cannot be made, the factor of the others serves.

@@ -15,9 +15,20 @@ from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.decisions import Decisions, natural
 from slackwater.analysis.verdict.terms import Terms
 from slackwater.analysis.verdict.verdicts import Word, judge
-from slackwater.analysis.wording.numbers import change_scale, uncertainty_text, with_unit
+from slackwater.analysis.wording.numbers import (
+    NBSP,
+    change_scale,
+    decimals_for,
+    range_text,
+    uncertainty_text,
+    with_unit,
+)
 
 Array = NDArray[np.float64]
+
+
+#: Half-width of an interval from which "within noise" says nothing any more. [per cent]
+WIDEST = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,6 +247,11 @@ def _rows(
             continue
         evidence = decided.evidence(p, terms)
         verdict = judge(evidence)
+        if verdict.word is Word.WITHIN_NOISE and (
+            wide := _too_wide(evidence.low, evidence.high, table)
+        ):
+            rows.append(replace(sides.untestable(p, terms, wide), change=change))
+            continue
         if terms.prior is not None and found.noise.prior_fits is None:
             verdict = replace(verdict, reason=verdict.reason + _only_if(found, table, p))
         known = found.known[p] + found.common[p] - table.instrument_variance[p]
@@ -256,6 +272,19 @@ def _rows(
             )
         )
     return rows
+
+
+def _too_wide(low: float | None, high: float | None, table: SessionValues) -> str:
+    """Why an interval tells nothing; empty where it tells something, or is in no per cent."""
+    scale = change_scale(table.scale, table.unit)
+    half = scale.width(low, high)
+    if half is None or half <= WIDEST or scale.unit not in ("%", "percentage points"):
+        return ""
+    ends = range_text(scale.of(low), scale.of(high), decimals_for(half))
+    return (
+        f"the interval runs from {with_unit(ends, scale.unit)}, wider than ±{WIDEST:g}{NBSP}%: the "
+        "sessions scatter so much that they tell nothing of the difference"
+    )
 
 
 def _only_if(found: Differences, table: SessionValues, p: int) -> str:

@@ -21,6 +21,9 @@ _NEGLIGIBLE = Decimal("0.01")
 #: Two leading digits up to which both count in a figure that stands without its interval.
 _TWO_DIGITS_UP_TO = 35
 
+#: Power of ten below which a number is what the arithmetic left of nought.
+_NOUGHT = -9
+
 _UNIT_SIGNS = {"degC": "°C", "delta_degC": "°C", "degF": "°F", "N*m": "N·m"}
 _FRACTIONS = ("", "1", "fraction")
 
@@ -108,14 +111,16 @@ def row_decimals(half_width: float | None, column: int | None) -> int | None:
 def fixed(value: float | None, decimals: int | None, *, signed: bool = False) -> str:
     """The number at so many decimals, with a true minus sign.
 
-    With `signed` a number that rounds to zero keeps its sign: an interval that just clears zero
-    then reads "+0.0 to +1.4". Without decimals, four significant digits are given.
+    A number that would round to nought and is not is given with its first digit: an interval that
+    just clears zero reads "+0.04 to +1.4". Without decimals, four significant digits are given.
     """
     if value is None or not math.isfinite(value):
         return MISSING
     exact = _decimal(value)
     if decimals is None:
         decimals = 3 - exact.adjusted() if exact else 0
+    if exact and exact.adjusted() >= _NOUGHT and abs(exact) <= Decimal("0.5").scaleb(-decimals):
+        decimals = -exact.adjusted()
     step = Decimal(1).scaleb(-decimals)
     whole = (abs(exact) / step).to_integral_value(ROUND_HALF_EVEN) * step
     text = f"{whole:.{max(decimals, 0)}f}"

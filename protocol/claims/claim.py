@@ -34,12 +34,13 @@ from slackwater.protocol.units.quantity import Quantity
 
 AnyFigure = Annotated[Figure, FigureIn()]
 Change = Annotated[Figure, FigureIn(example="+5.6 %")]
-Volume = Annotated[Figure, FigureIn(("L",), "700 L")]
+Volume = Annotated[Figure, FigureIn(("L",), "700 L", "fuel_capacity")]
 Reserve = Annotated[Figure, FigureIn(("%", "L"), "10 %")]
-Length = Annotated[Figure, FigureIn(("m",), "9.1 m")]
-Mass = Annotated[Figure, FigureIn(("kg",), "6200 kg")]
-Power = Annotated[Figure, FigureIn(("kW",), "150 kW")]
-Ratio = Annotated[Figure, FigureIn(("1",), "1.75")]
+Length = Annotated[Figure, FigureIn(("m",), "9.1 m", "waterline_length")]
+Pitch = Annotated[Figure, FigureIn(("m",), "24 in", "propeller_pitch")]
+Mass = Annotated[Figure, FigureIn(("kg",), "6200 kg", "displacement")]
+Power = Annotated[Figure, FigureIn(("kW",), "150 kW", "shaft_power")]
+Ratio = Annotated[Figure, FigureIn(("1",), "1.75", "gear_ratio")]
 Whole = Annotated[int, WholeIn(1, 10_000)]
 Drift = Annotated[Quantity, QuantityIn(("kn",), "not negative", "0.8 kn")]
 
@@ -130,7 +131,7 @@ class PublishedBoat(Part):
     gear_ratio: Ratio | None = Field(
         default=None, description="Engine turns for one of the propeller."
     )
-    propeller_pitch: Length | None = Field(default=None, description="Pitch of the propeller.")
+    propeller_pitch: Pitch | None = Field(default=None, description="Pitch of the propeller.")
 
 
 class PublishedConfiguration(Part):
@@ -140,7 +141,7 @@ class PublishedConfiguration(Part):
     gear_ratio: Ratio | None = Field(
         default=None, description="Engine turns for one of the propeller."
     )
-    propeller_pitch: Length | None = Field(default=None, description="Pitch of the propeller.")
+    propeller_pitch: Pitch | None = Field(default=None, description="Pitch of the propeller.")
 
 
 class Claim(Part):

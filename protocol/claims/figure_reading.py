@@ -278,10 +278,14 @@ def _exponent(number: str) -> int:
 
 @dataclass(frozen=True, slots=True)
 class FigureIn(Scalar):
-    """A published figure of one of some dimensions; of any, when none is named."""
+    """A published figure of one of some dimensions; of any, when none is named.
+
+    `of` is its row in `possible.POSSIBLE`, for what is above zero on every boat.
+    """
 
     likes: tuple[str, ...] = ()
     example: str = "17.1 kn"
+    of: str = ""
 
     def wanted(self) -> str:
         return f"a figure as published, such as '{self.example}'"
@@ -295,6 +299,10 @@ class FigureIn(Scalar):
             figure = parse_figure(str(value))
         if self.likes and not any(same_dimension(figure.unit, like) for like in self.likes):
             raise QuantityError(f"'{figure}' does not do here; {self.wanted()} is needed")
+        if self.of and figure.low <= 0:
+            raise QuantityError(f"'{figure}' is not above zero", "give a value above zero")
+        if self.of:
+            refuse_impossible(str(figure), float(figure.high), figure.unit, None, self.of)
         return figure
 
     def json(self) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from slackwater.protocol.declared.protocol_parts import Part, PriorNoise
 from slackwater.protocol.files.model_faults import findings_of
 from slackwater.protocol.files.scalars import Snake
 from slackwater.protocol.files.source import read_document
-from slackwater.protocol.findings import InputError
+from slackwater.protocol.findings import InputError, Place
 
 
 class NoiseFile(Part):
@@ -19,6 +19,11 @@ class NoiseFile(Part):
     noise: dict[Snake, PriorNoise] = Field(
         min_length=1, description="What earlier trials showed of the scatter, by quantity."
     )
+
+
+def noise_place(path: str | Path, quantity: str, key: str) -> Place:
+    """Where a file of noise, or a protocol, says something of a quantity."""
+    return read_document(path).place(("noise", quantity, key))
 
 
 def load_noise(path: str | Path) -> dict[str, PriorNoise]:

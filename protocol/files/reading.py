@@ -47,6 +47,22 @@ def was_read(path: Path) -> bool:
         return False
 
 
+def is_file(path: str | Path) -> bool:
+    """Whether there is a file; a name that no file can have names none."""
+    try:
+        return Path(path).is_file()
+    except (OSError, ValueError):
+        return False
+
+
+def is_there(path: str | Path) -> bool:
+    """Whether there is anything under a name; a name that nothing can have names nothing."""
+    try:
+        return Path(path).exists()
+    except (OSError, ValueError):
+        return False
+
+
 def read_bytes(path: str | Path, most: int) -> bytes:
     """The bytes of a regular file.
 

@@ -30,7 +30,7 @@ from pydantic import Field, PrivateAttr, ValidationError
 from slackwater.protocol.declared.protocol_parts import Part
 from slackwater.protocol.files.dates import MomentIn
 from slackwater.protocol.files.model_faults import findings_of
-from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
+from slackwater.protocol.files.reading import NotRegular, TooLong, is_there, read_bytes
 from slackwater.protocol.files.scalars import File, Name, Text, TextIn
 from slackwater.protocol.files.source import MAX_BYTES, Document, document_of, scan_document
 from slackwater.protocol.findings import Finding, InputError, Severity
@@ -103,7 +103,7 @@ class Seal(Part):
     def path_of(self, sealed: SealedFile) -> Path:
         """Where a sealed file is looked for: from the seal's folder, else among those shipped."""
         path = self._document.folder / sealed.file
-        return path if path.exists() else shipped().get(sealed.file.stem, path)
+        return path if is_there(path) else shipped().get(sealed.file.stem, path)
 
 
 @dataclass(frozen=True, slots=True)

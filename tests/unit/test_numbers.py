@@ -45,8 +45,11 @@ def test_half_to_even_in_decimal(value: float, decimals: int, text: str) -> None
     [
         (3.14, 1, True, "+3.1"),
         (-3.14, 1, True, "−3.1"),
-        (-0.04, 1, True, "−0.0"),
-        (-0.04, 1, False, "0.0"),
+        (-0.04, 1, True, "−0.04"),
+        (-0.04, 1, False, "−0.04"),
+        (3.4, -3, True, "+3"),
+        (0.0501, 1, True, "+0.1"),
+        (-3e-15, 1, False, "0.0"),
         (0.0, 1, True, "0.0"),
         (1234.5, -1, False, "1230"),
         (1234567.0, None, False, "1235000"),
