@@ -223,7 +223,10 @@ LINES: tuple[Callable[[str, random.Random], str], ...] = (
 
 
 def _rows(text: str) -> list[list[str]]:
-    return list(csv.reader(io.StringIO(text))) or [[""]]
+    try:
+        return list(csv.reader(io.StringIO(text, newline=""))) or [[""]]
+    except csv.Error:  # what an earlier change made of it is no table any more
+        return [[text]]
 
 
 def _text(rows: list[list[str]], delimiter: str = ",") -> str:

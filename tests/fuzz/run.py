@@ -147,6 +147,8 @@ def main() -> int:
     _run(args.seed, args.inputs, args.processes, args.state)
     notes = args.state.glob(f"{args.seed}-*.json")
     count = _joined(Counter(json.loads(note.read_text("utf-8"))) for note in notes)
+    if count["inputs"] < args.inputs:
+        count["BROKEN chunks: inputs without an answer"] = args.inputs - count["inputs"]
     print()
     for name, number in sorted(count.items()):
         print(f"{name:<40} {number}")

@@ -1,0 +1,50 @@
+"""A part of the fuzz run, so that what breaks is seen early; `run.py` goes as far as one likes."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import pytest
+from mutations import case_of
+from run import MOST_MEMORY, look
+
+#: Each test in a process of the machine's own; about 0.1 s of the processor an input.
+SAMPLE, PARTS = 240, 8
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_nothing_breaks(part: int, tmp_path: Path) -> None:
+    broken = []
+    for number in range(part, SAMPLE, PARTS):
+        case = case_of(2026, number)
+        _, wrong = look(case, tmp_path / "case", twice=number % 30 == part)
+        slow = {"slow"}  # a matter of the machine; the whole run looks at it
+        if set(wrong) - slow:
+            broken.append((number, case.words, case.changes, wrong))
+    assert not broken
+
+
+def test_an_input_follows_from_seed_and_number() -> None:
+    assert case_of(1, 17) == case_of(1, 17)
+    assert case_of(1, 17) != case_of(2, 17)
+
+
+def test_the_judge_sees_what_is_wrong() -> None:
+    from judging import Answered, faults
+
+    def of(code: int, out: str = "", err: str = "", seconds: float = 0.1) -> list[str]:
+        return faults(["check"], Answered(code, out, err, seconds), "")
+
+    assert of(3, err="x") == ["exit 3"]
+    assert of(0, "speed nan kn") == ["nan or inf in the text"]
+    assert of(0, "may stray by inf %") == ["nan or inf in the text"]
+    assert of(2) == ["refused without a word"]
+    assert of(0, seconds=6) == ["slow"]
+    assert of(1, err="Traceback (most recent call last)") == ["traceback"]
+    assert of(0, err="a/b.py:12: RuntimeWarning: divide") == ["a library's warning"]
+    json = faults(["check", "--format", "json"], Answered(0, '{"a": NaN}', "", 0.1), "")
+    assert json == ["JSON: NaN"]
+    assert MOST_MEMORY == 600
