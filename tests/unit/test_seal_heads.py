@@ -63,6 +63,7 @@ OUTPUTS = [
     ("audit", "claims.yaml"),
     ("check", "trial.yaml"),
     ("check", "protocol.yaml"),
+    ("analyse", "trial.yaml"),
 ]
 
 
@@ -74,7 +75,7 @@ def test_a_protocol_changed_after_sealing_heads_the_output(
     assert "is not what was sealed on 2026-05-01 18:30 +02:00" in head(*words)
 
 
-@pytest.mark.parametrize("words", OUTPUTS, ids=lambda words: f"{words[0]} {words[1]}")
+@pytest.mark.parametrize("words", OUTPUTS[:-1], ids=lambda words: f"{words[0]} {words[1]}")
 def test_one_that_is_kept_is_said_too(words: tuple[str, ...], head: Head) -> None:
     told = head(*words)
     assert "sealed on 2026-05-01 18:30 +02:00" in told
@@ -95,6 +96,20 @@ def test_claims_changed_after_sealing_are_no_clean_audit(
     assert told.index("not what was sealed") < told.index("upheld")
     page = (folder / "a.html").read_text("utf-8")
     assert page.index("not what was sealed") < page.index('class="lead"')
+
+
+def test_an_analysis_says_that_it_was_sealed_in_its_dozen_lines(head: Head) -> None:
+    assert "Sealed before the first run, by the maker's clock" in head(
+        "analyse", "trial.yaml", lines=12
+    )
+
+
+def test_a_page_of_an_analysis_leads_with_a_broken_seal(folder: Path) -> None:
+    add_a_word(folder / "protocol.yaml")
+    page = folder / "page.html"
+    assert main(["analyse", str(folder / "trial.yaml"), "--output", str(page)]) == 0
+    text = page.read_text("utf-8")
+    assert text.index("is not what was sealed on") < text.index('class="verdict"')
 
 
 @pytest.mark.parametrize("words", [PLAN, ("sheet", "protocol.yaml")], ids=["plan", "sheet"])

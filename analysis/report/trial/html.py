@@ -236,6 +236,7 @@ def render(result: Result) -> str:
         checked=sheets.cross_checked(result),
         checked_note=cross_check.NOTE,
         checked_title=cross_check.TITLE,
+        heads=wording.heads(result),
         cautions=wording.cautions(result),
         facts=whole_sweep.fact_sentences(result),
         slip=whole_sweep.slip(result),

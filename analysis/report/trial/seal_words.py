@@ -45,12 +45,15 @@ def sentences(result: Result) -> tuple[str, ...]:
     return tuple(told)
 
 
+def heading(result: Result) -> tuple[str, ...]:
+    """What stands above all else: that a seal does not hold; nothing where it does, or is none."""
+    return () if result.seal.state in ("none", "kept") else (sentences(result)[0],)
+
+
 def caution(result: Result) -> str:
-    """The line for the top of a report; empty where there is no seal."""
-    if result.seal.state == "none":
-        return ""
+    """The line on a seal that holds, for the end of the answer; empty otherwise."""
     if result.seal.state != "kept":
-        return sentences(result)[0]
+        return ""
     rows = [row for block in blocks(result) for row in block.rows]
     before = sum(row.declared is True for row in rows)
     return (

@@ -328,6 +328,11 @@ def runs_sentence(result: Result) -> str:
     return f"{count_of(runs.read, 'run')} read, {runs.used} used, {runs.set_aside} set aside."
 
 
+def heads(result: Result) -> tuple[str, ...]:
+    """What stands before the answer: a seal that does not hold, and runs in doubt."""
+    return (*sealing.heading(result), *result.doubts)
+
+
 def cautions(result: Result) -> tuple[str, ...]:
     """What a reader has to know beside the verdicts: deviations, waivers, findings."""
     lines = []

@@ -18,8 +18,9 @@ def write_answer(page: Page, result: Result) -> None:
     """The bottom line, the further figures as far as there is room, and what to beware of."""
     found = bottom_line(result)
     cautions = " ".join(wording.cautions(result))
-    for doubt in result.doubts:
-        page.text(doubt, style="bold yellow")
+    heads = wording.heads(result)
+    for each in heads:
+        page.text(each, style="bold yellow")
     if found is None:
         page.text(NOTHING, style="bold")
         page.text(cautions)
@@ -29,7 +30,7 @@ def write_answer(page: Page, result: Result) -> None:
     page.text(first, style="bold")
     if sure:
         page.text(sure)
-    taken = sum(len(page.wrapped(text)) for text in (*result.doubts, first, sure, cautions) if text)
+    taken = sum(len(page.wrapped(text)) for text in (*heads, first, sure, cautions) if text)
     _further(page, found, _room(page) - taken - 1)
     if cautions:
         page.text(cautions)
