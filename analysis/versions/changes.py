@@ -103,7 +103,16 @@ DIFFERENT = (
     "analysis.cruise",
     "analysis.looks",
 )
-WORDS = ("version", "title", "sources", "cautions", "expected", "sessions.fitted")
+WORDS = (
+    "version",
+    "title",
+    "sources",
+    "cautions",
+    "expected",
+    "sessions.fitted",
+    "sessions.change",
+    "sessions.afloat",
+)
 
 
 def _plain(old: Protocol, new: Protocol) -> Iterator[Change]:
