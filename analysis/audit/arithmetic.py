@@ -15,11 +15,8 @@ from slackwater.analysis.audit.consistency import (
     implied_difference,
     of_baseline,
 )
-from slackwater.analysis.audit.explanations import (
-    explain_claim,
-    explain_total,
-    explained,
-)
+from slackwater.analysis.audit.explained_sums import explain_total
+from slackwater.analysis.audit.explanations import explain_claim, explained
 from slackwater.analysis.audit.one_place import within_a_place
 from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, OPEN, ROUNDING, Reason
 from slackwater.analysis.audit.rounding import (

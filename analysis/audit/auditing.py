@@ -11,6 +11,7 @@ from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.best_of_many import check_selection, same_table
 from slackwater.analysis.audit.conflicts import conflicts_of, impossible_alone, reasons_of
 from slackwater.analysis.audit.digits import check_digits
+from slackwater.analysis.audit.grounds import behind_of, between_of, noise_of
 from slackwater.analysis.audit.noise_without_data import CONFIDENCE
 from slackwater.analysis.audit.outcome import (
     DISAGREES,
@@ -28,14 +29,13 @@ from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of, no_evidence
 from slackwater.analysis.audit.without_data import Unproven, weigh
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
-from slackwater.protocol.claims.claim import Claim, Claims, Unread, read_claims
+from slackwater.protocol.claims.claim import Claim, Claims, Unread
+from slackwater.protocol.claims.claims_file import read_claims
 from slackwater.protocol.claims.figure import Figure
-from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.claims.reply import Reply, load_reply, with_reply
-from slackwater.protocol.findings import Finding, InputError, Severity
+from slackwater.protocol.findings import Finding
 from slackwater.protocol.sealing.said import SealSaid, seal_said
-from slackwater.protocol.units.possible import refuse_impossible
-from slackwater.protocol.units.quantity import Quantity, QuantityError, same_dimension
+from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.protocol_parts import PriorNoise
@@ -77,9 +77,9 @@ def audit(
     if reply is not None:
         replied = load_reply(reply)
         stated, said = with_reply(stated, replied)
-    known, told = _noise(stated, noise)
-    assumed = None if between is None else _between(between)
-    behind = _behind(stated, replied)
+    known, told = noise_of(stated, noise)
+    assumed = None if between is None else between_of(between)
+    behind = behind_of(stated, replied)
     if assumed is not None:
         told = f"{assumed} between sessions, as assumed"
     found = _Audit(stated, known, assumed, behind).result(told)
@@ -96,67 +96,6 @@ def _with_reply(found: AuditResult, reply: Reply, said: tuple[Finding, ...]) -> 
         findings=(*said, *found.findings),
         inputs=(*found.inputs, ("reply", document.path.name, document.sha256)),
     )
-
-
-def _between(text: str) -> Figure:
-    try:
-        figure = parse_figure(text)
-    except QuantityError as error:
-        raise InputError([_unfit(error.message, error.fix)]) from None
-    if figure.low < 0 or figure.unit == "1":
-        raise InputError(
-            [_unfit(f"'{text}' is no scatter between sessions", "write it as '0.6 %'")]
-        )
-    try:
-        refuse_impossible(text, float(figure.high), figure.unit, None, "noise")
-    except QuantityError as error:
-        raise InputError([_unfit(error.message, error.fix)]) from None
-    return figure
-
-
-def _unfit(message: str, fix: str) -> Finding:
-    return Finding("unfit-value", Severity.ERROR, f"--between: {message}", fix)
-
-
-def _noise(claims: Claims, path: str | Path | None) -> tuple[dict[str, PriorNoise], str]:
-    if path is None:
-        return dict(claims.noise), "as the claims declare it" if claims.noise else ""
-    from slackwater.protocol.declared.noise_file import load_noise
-
-    return {**claims.noise, **load_noise(path)}, f"from {Path(path).name}"
-
-
-def _behind(claims: Claims, reply: Reply | None) -> TrialBehind | None:
-    """The trial behind the claims, computed: theirs, or that of the runs that came with a reply."""
-    if claims.trial_path is not None:
-        from slackwater.protocol.declared.trial import load_trial
-
-        return _computed(claims, load_trial(claims.trial_path))
-    if reply is None or reply.runs is None:
-        return None
-    from slackwater.analysis.audit.replied_runs import trial_of
-
-    return _computed(claims, trial_of(claims, reply))
-
-
-def _computed(claims: Claims, trial: Trial) -> TrialBehind:
-    from slackwater.analysis.pipeline import compute
-
-    return TrialBehind.of(compute(_asked(trial, claims)))
-
-
-def _asked(trial: Trial, claims: Claims) -> Trial:
-    """The trial with the speeds that are claimed among those it is compared at."""
-    if same_dimension(trial.protocol.set_point_unit, "kn"):
-        return trial
-    named = {round(v.to("kn").value, 6) for v in (*trial.protocol.analysis.speeds, *trial.speeds)}
-    claimed = {
-        round(c.at.to("kn").value, 6): c.at
-        for c in claims.claims
-        if c.at is not None and same_dimension(c.at.unit, "kn")
-    }
-    further = tuple(speed for value, speed in claimed.items() if value not in named)
-    return trial.model_copy(update={"speeds": (*trial.speeds, *further)}) if further else trial
 
 
 def _unknown(claim: Claim, trial: Trial) -> str:

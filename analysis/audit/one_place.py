@@ -10,7 +10,8 @@ from collections.abc import Iterator, Mapping
 
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.book import Book, Known, collect
-from slackwater.analysis.audit.explanations import explain_identity, explain_twice, explained
+from slackwater.analysis.audit.explained_sums import explain_identity, explain_twice
+from slackwater.analysis.audit.explanations import explained
 from slackwater.analysis.audit.identities import Identity, identities, unit_of
 from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, ROUNDING, Reason
 from slackwater.analysis.audit.rounding import coarseness, in_unit

@@ -172,7 +172,7 @@ def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
 
 
 def _claims(file: str) -> Examined:
-    from slackwater.protocol.claims.claim import load_claims
+    from slackwater.protocol.claims.claims_file import load_claims
 
     try:
         load_claims(file)

@@ -57,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
     check_output(args.to_claims, inputs, replace=args.replace)
     from slackwater.analysis.api import audit
     from slackwater.analysis.intake.readers import by_suffix
-    from slackwater.protocol.claims.claim import read_claims
+    from slackwater.protocol.claims.claims_file import read_claims
 
     if by_suffix(args.claims) is not None:
         from slackwater.analysis.intake.claims_table import claims_yaml, read_claims_table

@@ -140,7 +140,7 @@ def _claims(args: argparse.Namespace) -> int:
                 f"--{name.replace('_', '-')} does not belong to claims", "leave it out; see --from"
             )
     from slackwater.analysis.commands.new_claims import started
-    from slackwater.protocol.claims.claim import build_claims
+    from slackwater.protocol.claims.claims_file import build_claims
     from slackwater.protocol.starting import document_from
 
     check_output(args.output, [args.base] if args.base else [], replace=args.replace)

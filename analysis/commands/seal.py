@@ -83,7 +83,7 @@ def _make(args: argparse.Namespace) -> int:
     from datetime import datetime
 
     from slackwater import __version__
-    from slackwater.protocol.claims.claim import load_claims
+    from slackwater.protocol.claims.claims_file import load_claims
     from slackwater.protocol.sealing.seal import load_seal, moment, seal_path, to_data
     from slackwater.protocol.sealing.seal_making import seal_text
 

@@ -22,7 +22,8 @@ from slackwater.analysis.intake.claims_columns import (
 from slackwater.analysis.intake.files import read_grid
 from slackwater.analysis.intake.grid import Row, plain
 from slackwater.analysis.intake.problems import Problems
-from slackwater.protocol.claims.claim import Claims, build_readable
+from slackwater.protocol.claims.claim import Claims
+from slackwater.protocol.claims.claims_file import build_readable
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.source import Document
 from slackwater.protocol.findings import Finding, InputError

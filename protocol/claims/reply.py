@@ -13,14 +13,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, ValidationError
 
-from slackwater.protocol.claims.claim import (
-    Behind,
-    Claims,
-    PublishedBoat,
-    Selection,
-    Stated,
-    build_readable,
-)
+from slackwater.protocol.claims.claim import Behind, Claims, PublishedBoat, Selection, Stated
+from slackwater.protocol.claims.claims_file import build_readable
 from slackwater.protocol.claims.place import Place, PlaceIn
 from slackwater.protocol.declared.protocol_parts import Part
 from slackwater.protocol.files.dates import Day

@@ -331,7 +331,7 @@ def sealed_claims(seal: Seal) -> tuple[Claims | None, SealStatus | None]:
     SealStatus or None
         Of the claims; None where none were sealed.
     """
-    from slackwater.protocol.claims.claim import build_claims
+    from slackwater.protocol.claims.claims_file import build_claims
 
     if seal.claims is None:
         return None, None

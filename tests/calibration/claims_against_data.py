@@ -14,7 +14,8 @@ from world import SPEEDS, World, analyse_runs, simulate
 from slackwater.analysis.audit.against_data import Held, hold
 from slackwater.analysis.planning.power import Design, Noise, Setting, detectable_by, floors
 from slackwater.analysis.verdict.compared import Compared
-from slackwater.protocol.claims.claim import Claim, build_claims
+from slackwater.protocol.claims.claim import Claim
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.files.source import document_of
 
 POINT = 5  # the set point that claims are made at

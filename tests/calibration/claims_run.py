@@ -19,7 +19,7 @@ from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.best_of_many import check_selection
 from slackwater.analysis.audit.conflicts import conflicts_of, impossible_alone
 from slackwater.analysis.audit.outcome import DISAGREES
-from slackwater.protocol.claims.claim import build_claims
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.files.source import document_of
 
 

@@ -23,7 +23,8 @@ from slackwater.analysis.audit.against_data import Held, hold
 from slackwater.analysis.audit.rows_beyond import rows_for
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.judgement import Judged
-from slackwater.protocol.claims.claim import Claim, build_claims
+from slackwater.protocol.claims.claim import Claim
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.files.source import document_of
 
 ORDERS = ("ABBAAB", "ABBAABBA")

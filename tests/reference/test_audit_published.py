@@ -12,7 +12,8 @@ from slackwater.analysis.audit.consistency import ClaimFigures, agree, implied_c
 from slackwater.analysis.audit.digits import check_digits
 from slackwater.analysis.audit.noise_without_data import Budget, reckon
 from slackwater.analysis.audit.rounding import Span, can_be_counted, exact, span_of
-from slackwater.protocol.claims.claim import Behind, build_claims
+from slackwater.protocol.claims.claim import Behind
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.source import document_of
 from slackwater.protocol.units.quantity import conversion

@@ -8,7 +8,7 @@ import pytest
 
 from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, OPEN, Reason
-from slackwater.protocol.claims.claim import build_claims
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.files.source import document_of
 
 DRIVE = {"gear_ratio": "1.75", "propeller_pitch": "21 in"}

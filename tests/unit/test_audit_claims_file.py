@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from slackwater.protocol.claims.claim import Claims, load_claims
+from slackwater.protocol.claims.claim import Claims
+from slackwater.protocol.claims.claims_file import load_claims
 from slackwater.protocol.findings import Finding, InputError
 
 HEAD = "behind_each_figure: {sessions: 1, double_runs: 1}\nclaims:\n"

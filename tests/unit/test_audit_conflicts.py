@@ -11,7 +11,7 @@ from slackwater.analysis.audit.identities import identities
 from slackwater.analysis.audit.network import Tie, possible
 from slackwater.analysis.audit.outcome import AuditResult
 from slackwater.protocol.catalogue.equations import equations
-from slackwater.protocol.claims.claim import build_claims
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.files.source import document_of
 
 

@@ -17,7 +17,7 @@ from slackwater.analysis.audit.outcome import VERDICTS, AuditResult
 from slackwater.analysis.cli import main
 from slackwater.analysis.report.audit.csv import safe_cell
 from slackwater.analysis.report.audit.words import MARKS, MEANINGS
-from slackwater.protocol.claims.claim import build_claims
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.files.source import document_of
 
 ARTICLES = Path(__file__).parents[2] / "examples" / "published-article"

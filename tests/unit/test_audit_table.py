@@ -9,7 +9,8 @@ import pytest
 
 from slackwater.analysis.cli import main
 from slackwater.analysis.intake.claims_table import claims_yaml, read_claims_table
-from slackwater.protocol.claims.claim import Claims, load_claims
+from slackwater.protocol.claims.claim import Claims
+from slackwater.protocol.claims.claims_file import load_claims
 from slackwater.protocol.findings import InputError
 
 TABLE = Path(__file__).parents[2] / "examples" / "published-article" / "table.csv"

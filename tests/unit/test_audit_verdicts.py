@@ -20,7 +20,8 @@ from slackwater.analysis.intake.claims_table import read_claims_table
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.statistics.noise import PriorNoise
-from slackwater.protocol.claims.claim import Behind, build_claims
+from slackwater.protocol.claims.claim import Behind
+from slackwater.protocol.claims.claims_file import build_claims
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.source import document_of
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from slackwater.protocol.claims.claim import load_claims
+from slackwater.protocol.claims.claims_file import load_claims
 from slackwater.protocol.declared.protocol import load_protocol
 from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.findings import InputError

@@ -19,7 +19,7 @@ from slackwater.analysis.cli import main
 from slackwater.analysis.report.trial.terminal import render
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.verdict.sealed_families import declared_positions
-from slackwater.protocol.claims.claim import load_claims
+from slackwater.protocol.claims.claims_file import load_claims
 from slackwater.protocol.declared.protocol import Protocol, load_protocol
 from slackwater.protocol.declared.trial import ComparisonPair, load_trial
 from slackwater.protocol.files.source import document_of, read_document

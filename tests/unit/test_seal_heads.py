@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from slackwater.analysis.cli import main
-from slackwater.protocol.claims.claim import load_claims
+from slackwater.protocol.claims.claims_file import load_claims
 from slackwater.protocol.declared.protocol import load_protocol
 from slackwater.protocol.sealing.seal import seal_path
 from slackwater.protocol.sealing.seal_making import seal_text
