@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
     from slackwater.analysis.audit.outcome import AuditResult
     from slackwater.analysis.checking.check_result import CheckResult
     from slackwater.analysis.logs.logs_result import LogsResult
@@ -16,6 +19,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.planning.plan_model import Plan
     from slackwater.analysis.result.result import Result
     from slackwater.analysis.statement.contents import Statement
+    from slackwater.analysis.steady.cut_result import CutResult
     from slackwater.analysis.versions.since import SinceResult
     from slackwater.protocol.claims.claim import Claims
     from slackwater.protocol.declared.protocol import Protocol
@@ -231,3 +235,40 @@ def logs(*files: Named) -> LogsResult:
     from slackwater.analysis.logs.logs_result import LogsResult
 
     return LogsResult(tuple(read_logs(*files)))
+
+
+def cut(
+    trial: Named,
+    *logs: Named,
+    plan: Named | None = None,
+    sources: Mapping[str, Sequence[str]] | None = None,
+    ahead_of_utc: timedelta = timedelta(0),
+) -> CutResult:
+    """Which runs of a trial are in its logs?
+
+    Parameters
+    ----------
+    trial : str or Path
+        The trial's YAML file; its run table need not be there.
+    *logs : str or Path
+        As for `logs`.
+    plan : str or Path, optional
+        The prepared run table, which tells the order of the runs where nothing held was recorded.
+    sources : mapping, optional
+        Sources to take, by quantity; several are several engines.
+    ahead_of_utc : timedelta
+        Of the clock that the trial is told by.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the input from being used.
+    """
+    from slackwater.analysis.logs.forms import read_logs
+    from slackwater.analysis.steady.cut_trial import cut_trial
+    from slackwater.analysis.steady.plan_order import read_plan
+    from slackwater.protocol.declared.trial import load_trial
+
+    loaded = load_trial(trial)
+    plans = None if plan is None else read_plan(str(plan), loaded)
+    return cut_trial(loaded, read_logs(*logs), plans, sources, ahead_of_utc)

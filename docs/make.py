@@ -34,6 +34,7 @@ CALLS = (
     "audit",
     "noise",
     "logs",
+    "cut",
     "load_protocol",
     "load_trial",
 )
@@ -46,6 +47,7 @@ ANSWERS = (
     "slackwater.analysis.audit.outcome.AuditResult",
     "slackwater.analysis.planning.noise_result.NoiseResult",
     "slackwater.analysis.logs.logs_result.LogsResult",
+    "slackwater.analysis.steady.cut_result.CutResult",
 )
 
 

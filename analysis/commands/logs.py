@@ -10,8 +10,10 @@ from slackwater.analysis.commands.output import (
     chosen_format,
     write,
 )
+from slackwater.protocol.findings import Finding, InputError, Severity
 
 FORMATS = ("text", "json")
+CUT_FORMATS = ("text", "json", "csv")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -22,7 +24,29 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         nargs="+",
         help="a log as the instrument or logger wrote it; its form is seen from its content",
     )
-    add_output_arguments(parser, FORMATS)
+    parser.add_argument(
+        "--trial",
+        metavar="TRIAL",
+        help="cut this trial's runs; FILE ending in .csv is its run table",
+    )
+    parser.add_argument(
+        "--plan",
+        metavar="FILE",
+        help="the prepared table (slackwater sheet), for the order of runs that no engine speed tells",
+    )
+    parser.add_argument(
+        "--source",
+        metavar="QUANTITY=SOURCE",
+        action="append",
+        default=[],
+        help="take a quantity from this source; once for each of several engines",
+    )
+    parser.add_argument(
+        "--ahead-of-utc",
+        metavar="HH:MM",
+        help="by which the trial's clock is ahead (-HH:MM behind)",
+    )
+    add_output_arguments(parser, CUT_FORMATS)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -34,6 +58,11 @@ def run(args: argparse.Namespace) -> int:
         When a log cannot be used.
     """
     check_output(args.output, args.logs, replace=args.replace)
+    if args.trial:
+        from slackwater.analysis.commands.logs_cut import run as cut
+
+        return cut(args)
+    _stop_without_trial(args)
     from slackwater.analysis.api import logs
 
     result = logs(*args.logs)
@@ -41,3 +70,18 @@ def run(args: argparse.Namespace) -> int:
     text = result.to_json() if chosen == "json" else str(result)
     write(text, args.output, form=chosen, replace=args.replace)
     return 0
+
+
+def _stop_without_trial(args: argparse.Namespace) -> None:
+    """Refuse what says how runs are cut where none are."""
+    given = {
+        "--plan": args.plan,
+        "--source": args.source,
+        "--ahead-of-utc": args.ahead_of_utc,
+        "--format csv": args.format == "csv",
+    }
+    for option, there in given.items():
+        if there:
+            message = f"{option} goes with --trial: without a trial no runs are cut"
+            fix = "add --trial TRIAL, or leave it out"
+            raise InputError([Finding("option-unfit", Severity.ERROR, message, fix)])

@@ -61,6 +61,18 @@ def _logs_text(logs: Any) -> str:
     return render(logs)
 
 
+def _cut_text(cut: Any) -> str:
+    from slackwater.analysis.report.logs.cut_text import render
+
+    return render(cut)
+
+
+def _cut_cells(cut: Any) -> str:
+    from slackwater.analysis.steady.run_rows import to_csv
+
+    return to_csv(cut)
+
+
 def _check_text(checked: Any) -> str:
     from slackwater.analysis.report.check import render
 
@@ -104,6 +116,7 @@ def register() -> None:
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
     written_by("logs", Writer(_logs_text))
+    written_by("cut", Writer(_cut_text, cells=_cut_cells))
     written_by("since", Writer(_since_text))
     written_by("check", Writer(_check_text, _check_page))
     written_by("statement", Writer(_statement_text, _statement_page, _statement_cells))

@@ -9,6 +9,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.api import analyse as analyse
     from slackwater.analysis.api import audit as audit
     from slackwater.analysis.api import check as check
+    from slackwater.analysis.api import cut as cut
     from slackwater.analysis.api import logs as logs
     from slackwater.analysis.api import noise as noise
     from slackwater.analysis.api import plan as plan
@@ -31,6 +32,7 @@ _FROM = {
     "analyse": "slackwater.analysis.api",
     "audit": "slackwater.analysis.api",
     "check": "slackwater.analysis.api",
+    "cut": "slackwater.analysis.api",
     "logs": "slackwater.analysis.api",
     "noise": "slackwater.analysis.api",
     "plan": "slackwater.analysis.api",
@@ -48,6 +50,7 @@ __all__ = [
     "analyse",
     "audit",
     "check",
+    "cut",
     "load_protocol",
     "load_trial",
     "logs",

@@ -1,0 +1,200 @@
+"""What was cut from the logs of a trial, as an answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING, Any, ClassVar
+
+from slackwater import __version__
+from slackwater.analysis.logs.channels import Log
+from slackwater.analysis.steady.cutting import Cut, CutRun
+from slackwater.analysis.steady.session_spans import SessionSpan
+from slackwater.analysis.steady.sources import CRITERIA, Choice
+from slackwater.analysis.steady.terms import CutTerms
+from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.words import count_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from slackwater.protocol.declared.trial import Trial
+
+
+@dataclass(frozen=True, slots=True)
+class SessionCut:
+    """One session with what was cut from it."""
+
+    span: SessionSpan
+    cut: Cut
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class CutResult(Answer):
+    """The runs of a trial as cut from its logs, and everything that is no run, with its reason.
+
+    Attributes
+    ----------
+    trial : Trial
+    terms : CutTerms
+    logs : tuple of Log
+    choices : tuple of Choice
+        The source of each quantity, the same for all sessions.
+    sessions : tuple of SessionCut
+        In the trial's order.
+    offset : timedelta
+        By which the times of the table are ahead of UTC.
+    notes : tuple of str
+    """
+
+    kind: ClassVar[str] = "cut"
+    trial: Trial
+    terms: CutTerms
+    logs: tuple[Log, ...]
+    choices: tuple[Choice, ...]
+    sessions: tuple[SessionCut, ...]
+    offset: timedelta = timedelta(0)
+    notes: tuple[str, ...] = field(default=())
+
+    @property
+    def runs(self) -> list[tuple[str, CutRun]]:
+        """Every run with the id of its session, in order."""
+        return [(each.span.session, run) for each in self.sessions for run in each.cut.runs]
+
+    @property
+    def table(self) -> pd.DataFrame:
+        """A row for each run, as the run table has it."""
+        import pandas as pd
+
+        from slackwater.analysis.steady.run_rows import headings, rows
+
+        return pd.DataFrame(rows(self), columns=list(headings(self).values()))
+
+    @property
+    def summary(self) -> str:
+        """How many runs, in a line."""
+        aside = sum(bool(run.set_aside) for _, run in self.runs)
+        told = f", {aside} of them set aside" if aside else ""
+        return (
+            f"{count_of(len(self.runs), 'run')} in {count_of(len(self.sessions), 'session')}{told}"
+        )
+
+    def clock(self, seconds: float) -> str:
+        """A moment of the logs in local time, ISO 8601, to the second."""
+        stamp = datetime.fromtimestamp(round(seconds), UTC) + self.offset
+        return stamp.replace(tzinfo=None).isoformat()
+
+    def to_dict(self) -> dict[str, Any]:
+        """Where every run comes from, and what is no run."""
+        return {
+            "schema": 1,
+            "tool": {"name": "slackwater", "version": __version__},
+            "trial": self.trial.trial,
+            "protocol": self.trial.protocol.protocol,
+            "logs": [self._log(log) for log in self.logs],
+            "sources": [_choice(each) for each in self.choices],
+            "criteria": CRITERIA,
+            "parameters": {
+                "held": self.terms.held,
+                "settle": self.terms.settle,
+                "record": self.terms.record,
+                "reciprocal_within": self.terms.within,
+                "ahead_of_utc": self.offset.total_seconds(),
+            },
+            "sessions": [self._session(each) for each in self.sessions],
+            "notes": list(self.notes),
+        }
+
+    @staticmethod
+    def _log(log: Log) -> dict[str, Any]:
+        return {
+            "file": str(log.path),
+            "sha256": log.sha256,
+            "form": log.form,
+            "lines": log.lines,
+            "faults": [{"reason": reason, "count": n} for reason, n in log.faults.items()],
+            "notes": list(log.notes),
+        }
+
+    def _session(self, each: SessionCut) -> dict[str, Any]:
+        cut = each.cut
+        return {
+            "session": each.span.session,
+            "placed_by": cut.placed_by,
+            "why_none": cut.why_none or None,
+            "runs": [self._run(run) for run in cut.runs],
+            "left_out": [
+                {
+                    "from": self.clock(left.start),
+                    "to": self.clock(left.end),
+                    "speed_over_ground": round(left.speed, 3),
+                    "reason": left.reason,
+                }
+                for left in cut.left_out
+            ],
+            "missing": [
+                {"set_point": leg.set_point, "direction": leg.direction, "runs": leg.double_run}
+                for leg in cut.missing
+            ],
+            "lags": [
+                {
+                    "of": list(lag.second),
+                    "after": list(lag.first),
+                    "seconds": round(lag.seconds, 2),
+                    "likeness": round(lag.likeness, 3),
+                }
+                for lag in cut.lags
+            ],
+            "notes": list(cut.notes),
+        }
+
+    def _run(self, run: CutRun) -> dict[str, Any]:
+        return {
+            "set_point": run.set_point,
+            "double_run": run.double_run or None,
+            "direction": run.direction,
+            "course": round(run.course, 2),
+            "start": self.clock(run.start),
+            "seconds": [round(run.start, 3), round(run.start + run.duration, 3)],
+            "water_shared": round(run.overlap, 3),
+            "set_aside": run.set_aside or None,
+            "readings": {
+                name: {
+                    "unit": each.unit,
+                    "sources": list(each.sources),
+                    "used": each.used,
+                    "missing": each.missing,
+                    "lines": [
+                        place
+                        for log in self.logs
+                        for source in each.sources
+                        if (place := _lines(log, name, source, run)) is not None
+                    ],
+                }
+                for name, each in run.readings.items()
+            },
+        }
+
+
+def _choice(each: Choice) -> dict[str, Any]:
+    return {
+        "quantity": each.quantity,
+        "source": each.source,
+        "others": list(each.others),
+        "sessions": each.sessions,
+        "seconds": each.seconds,
+        "repeats": round(each.repeats, 4),
+        "by_user": each.by_user,
+    }
+
+
+def _lines(log: Log, quantity: str, source: str, run: CutRun) -> dict[str, Any] | None:
+    """Which lines of a log a reading comes from; None where it has none of it."""
+    import numpy as np
+
+    for channel in log.of(quantity):
+        a, b = np.searchsorted(channel.seconds, [run.start, run.start + run.duration])
+        if channel.source == source and b > a and channel.lines.size:
+            lines = channel.lines[a:b]
+            return {"file": str(log.path), "from": int(lines.min()), "to": int(lines.max())}
+    return None

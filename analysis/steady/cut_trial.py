@@ -1,0 +1,115 @@
+"""The logs of a trial to its runs: sessions told apart, sources chosen once, each session cut."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import timedelta
+from typing import TYPE_CHECKING
+
+from slackwater.analysis.logs.channels import Channel, Log
+from slackwater.analysis.steady.cut_result import CutResult, SessionCut
+from slackwater.analysis.steady.cutting import Cut, cut_session
+from slackwater.analysis.steady.plan_order import Plans, plan_of_protocol
+from slackwater.analysis.steady.session_spans import SessionSpan, session_spans
+from slackwater.analysis.steady.sources import Choice, choose, joined, within
+from slackwater.analysis.steady.terms import CutTerms
+from slackwater.analysis.steady.track import COURSES
+from slackwater.protocol.findings import Finding, InputError, Place, Severity
+
+if TYPE_CHECKING:
+    from slackwater.protocol.declared.trial import Trial
+
+WAY = ("speed_over_ground", *COURSES, "latitude", "longitude")
+SHOWN = ("speed_through_water", "heading", "heading_magnetic")  # for the lags alone
+
+
+def cut_trial(
+    trial: Trial,
+    logs: Sequence[Log],
+    plans: Plans | None = None,
+    sources: Mapping[str, Sequence[str]] | None = None,
+    offset: timedelta = timedelta(0),
+) -> CutResult:
+    """Cut the runs of all sessions.
+
+    Parameters
+    ----------
+    trial : Trial
+    logs : sequence of Log
+    plans : mapping, optional
+        Order of the runs of each session; without it what the protocol itself tells.
+    sources : mapping, optional
+        Sources asked for, by quantity; several are several engines.
+    offset : timedelta
+        By which local time is ahead of UTC.
+
+    Raises
+    ------
+    InputError
+        When sessions cannot be told apart, or a log has no date.
+    """
+    _stop_on_undated(logs)
+    terms = CutTerms.of(trial.protocol)
+    spans = session_spans(trial, offset)
+    channels = joined(logs)
+    wanted = (*WAY, terms.held, *(name for name, _, _ in terms.measures), *SHOWN)
+    choices = choose(channels, wanted, spans, sources or {})
+    plans = plan_of_protocol(trial) if plans is None else plans
+    cuts = _cut_all(spans, _chosen(channels, choices), terms, plans)
+    return CutResult(
+        trial, terms, tuple(logs), tuple(choices), tuple(cuts), offset, _notes(terms, choices, offset)
+    )  # fmt: skip
+
+
+def _cut_all(
+    spans: Sequence[SessionSpan], channels: Sequence[Channel], terms: CutTerms, plans: Plans
+) -> list[SessionCut]:
+    """Every session; the first that has runs says which course is out."""
+    out_course: float | None = None
+    cuts = []
+    for span in spans:
+        own = [within(channel, span) for channel in channels]
+        own = [channel for channel in own if channel.seconds.size]
+        plan = plans.get(span.session, [])
+        cut = (
+            cut_session(own, terms, plan, out_course)
+            if own
+            else Cut(why_none="no log has anything of this session", missing=tuple(plan))
+        )
+        cuts.append(SessionCut(span, cut))
+        outward = [run.course for run in cut.runs if run.direction == "out"]
+        out_course = outward[0] if outward and out_course is None else out_course
+    return cuts
+
+
+def _chosen(channels: Sequence[Channel], choices: Sequence[Choice]) -> list[Channel]:
+    """The channels taken; a course that is flagged true before one that is not."""
+    taken = {(each.quantity, each.source) for each in choices}
+    return [channel for channel in channels if (channel.quantity, channel.source) in taken]
+
+
+def _notes(terms: CutTerms, choices: Sequence[Choice], offset: timedelta) -> tuple[str, ...]:
+    there = {each.quantity for each in choices}
+    absent = [name for name, _, _ in terms.measures if name not in there]
+    notes = [
+        f"no log has {name.replace('_', ' ')}: the table has no column for it" for name in absent
+    ]
+    if not offset:
+        notes.append("times are UTC; --ahead-of-utc gives the table the clock of the place")
+    return tuple(notes)
+
+
+def _stop_on_undated(logs: Sequence[Log]) -> None:
+    wrong = [
+        Finding(
+            "log-undated",
+            Severity.ERROR,
+            f"has no date ({log.clock}), so it cannot be told which session it belongs to",
+            "record a sentence or message with the date (RMC, ZDA; 126992, 129029) along with the others",
+            Place(str(log.path)),
+        )
+        for log in logs
+        if log.clock != "utc"
+    ]
+    if wrong:
+        raise InputError(wrong)
