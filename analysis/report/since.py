@@ -51,11 +51,14 @@ def _sealed(result: SinceResult) -> list[Version]:
 
 def _changes(result: SinceResult) -> Iterator[str]:
     width = max(len(sense.value) for sense in Sense)
-    for sense in Sense:
+    for sense in (Sense.STRICTER, Sense.LOOSER, Sense.DIFFERENT):
         for change in result.changes:
             if change.sense is sense:
                 told = f"{change.key}: {change.old or 'not declared'} -> {change.new or 'not declared'}"
                 yield paragraph(f"{sense.value:<{width}}  {told}", indent=2)
+    words = [change.key for change in result.changes if change.sense is Sense.WORDS]
+    if words:
+        yield paragraph(f"{Sense.WORDS.value:<{width}}  {', '.join(words)}", indent=2)
 
 
 def _smallest(result: SinceResult) -> Iterator[str]:

@@ -95,6 +95,7 @@ DIFFERENT = (
     "runs.set_points.of",
     "sessions.order",
     "sessions.block",
+    "sessions.afloat",
     "analysis.decides",
     "analysis.current",
     "analysis.trend",
@@ -111,7 +112,6 @@ WORDS = (
     "expected",
     "sessions.fitted",
     "sessions.change",
-    "sessions.afloat",
 )
 
 

@@ -104,7 +104,11 @@ def replied(result: AuditResult) -> list[str]:
         return []
     who = f" by {reply.by}" if reply.by else ""
     told = [f"The reply{who} ({reply.file}) is counted in, as its author gives it."]
-    told += [finding.message for finding in result.findings if finding.rule.startswith("reply-")]
+    told += [
+        f"{finding.message[:1].upper()}{finding.message[1:]}."
+        for finding in result.findings
+        if finding.rule.startswith("reply-")
+    ]
     return told + [f"{question} {answer}" for question, answer in reply.answers]
 
 
