@@ -228,3 +228,24 @@ def test_the_report_counts_facts_and_not_sessions() -> None:
 
 def test_nothing_compared_has_no_bottom_line() -> None:
     assert bottom_line(without_tables()) is None
+
+
+def no_loss_of(*p_values: float | None) -> str:
+    """What is found of a speed of which only a loss of 1 % would matter, at 95 %."""
+    rows = [row for row in invented().records("comparisons") if row["quantity"] == "speed"]
+    for row, p in zip(rows, p_values, strict=False):
+        row.update(verdict="within noise", worth=None, no_loss_p=p, confidence=0.95)
+    comparisons = table("comparisons", rows[: len(p_values)])
+    result = replace(invented(), comparisons=comparisons, set_points=table("set_points"))
+    return flat(" ".join(found_sentences(blocks(result)[0])))
+
+
+def test_a_loss_that_is_ruled_out_is_said_with_the_answer() -> None:
+    assert no_loss_of(0.01, 0.04).endswith(
+        "A loss of 1 % or more is ruled out at all 2 set points."
+    )
+    told = no_loss_of(0.01, 0.06, 0.2)
+    assert told.endswith("A loss of 1 % or more is ruled out at 1 of 3 set points (1000 rpm).")
+    assert no_loss_of(0.06, 0.2).endswith("A loss of 1 % is ruled out nowhere.")
+    assert no_loss_of(0.01).endswith("A loss of 1 % or more is ruled out.")
+    assert "ruled out" not in no_loss_of(None, None)

@@ -139,7 +139,23 @@ def found_sentences(block: Block) -> tuple[str, ...]:
             f"{told[:-1]}: {untestable[0].removeprefix('Untestable: ')}",
             untestable[1:],
         )
-    return tuple(text for text in (told, _worth_sentence(block), *untestable) if text)
+    said = (told, _worth_sentence(block), _no_loss_sentence(block), *untestable)
+    return tuple(text for text in said if text)
+
+
+def _no_loss_sentence(block: Block) -> str:
+    """Where a loss that would matter is ruled out; empty where nothing of the kind was declared."""
+    judged = [row for row in block.rows if row.no_loss_p is not None]
+    bound = _worthwhile(block)
+    if not judged or not bound:
+        return ""
+    ruled_out = [row for row in judged if (row.no_loss_p or 0.0) <= 1 - row.confidence]
+    if not ruled_out:
+        return f"A loss of {bound} is ruled out nowhere."
+    where = _at_how_many(block, len(ruled_out), True)
+    if len(ruled_out) < len(block.rows):
+        where += f" ({places(block, ruled_out)})"
+    return f"A loss of {bound} or more is ruled out{'' if len(block.rows) == 1 else f' {where}'}."
 
 
 def short_forms(block: Block) -> tuple[str, ...]:
