@@ -143,7 +143,11 @@ class Claim(Part):
     """One claim."""
 
     id: Name = Field(description="A short name for the claim, such as C1.")
-    quantity: Snake = Field(description="A quantity of the catalogue, or a measure of the trial.")
+    quantity: Snake = Field(
+        description="A quantity of the catalogue, or a measure of the trial; 'slackwater audit --list' "
+        "shows them.",
+        examples=["speed", "fuel_flow", "economy"],
+    )
     baseline: Name = Field(default="baseline", description="The configuration compared with.")
     modified: Name = Field(default="modified", description="The configuration with the change.")
     place: Annotated[Place, PlaceIn()] | None = Field(
@@ -203,7 +207,9 @@ class Claims(Part):
 
     title: Text = Field(default="", description="What was published, and where.")
     trial: File | None = Field(
-        default=None, description="The trial behind it; without one only the figures are audited."
+        default=None,
+        description="The trial behind it; without one only the figures are audited.",
+        examples=["trial.yaml"],
     )
     rounding: Literal["nearest", "down"] = Field(
         default="nearest", description="How the figures were rounded: to the nearest, or cut off."
