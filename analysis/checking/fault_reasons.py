@@ -195,6 +195,8 @@ REASONS: dict[str, str] = {
     "out of the protocol.",
     "invented-data": "The trial says so itself, and every report repeats it. What comes out of it is practice, never "
     "a result.",
+    "arithmetic": "A division by nought or a number beyond all bounds came up on the way to a figure. The "
+    "values behind it are mistyped or in a wrong unit, as most often a nought or some zeros too many.",
     "reply-differs": "An author has answered what the claims left open. Where the answer and the claims differ, "
     "the author's own word counts, and the audit says which of the two it took.",
     "reply-to-others": "A reply names the digest of the claims that it answers. This one answers another state of "
