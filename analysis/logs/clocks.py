@@ -14,10 +14,8 @@ from slackwater.analysis.logs.decimals import Whole
 DAY = 86400.0  # [s]
 #: The week counter of the satellites has ten bits.
 ROLLOVER = 1024 * 7 * DAY  # [s]
-#: A step of a clock beyond this is looked at by itself: it may be a jump. [s]
-_LONG_STEP = 10.0
-#: No log goes on for longer: a clock that does was not set for a while. [s]
-_LONGEST_OUTING = 14 * DAY
+#: A clock that shows more than this off the rest was not set for a while. [s]
+HALF_A_WEEK = 3.5 * DAY
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,53 +73,48 @@ def dated(ticks: Ticks, line: Whole, moment: Numbers) -> Numbers:
 def in_order(seconds: Numbers) -> NDArray[np.bool_]:
     """Which samples to keep so that time never falls, and as many as can be.
 
-    A clock that was put back, or showed another time for a while, is cut there: sorting would
-    lay one passage into another.
+    What a clock shows that was put back, or off for a while, is left out: sorting would lay one
+    passage into another.
+
+    Examples
+    --------
+    >>> in_order(np.array([1.0, 2.0, 9.0, 3.0, 4.0])).tolist()
+    [True, True, False, True, True]
     """
-    if seconds.size < 2:
-        return np.ones(seconds.size, bool)
-    near = np.abs(seconds - np.median(seconds)) <= _LONGEST_OUTING
-    if not near.all():
-        there = np.flatnonzero(near)
-        near[there] = in_order(seconds[there])
-        return near
-    steps = np.diff(seconds)
-    if (steps >= 0).all():
-        return np.ones(seconds.size, bool)
-    cuts = np.flatnonzero((steps < 0) | (steps > _LONG_STEP)) + 1
-    first = np.concatenate([[0], cuts])
-    last = np.append(cuts, seconds.size) - 1
-    kept = _heaviest_chain(seconds[first], seconds[last], last - first + 1)
-    keep = np.zeros(seconds.size, bool)
-    for piece in kept:
-        keep[first[piece] : last[piece] + 1] = True
+    keep = np.ones(seconds.size, bool)
+    if seconds.size < 2 or (np.diff(seconds) >= 0).all():
+        return keep
+    # What is neither before nor after anything that it should not be is kept in any case.
+    highest = np.maximum.accumulate(seconds)
+    lowest = np.minimum.accumulate(seconds[::-1])[::-1]
+    doubtful = (highest > seconds) | (lowest < seconds)
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], doubtful, [0]])))
+    for first, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
+        keep[first:end] = _longest_rise(seconds[first:end])
     return keep
 
 
-def _heaviest_chain(begins: Numbers, ends: Numbers, weights: Whole) -> list[int]:
-    """Pieces, in order, each beginning no earlier than the one before ended; the most samples."""
-    best: list[tuple[float, int, int]] = []  # end, samples so far, piece; rising in the first two
-    before = [-1] * begins.size
-    for piece, (begin, end, weight) in enumerate(
-        zip(begins.tolist(), ends.tolist(), weights.tolist(), strict=True)
-    ):
-        at = bisect_right(best, begin, key=lambda entry: entry[0]) - 1
-        before[piece] = best[at][2] if at >= 0 else -1
-        total = weight + (best[at][1] if at >= 0 else 0)
-        at = bisect_right(best, end, key=lambda entry: entry[0])
-        if at and best[at - 1][1] >= total:
-            continue
-        beaten = at
-        while beaten < len(best) and best[beaten][1] <= total:
-            beaten += 1
-        while at and best[at - 1][0] == end:
-            at -= 1
-        best[at:beaten] = [(end, total, piece)]
-    chain, piece = [], best[-1][2]
-    while piece >= 0:
-        chain.append(piece)
-        piece = before[piece]
-    return chain[::-1]
+def _longest_rise(seconds: Numbers) -> NDArray[np.bool_]:
+    """The longest part of a row that never falls."""
+    ends: list[float] = []  # the lowest second that a rise of each length ends with
+    last: list[int] = []
+    before = []
+    for sample, second in enumerate(seconds.tolist()):
+        length = bisect_right(ends, second)
+        before.append(last[length - 1] if length else -1)
+        ends[length : length + 1] = [second]
+        last[length : length + 1] = [sample]
+    keep, sample = np.zeros(seconds.size, bool), last[-1]
+    while sample >= 0:
+        keep[sample] = True
+        sample = before[sample]
+    return keep
+
+
+def near_the_rest(seconds: Numbers) -> NDArray[np.bool_]:
+    """Which samples lie within the week around the middle one: no log goes on for longer."""
+    near: NDArray[np.bool_] = np.abs(seconds - np.median(seconds)) <= HALF_A_WEEK
+    return near
 
 
 def rollovers(apparent: float, stamped: float) -> int:

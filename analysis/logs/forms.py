@@ -25,21 +25,47 @@ class Form:
     ----------
     name : str
         In words.
-    reader : str
-        The module whose `read` takes an opened log.
+    module, call : str
+        Where the function is that takes an opened log, and its name.
     line : bytes
-        A pattern that its lines match.
+        A pattern that its lines match; empty for one that is told by its first bytes.
+    begins : tuple of bytes
+        What the whole file may begin with.
     """
 
     name: str
-    reader: str
-    line: bytes
+    module: str
+    call: str
+    line: bytes = b""
+    begins: tuple[bytes, ...] = ()
 
 
+_0183, _2000 = "slackwater.analysis.logs.nmea0183", "slackwater.analysis.logs.nmea2000"
 _SENTENCE = rb"\$[A-Z]{2}[A-Z0-9]{3,8},|\$P[A-Z0-9]{3,8},|!AIVD[MO],"
+_CAPTURES = (b"\xd4\xc3\xb2\xa1", b"\xa1\xb2\xc3\xd4", b"\x4d\x3c\xb2\xa1", b"\xa1\xb2\x3c\x4d")
 
 FORMS: tuple[Form, ...] = (
-    Form("NMEA 0183", "slackwater.analysis.logs.nmea0183", rb"^[^#]{0,64}?(?:" + _SENTENCE + rb")"),
+    Form("NMEA 0183", _0183, "read", rb"^[^#]{0,64}?(?:" + _SENTENCE + rb")"),
+    Form(
+        "NMEA 2000, a message a line",
+        _2000,
+        "read_joined",
+        rb"^[0-9][0-9T:. Z+-]*,[0-7],[0-9]{5,6},[0-9]{1,3},[0-9]{1,3},[0-9]{1,3}(?:,[0-9A-Fa-f]{2})+",
+    ),
+    Form(
+        "NMEA 2000, candump",
+        _2000,
+        "read_candump",
+        rb"^\s*(?:\([0-9.]+\)\s+)?\w+\s+[0-9A-Fa-f]{8}#(?:[0-9A-Fa-f]{2})+",
+    ),
+    Form(
+        "NMEA 2000, candump for people",
+        _2000,
+        "read_spaced",
+        rb"^\s*(?:\([0-9. :-]+\)\s+)?(?:<0x[0-9A-Fa-f]{8}>|\w+\s+[0-9A-Fa-f]{8})\s+\[[0-8]\]\s",
+    ),
+    Form("NMEA 2000, base64", _2000, "read_base64", rb"^!PDGY,[0-9]{5,6},"),
+    Form("NMEA 2000, PCAP of SocketCAN", _2000, "read_capture", begins=_CAPTURES),
 )
 
 
@@ -76,7 +102,7 @@ def read_log(opened: Opened) -> Log:
         When it has none that is known, or holds nothing.
     """
     form = recognised(opened)
-    log: Log = import_module(form.reader).read(opened)
+    log: Log = getattr(import_module(form.module), form.call)(opened)
     return log
 
 
@@ -88,9 +114,15 @@ def recognised(opened: Opened) -> Form:
     InputError
     """
     head = opened.head(_LOOKED_AT)
+    for form in FORMS:
+        if form.begins and head.startswith(form.begins):
+            return form
     lines = re.split(rb"\r\n|\n|\r", head)
-    counts = {form.name: sum(bool(re.search(form.line, line)) for line in lines) for form in FORMS}
-    best = max(FORMS, key=lambda form: counts[form.name])
+    by_line = [form for form in FORMS if form.line]
+    counts = {
+        form.name: sum(bool(re.search(form.line, line)) for line in lines) for form in by_line
+    }
+    best = max(by_line, key=lambda form: counts[form.name])
     if counts[best.name]:
         return best
     raise refused(

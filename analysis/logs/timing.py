@@ -12,18 +12,20 @@ from numpy.typing import NDArray
 from slackwater.analysis.logs.channels import Clock, Numbers
 from slackwater.analysis.logs.clocks import (
     DAY,
+    HALF_A_WEEK,
     ROLLOVER,
     Cycles,
     Ticks,
     cycles,
     dated,
     in_order,
+    near_the_rest,
     rollovers,
     unwrapped,
 )
 from slackwater.analysis.logs.decimals import Whole
 
-BACK = "clock went back: a time that was over already"
+BACK = "clock off: a time that was over already, or days away"
 
 Name = tuple[str, str]  # talker and kind
 
@@ -142,25 +144,22 @@ class Timing:
         """Leave out cycles that lie where time has been already."""
         if self.cycles is None:
             return
-        keep = in_order(self.cycles.moment)
-        if keep.all():
-            return
-        jumps = int((np.diff(keep.astype(int)) != 0).sum())
-        self.dropped = ~keep
-        self.notes.append(
-            f"the clock jumps: {int((~keep).sum())} of {keep.size} of its times, in "
-            f"{(jumps + 1) // 2 or 1} stretches, lie where the rest has been; what came then is "
-            "left out"
-        )
+        keep = kept(self.cycles.moment)
+        if not keep.all():
+            self.dropped = ~keep
+            self.notes.append(jumps(self.cycles.moment, keep))
 
     def seconds(self, name: Name, line: Whole) -> tuple[Numbers, NDArray[np.bool_]]:
         """The moments of the lines of one channel, and which of them to keep."""
         seconds, keep = self._moments(name, line)
         if self.cycles is not None and self.dropped is not None:
             keep = keep & ~self.dropped[self.cycles.of(line)]
-        kept = np.flatnonzero(keep)
+        if self.cycles is not None:  # a sentence of a time when the date was not set
+            apart = np.abs(seconds - self.cycles.moment[self.cycles.of(line)])
+            keep = keep & (apart <= HALF_A_WEEK)
+        left = np.flatnonzero(keep)
         keep = np.zeros(line.size, bool)
-        keep[kept[in_order(seconds[kept])]] = True
+        keep[left[in_order(seconds[left])]] = True
         return seconds, keep
 
     def _moments(self, name: Name, line: Whole) -> tuple[Numbers, NDArray[np.bool_]]:
@@ -171,6 +170,23 @@ class Timing:
         if self.cycles is not None:
             return self.cycles.seconds(line), np.ones(line.size, bool)
         return line.astype(float), np.ones(line.size, bool)
+
+
+def kept(moment: Numbers) -> NDArray[np.bool_]:
+    """Which times of a clock to keep: those near the rest, and never falling."""
+    keep = near_the_rest(moment)
+    there = np.flatnonzero(keep)
+    keep[there] = in_order(moment[there])
+    return keep
+
+
+def jumps(moment: Numbers, keep: NDArray[np.bool_]) -> str:
+    """What is said of a clock that jumps."""
+    furthest = float(-np.diff(moment).min())
+    return (
+        f"the clock jumps: {int((~keep).sum())} of {keep.size} of its times lie where the rest has been, "
+        f"or days off (furthest step back {furthest:.3f} s); what came then is left out"
+    )
 
 
 def _at_lines(lines: Whole, moments: Numbers, wanted: Whole) -> tuple[Numbers, NDArray[np.bool_]]:

@@ -77,3 +77,36 @@ def pynmea2_values(path: Path) -> Iterator[object]:
 def test_nmea_0183(name: str, tmp_path: Path) -> None:
     path = longer(DATA / "nmea0183-underway" / name, tmp_path)
     assert ratio(lambda: sum(1 for _ in pynmea2_values(path)), lambda: read_logs(path)) >= 10
+
+
+def nmea2000_values(path: Path) -> Iterator[object]:
+    from nmea2000.decoder import NMEA2000Decoder
+
+    decoder = NMEA2000Decoder()
+    with path.open(encoding="latin-1") as lines:
+        for line in lines:
+            try:
+                message = decoder.decode(line.strip())
+            except ValueError:
+                continue
+            if message is not None:
+                yield message.fields
+
+
+def test_nmea_2000_text() -> None:
+    path = DATA / "nmea2000-underway" / "furuno-130842-wide-turn.raw"
+    assert ratio(lambda: sum(1 for _ in nmea2000_values(path)), lambda: read_logs(path)) >= 10
+
+
+def test_candump(tmp_path: Path) -> None:
+    """The frames of a real bus, written as `candump -L` does."""
+    source = (DATA / "nmea2000-text-forms" / "candumpSample1.txt").read_text("latin-1")
+    frames = [line.split() for line in source.splitlines() if line.startswith("<0x")]
+    path = tmp_path / "candump.log"
+    path.write_text(
+        "".join(
+            f"({1700000000 + n / 500:.6f}) can0 {words[0][3:11].upper()}#{''.join(words[2:]).upper()}\n"
+            for n, words in enumerate(frames * 5)
+        )
+    )
+    assert ratio(lambda: sum(1 for _ in nmea2000_values(path)), lambda: read_logs(path)) >= 10

@@ -85,7 +85,7 @@ def compared(log: Log, sentences: dict[int, Any]) -> dict[str, int]:
 def test_values_are_those_of_pynmea2(name: str, measured: Callable[[str], Path]) -> None:
     path = measured(name)
     counts = compared(slackwater.logs(path).logs[0], parsed(path))
-    assert sum(counts.values()) > 5
+    assert sum(counts.values()) >= 4
 
 
 @pytest.mark.parametrize("name", FILES[:6])
@@ -93,7 +93,7 @@ def test_no_value_is_lost(name: str, measured: Callable[[str], Path]) -> None:
     """Every speed that pynmea2 finds in sentences that stand by it is there."""
     path = measured(name)
     log, sentences = slackwater.logs(path).logs[0], parsed(path)
-    cut = log.faults.get("clock went back: a time that was over already", 0)
+    cut = log.faults.get("clock off: a time that was over already, or days away", 0)
     for kind in ("RMC", "VTG", "VHW"):
         quantity = "speed_through_water" if kind == "VHW" else "speed_over_ground"
         field = NAMES[quantity, kind]
@@ -130,7 +130,7 @@ def test_the_week_that_went_round(measured: Callable[[str], Path]) -> None:
 
 def test_a_clock_that_steps_back_is_cut(measured: Callable[[str], Path]) -> None:
     log = slackwater.logs(measured("nmea0183-underway/humminbird-M37.log")).logs[0]
-    assert log.faults["clock went back: a time that was over already"] > 0
+    assert log.faults["clock off: a time that was over already, or days away"] > 0
 
 
 def test_a_yacht_under_way(measured: Callable[[str], Path]) -> None:
