@@ -1,0 +1,154 @@
+"""Real logs: no run is cut where none was made, and reaches are paired by the water they cover.
+
+Speeds of the reaches are those that SOURCE.md of the data gives, which were had from positions alone.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import slackwater
+from slackwater.analysis.logs.channels import Channel
+from slackwater.analysis.steady.cutting import Cut, cut_session
+from slackwater.analysis.steady.doubling import double_runs
+from slackwater.analysis.steady.legs import Leg
+from slackwater.analysis.steady.ordering import axis_of
+from slackwater.analysis.steady.terms import CutTerms, PlannedLeg
+from slackwater.analysis.steady.track import KNOT, Track, lay_track
+from slackwater.analysis.steady.windows import Window, along
+
+Measured = Callable[[str], Path]
+POINTS = (1000.0, 2000.0, 3000.0)
+REACH = 200.0  # [m]
+
+
+def cut(channels: list[Channel], record: float) -> Cut:
+    """As the log of a trial by the order of a plan, which is the easiest to be fooled in."""
+    bands = tuple((0.99 * p, 1.01 * p) for p in POINTS)
+    terms = CutTerms("engine_speed", "rpm", POINTS, bands, 10.0, record, double_runs=1)
+    plan = [PlannedLeg(p, 1, way) for p in POINTS for way in ("out", "back")]
+    return cut_session(channels, terms, plan)
+
+
+def by_source(path: Path) -> Iterator[list[Channel]]:
+    """Speed and course of each source in a file of NMEA 0183."""
+    (log,) = slackwater.logs(path).logs
+    for speed in log.of("speed_over_ground"):
+        yield [speed, *(c for c in log.channels if c.quantity != "speed_over_ground")]
+
+
+def bus_sources(path: Path) -> Iterator[list[Channel]]:
+    """Course and speed over ground, 129026, of each source: fields as canboat.json has them."""
+    found: dict[str, list[tuple[float, float, float]]] = {}
+    for line in path.read_text(encoding="ascii").splitlines():
+        stamp, *head, data = line.split(",", 6) if line.count(",") > 6 else ("", "", "")
+        if not head[1:] or head[1] != "129026":
+            continue
+        octets = [int(text, 16) for text in data.split(",")]
+        course, speed = octets[2] + 256 * octets[3], octets[4] + 256 * octets[5]
+        if max(course, speed) < 0xFFFD:
+            time = datetime.fromisoformat(stamp.replace("Z", "")).timestamp()
+            degrees = np.degrees(course * 1e-4) % 360
+            found.setdefault(head[2], []).append((time, float(degrees), speed * 0.01 / KNOT))
+    for rows in found.values():
+        time, course, speed = np.array(sorted(rows)).T
+        yield [
+            Channel("speed_over_ground", "129026", "kn", time, speed),
+            Channel("course_over_ground", "129026", "deg", time, course),
+        ]
+
+
+@pytest.mark.parametrize("record", [15.0, 30.0, 60.0])
+@pytest.mark.parametrize(
+    "name",
+    [
+        "gps_still.log",
+        "gofree-merrimac.log",
+        "bundg_zeus_9.log",
+        "humminbird-M37.log",
+        "plaka_part1.log",
+    ],
+)
+def test_lying_still_and_passages_are_no_trial(
+    measured: Measured, name: str, record: float
+) -> None:
+    sources = list(by_source(measured(f"nmea0183-underway/{name}")))
+    assert sources
+    for channels in sources:
+        found = cut(channels, record)
+        assert not found.runs
+        assert found.why_none
+
+
+@pytest.mark.parametrize("record", [15.0, 30.0, 60.0])
+@pytest.mark.parametrize(
+    "name", ["furuno-130842-wide-turn.raw", "furuno-130842.raw", "triton-engine-setup.all"]
+)
+def test_circles_and_turns_are_no_runs(measured: Measured, name: str, record: float) -> None:
+    sources = list(bus_sources(measured(f"nmea2000-underway/{name}")))
+    assert sources
+    for channels in sources:
+        assert not cut(channels, record).runs
+    if "furuno" in name:
+        assert not any(cut(channels, record).left_out for channels in sources)
+
+
+def strokes(path: Path) -> list[Channel]:
+    """Positions of a rower's instrument, a row a stroke; rows of dashes hold none."""
+    rows = list(csv.reader(path.read_text(encoding="utf-8-sig").splitlines()))
+    head = next(
+        i
+        for i, row in enumerate(rows)
+        if row[:1] == ["Interval"] and "GPS Lat." in row and "Elapsed Time" in row
+    )
+    names = rows[head]
+    at = [names.index(name) for name in ("Elapsed Time", "GPS Lat.", "GPS Lon.")]
+    cells = [[row[i] for i in at] for row in rows[head + 2 :] if len(row) == len(names)]
+    values = [(_seconds(a), float(b), float(c)) for a, b, c in cells if "---" not in (a, b, c)]
+    time, latitude, longitude = np.array(values).T
+    return [
+        Channel("latitude", "strokes", "deg", time, latitude),
+        Channel("longitude", "strokes", "deg", time, longitude),
+    ]
+
+
+def _seconds(text: str) -> float:
+    hours, minutes, seconds = text.split(":")
+    return 3600 * int(hours) + 60 * int(minutes) + float(seconds)
+
+
+def reaches(track: Track) -> tuple[list[Window], float]:
+    """Every passage through a reach of 200 m along the line that was rowed, and that line."""
+    axis = axis_of(track.course[track.speed > 2.0])
+    number = np.floor(along(track, slice(None), axis) / REACH).astype(int)
+    edges = [0, *(np.flatnonzero(np.diff(number)) + 1).tolist(), number.size]
+    found = []
+    for first, last in pairwise(edges[1:-1]):
+        if number[first - 1] != number[last] and last - first > 10:
+            leg = Leg((first, last), (first, last), (first, last), first, False, 0.0, 0.0, 0.0)
+            found.append(Window(leg, first, last, (first, last), first))
+    return found, axis
+
+
+def test_reaches_of_a_river_are_paired_by_water(measured: Measured) -> None:
+    """2.01 m/s up and 3.43 m/s down; medians, since the crew eased off in single reaches."""
+    track = lay_track(
+        strokes(measured("rowing-gps-impeller/impeller_empower.csv")), "engine_speed", "rpm"
+    )
+    windows, axis = reaches(track)
+    pairs = double_runs(track, windows, 40.0)
+    assert len(pairs) >= 10
+    speeds = [sorted(_speed(track, window, axis) for window in pair.windows) for pair in pairs]
+    assert np.median(speeds, axis=0) == pytest.approx([2.01, 3.43], abs=0.05)
+
+
+def _speed(track: Track, window: Window, axis: float) -> float:
+    places = along(track, window.cells, axis)
+    return float(abs(places[-1] - places[0])) / ((places.size - 1) * track.step)
