@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import os
 import stat
-import tempfile
 from contextlib import suppress
 from pathlib import Path
 
@@ -120,6 +119,8 @@ def _is_own(target: Path) -> bool:
 
 
 def _put(data: bytes, target: Path, replace: bool) -> None:
+    import tempfile  # loads a tenth of what 'check' loads in all, which writes no file
+
     held, name = tempfile.mkstemp(prefix=".slackwater-", suffix=".part", dir=target.parent)
     part = Path(name)
     try:

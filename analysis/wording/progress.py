@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import threading
 
 FIRST, EVERY = 2.0, 5.0  # seconds of silence before the first word, and between two
 
@@ -16,21 +19,23 @@ class _Clock:
     def __init__(self, say: Callable[[str], None]) -> None:
         self._say = say
         self._at = ""
-        self._ended = threading.Event()
-        self._thread: threading.Thread | None = None
+        self._ended: threading.Event | None = None
 
     def tell(self, text: str) -> None:
         self._at = text
-        if self._thread is None:
-            self._thread = threading.Thread(target=self._run, daemon=True)
-            self._thread.start()
+        if self._ended is None:
+            import threading
+
+            self._ended = threading.Event()
+            threading.Thread(target=self._run, args=(self._ended,), daemon=True).start()
 
     def end(self) -> None:
-        self._ended.set()
+        if self._ended is not None:
+            self._ended.set()
 
-    def _run(self) -> None:
+    def _run(self, ended: threading.Event) -> None:
         pause = FIRST
-        while not self._ended.wait(pause):
+        while not ended.wait(pause):
             self._say(f"slackwater: {self._at} …")
             pause = EVERY
 
