@@ -6,11 +6,13 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from slackwater.analysis.logs.channels import Channel
 from slackwater.analysis.steady.doubling import Doubled, double_runs, opposite_by, why_single
 from slackwater.analysis.steady.lags import Lag, lags_of
 from slackwater.analysis.steady.legs import find_legs
-from slackwater.analysis.steady.ordering import by_order
+from slackwater.analysis.steady.ordering import axis_of, by_order
 from slackwater.analysis.steady.readings import Reading, reading_of
 from slackwater.analysis.steady.response import response_time
 from slackwater.analysis.steady.set_points import Placed, by_held
@@ -189,7 +191,7 @@ def _runs(
     at_points = [p for p in placed if p.set_point is not None]
     if not at_points:
         return [], []
-    axis = out_course if out_course is not None else _out(track, at_points)
+    axis = _out(track, at_points, out_course)
     runs: list[CutRun] = []
     single: list[tuple[Window, str]] = []
     for point in terms.set_points:
@@ -205,10 +207,17 @@ def _runs(
     return sorted(runs, key=lambda run: run.start), single
 
 
-def _out(track: Track, placed: Sequence[Placed]) -> float:
-    """The course out: of the first run, turned about where the plan has it going back."""
-    course = mean_course(track, placed[0].window)
-    return (course + 180.0) % 360.0 if placed[0].direction == "back" else course
+def _out(track: Track, placed: Sequence[Placed], asked: float | None) -> float:
+    """The course out, along the line that the session's runs are on.
+
+    Where the plan placed the runs, it tells; else it is the way nearer to the course asked for, and
+    without one that of the first run.
+    """
+    courses = np.array([mean_course(track, each.window) for each in placed])
+    line = axis_of(courses)
+    if asked is None or placed[0].direction:
+        asked = float(courses[0]) + (180.0 if placed[0].direction == "back" else 0.0)
+    return line if opposite_by(line, asked) >= 90.0 else line + 180.0
 
 
 def _numbers(

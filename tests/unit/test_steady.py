@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -83,6 +85,12 @@ class TestRuns:
     def test_the_course_out_can_be_given(self) -> None:
         cut = cut_session(channels(sweep()), TERMS, out_course=220.0)
         assert [run.direction for run in cut.runs[:2]] == ["back", "out"]
+
+    @pytest.mark.parametrize("out", [129.0, 131.0, 309.0, 311.0])
+    def test_a_line_across_the_one_of_before_goes_both_ways(self, out: float) -> None:
+        cut = cut_session(channels(sweep()), TERMS, out_course=out)
+        assert sorted(run.direction for run in cut.runs) == ["back"] * 3 + ["out"] * 3
+        assert all(one.direction != other.direction for one, other in pairwise(cut.runs[:2]))
 
     def test_the_same_channels_give_the_same_runs(self) -> None:
         assert cut_session(channels(sweep()), TERMS) == cut_session(channels(sweep()), TERMS)
