@@ -31,6 +31,8 @@ class Form:
         A pattern that its lines match; empty for one that is told by its first bytes.
     begins : tuple of bytes
         What the whole file may begin with.
+    head : bytes
+        A pattern that its first bytes match.
     """
 
     name: str
@@ -38,9 +40,11 @@ class Form:
     call: str
     line: bytes = b""
     begins: tuple[bytes, ...] = ()
+    head: bytes = b""
 
 
 _0183, _2000 = "slackwater.analysis.logs.nmea0183", "slackwater.analysis.logs.nmea2000"
+_TRACKS = "slackwater.analysis.logs.tracks"
 _SENTENCE = rb"\$[A-Z]{2}[A-Z0-9]{3,8},|\$P[A-Z0-9]{3,8},|!AIVD[MO],"
 _CAPTURES = (b"\xd4\xc3\xb2\xa1", b"\xa1\xb2\xc3\xd4", b"\x4d\x3c\xb2\xa1", b"\xa1\xb2\x3c\x4d")
 
@@ -66,6 +70,19 @@ FORMS: tuple[Form, ...] = (
     ),
     Form("NMEA 2000, base64", _2000, "read_base64", rb"^!PDGY,[0-9]{5,6},"),
     Form("NMEA 2000, PCAP of SocketCAN", _2000, "read_capture", begins=_CAPTURES),
+    Form(
+        "GPX",
+        _TRACKS,
+        "read_gpx",
+        head=rb"^[\s\xef\xbb\xbf]*<(?s:[^$]{0,2000}?)<?(?:\w+:)?gpx[\s>]",
+    ),
+    Form(
+        "TCX",
+        _TRACKS,
+        "read_tcx",
+        head=rb"^[\s\xef\xbb\xbf]*<(?s:.{0,2000}?)TrainingCenterDatabase",
+    ),
+    Form("FIT", "slackwater.analysis.logs.fit", "read", head=rb"(?s)^.{8}\.FIT"),
 )
 
 
@@ -115,7 +132,7 @@ def recognised(opened: Opened) -> Form:
     """
     head = opened.head(_LOOKED_AT)
     for form in FORMS:
-        if form.begins and head.startswith(form.begins):
+        if head.startswith(form.begins) if form.begins else form.head and _has(form, head):
             return form
     lines = re.split(rb"\r\n|\n|\r", head)
     by_line = [form for form in FORMS if form.line]
@@ -132,6 +149,10 @@ def recognised(opened: Opened) -> Form:
         f"give a log as the instrument or logger wrote it; read are {', '.join(f.name for f in FORMS)}; "
         "also as gzip or zip",
     )
+
+
+def _has(form: Form, head: bytes) -> bool:
+    return re.search(form.head, head) is not None
 
 
 def _begins(lines: list[bytes]) -> str:

@@ -110,3 +110,18 @@ def test_candump(tmp_path: Path) -> None:
         )
     )
     assert ratio(lambda: sum(1 for _ in nmea2000_values(path)), lambda: read_logs(path)) >= 10
+
+
+def test_gpx(tmp_path: Path) -> None:
+    """Against gpxpy, on an invented track: some 8 times; 10 is the aim."""
+    import gpxpy
+
+    points = "".join(
+        f'<trkpt lat="{50 + n / 1e5:.6f}" lon="-1.1"><ele>1</ele>'
+        f"<time>2025-06-14T{n // 3600:02d}:{n // 60 % 60:02d}:{n % 60:02d}Z</time></trkpt>\n"
+        for n in range(15000)
+    )
+    path = tmp_path / "a.gpx"
+    head = '<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">'
+    path.write_text(f"{head}<trk><trkseg>{points}</trkseg></trk></gpx>")
+    assert ratio(lambda: gpxpy.parse(path.read_text()), lambda: read_logs(path)) >= 6

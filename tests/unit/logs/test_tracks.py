@@ -1,0 +1,85 @@
+"""GPX and TCX as programs write them, faults included (invented points)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from slackwater import InputError
+from slackwater.analysis.logs.channels import Log
+from slackwater.analysis.logs.forms import read_logs
+
+HEAD = '<?xml version="1.0"?>\n<gpx xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>\n'
+TAIL = "</trkseg></trk></gpx>\n"
+
+
+def point(second: int, more: str = "", lat: float = 50.85) -> str:
+    return (
+        f'<trkpt lat="{lat}" lon="-1.1"><time>2025-06-14T10:15:{second:02d}Z</time>{more}</trkpt>\n'
+    )
+
+
+def read(tmp_path: Path, text: str | bytes) -> Log:
+    path = tmp_path / "a"
+    path.write_bytes(text.encode() if isinstance(text, str) else text)
+    return read_logs(path)[0]
+
+
+def test_points_and_their_extensions(tmp_path: Path) -> None:
+    more = "<extensions><x:cog xmlns:x='urn:x'>84.0</x:cog><depth>3.5</depth></extensions>"
+    log = read(tmp_path, HEAD + "".join(point(s, more) for s in range(5)) + TAIL)
+    assert (log.form, log.clock, log.lines) == ("GPX", "utc", 5)
+    assert [c.quantity for c in log.channels] == [
+        "course_over_ground", "latitude", "longitude", "water_depth"
+    ]  # fmt: skip
+    assert_allclose(log.channels[1].seconds, 1749896100.0 + np.arange(5))
+
+
+@pytest.mark.parametrize("before", ["\ufeff", "          ", "\n\n"], ids=["BOM", "blanks", "lines"])
+def test_what_stands_before_the_declaration(before: str, tmp_path: Path) -> None:
+    assert read(tmp_path, before + HEAD + point(1) + TAIL).channels
+
+
+def test_a_speed_without_a_unit_is_left_out_and_said(tmp_path: Path) -> None:
+    log = read(tmp_path, HEAD + point(1, "<extensions><speed>12.4</speed></extensions>") + TAIL)
+    assert not list(log.of("speed_over_ground"))
+    assert log.faults["speed in a unit that the file does not tell"] == 1
+    old = read(tmp_path, HEAD.replace("1/1", "1/0") + point(1, "<speed>3.0</speed>") + TAIL)
+    assert_allclose(next(old.of("speed_over_ground")).values, 3.0 * 3600 / 1852)
+
+
+def test_points_that_do_not_stand(tmp_path: Path) -> None:
+    text = (
+        HEAD + point(1) + point(1) + point(2, lat=0).replace("-1.1", "0.0")
+        + '<trkpt lat="50.85" lon="-1.1"></trkpt>' + point(3, lat=91) + point(4) + TAIL
+    )  # fmt: skip
+    log = read(tmp_path, text)
+    assert next(log.of("latitude")).values.size == 2
+    for reason in ("point at the time of the one before", "position 0, 0", "point without a time"):
+        assert log.faults[reason] >= 1, reason
+
+
+def test_no_times_at_all(tmp_path: Path) -> None:
+    log = read(tmp_path, HEAD + '<trkpt lat="50.85" lon="-1.1"/>\n' * 3 + TAIL)
+    assert log.clock == "none"
+    assert next(log.of("latitude")).values.size == 3
+
+
+def test_a_file_cut_off_gives_what_is_whole(tmp_path: Path) -> None:
+    log = read(tmp_path, HEAD + "".join(point(s) for s in range(9)) + "<trkpt lat=")
+    assert next(log.of("latitude")).values.size == 9
+    assert any("breaks off" in note for note in log.notes)
+
+
+def test_nul_bytes_cost_nothing(tmp_path: Path) -> None:
+    text = HEAD + point(1, "<name>abc\0\0</name>") + point(2) + TAIL
+    assert next(read(tmp_path, text).of("latitude")).values.size == 2
+
+
+def test_declared_entities_are_refused(tmp_path: Path) -> None:
+    bomb = '<?xml version="1.0"?><!DOCTYPE gpx [<!ENTITY a "aaaa">]><gpx><trk/></gpx>'
+    with pytest.raises(InputError, match="declares entities"):
+        read(tmp_path, bomb)
