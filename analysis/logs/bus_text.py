@@ -235,6 +235,6 @@ def _sixty_four(data: Bytes, start: Whole, stop: Whole) -> tuple[Bytes, Whole, N
     wide = [part.astype(np.int64) for part in parts]
     value = wide[0] << 18 | wide[1] << 12 | wide[2] << 6 | wide[3]
     whole = np.stack([value >> 16 & 255, value >> 8 & 255, value & 255], axis=2)
-    payload = whole.reshape(len(start), -1)[:, :WIDTH].astype(np.uint8)
+    payload = whole.reshape(len(start), 3 * quads.size)[:, :WIDTH].astype(np.uint8)
     payload = np.where(np.arange(WIDTH) < length[:, None], payload, 255).astype(np.uint8)
     return payload, length, good

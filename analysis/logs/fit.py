@@ -5,6 +5,7 @@ from __future__ import annotations
 import warnings
 from datetime import datetime
 from io import BytesIO
+from struct import error as StructError
 from typing import Any
 
 import numpy as np
@@ -50,10 +51,10 @@ def read(opened: Opened) -> Log:
     except (
         fitdecode.FitError,
         ValueError,
-        KeyError,
-        IndexError,
+        LookupError,
         TypeError,
-        OverflowError,
+        ArithmeticError,
+        StructError,
     ) as error:
         points.notes.append(f"the file is not whole ({error}): what came before is read")
     return points.log(opened)

@@ -30,4 +30,8 @@ class Gathered(Generic[Key]):
         for key in list(self._parts):
             parts = self._parts.pop(key)
             line = np.concatenate([part[0] for part in parts]).astype(np.int64)
-            yield key, line, np.concatenate([part[1] for part in parts])
+            values = np.concatenate([part[1] for part in parts])
+            if (np.diff(line) < 0).any():  # messages joined from frames come last
+                order = np.argsort(line, kind="stable")
+                line, values = line[order], values[order]
+            yield key, line, values

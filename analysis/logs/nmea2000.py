@@ -21,7 +21,7 @@ NO_STAMP = "message without a stamp, where others have one"
 #: Seconds beyond this count from 1970; what is less counts from when the device was switched on.
 _SINCE_1970 = 1e8
 
-Key = tuple[str, int, int, int]  # quantity, group, source, which engine
+Key = tuple[str, int, int, int, str]  # quantity, group, source, which engine, kind
 Read = Iterator[tuple[Messages, int]]
 
 
@@ -117,7 +117,7 @@ def _take(reading: _Reading, messages: Messages) -> None:
                 mine = key == one
                 source, which = divmod(one, 256) if one % 256 != 255 else (one // 256 + 1, -1)
                 reading.values.add(
-                    (decoded.quantity, group, source, which),
+                    (decoded.quantity, group, source, which, decoded.kind),
                     messages.line[rows[mine]],
                     decoded.values[mine],
                 )
@@ -163,12 +163,13 @@ def _stamps(reading: _Reading) -> tuple[Whole, Numbers]:
 
 def _channels(reading: _Reading, moments: _Moments) -> list[Channel]:
     found = []
-    for (quantity, group, source, which), line, values in reading.values:
+    for (quantity, group, source, which, kind), line, values in reading.values:
         at = np.searchsorted(moments.line, line)
         keep = moments.keep[at]
         reading.faults[BACK] += int((~keep & ~np.isnan(moments.seconds[at])).sum())
         if keep.any():
             name = f"{group} from {source}" + (f" no. {which}" if which >= 0 else "")
+            name = f"{name} {kind}".rstrip()
             found.append(
                 Channel(
                     quantity,

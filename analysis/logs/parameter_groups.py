@@ -52,6 +52,8 @@ class GroupField:
         What the message has to say for this field to be that quantity.
     which : int or None
         The byte that tells which engine, rudder or tank.
+    kind : str
+        What parts it from others of its quantity in one group.
     """
 
     quantity: str
@@ -62,6 +64,7 @@ class GroupField:
     zero: float = 0.0
     only: Only | None = None
     which: int | None = None
+    kind: str = ""
 
     @property
     def end(self) -> int:
@@ -109,12 +112,12 @@ GROUPS: dict[int, tuple[GroupField, ...]] = {
         GroupField("apparent_wind_speed", 1, 2, False, 0.01 * METRE_PER_SECOND, only=Only(5, 7, 2)),
         GroupField("apparent_wind_angle", 3, 2, False, _DEGREES, only=Only(5, 7, 2)),
         # True over the ground from north, as forecasts have it; to the boat; over the water.
-        GroupField("wind_speed", 1, 2, False, 0.01 * METRE_PER_SECOND, only=Only(5, 7, 0)),
-        GroupField("wind_direction", 3, 2, False, _DEGREES, only=Only(5, 7, 0)),
-        GroupField("wind_speed", 1, 2, False, 0.01 * METRE_PER_SECOND, only=Only(5, 7, 3)),
-        GroupField("wind_angle", 3, 2, False, _DEGREES, only=Only(5, 7, 3)),
-        GroupField("wind_speed", 1, 2, False, 0.01 * METRE_PER_SECOND, only=Only(5, 7, 4)),
-        GroupField("wind_angle", 3, 2, False, _DEGREES, only=Only(5, 7, 4)),
+        GroupField("wind_speed", 1, 2, False, 0.01 * METRE_PER_SECOND, only=Only(5, 7, 0), kind="over the ground"),
+        GroupField("wind_direction", 3, 2, False, _DEGREES, only=Only(5, 7, 0), kind="over the ground"),
+        GroupField("wind_speed", 1, 2, False, 0.01 * METRE_PER_SECOND, only=Only(5, 7, 3), kind="to the boat"),
+        GroupField("wind_angle", 3, 2, False, _DEGREES, only=Only(5, 7, 3), kind="to the boat"),
+        GroupField("wind_speed", 1, 2, False, 0.01 * METRE_PER_SECOND, only=Only(5, 7, 4), kind="over the water"),
+        GroupField("wind_angle", 3, 2, False, _DEGREES, only=Only(5, 7, 4), kind="over the water"),
     ),
     130310: (GroupField("water_temperature", 1, 2, False, 0.01, _KELVIN),),
     130312: (GroupField("water_temperature", 3, 2, False, 0.01, _KELVIN, Only(2, 255, 0), 1),),
@@ -144,12 +147,15 @@ class Decoded:
         Which messages.
     which : ndarray of int, shape (values,)
         Number of the engine, rudder or tank; -1 where there is none to tell.
+    kind : str
+        As the field has it.
     """
 
     quantity: str
     rows: Whole
     values: Numbers
     which: Whole
+    kind: str
 
 
 def decode(group: int, payload: Bytes, length: Whole, faults: Counter[str]) -> Iterator[Decoded]:
@@ -182,7 +188,9 @@ def decode(group: int, payload: Bytes, length: Whole, faults: Counter[str]) -> I
             faults[NOWHERE] += int((good & nowhere[rows]).sum())
             good &= ~nowhere[rows]
         which = np.full(rows.size, -1) if field.which is None else payload[rows, field.which]
-        yield Decoded(field.quantity, rows[good], values[good], which[good].astype(np.int64))
+        yield Decoded(
+            field.quantity, rows[good], values[good], which[good].astype(np.int64), field.kind
+        )
     if all(field.only for field in GROUPS[group]) and group != 130312:
         faults[NO_REFERENCE] += int((~told).sum())
 

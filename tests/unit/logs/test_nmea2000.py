@@ -198,3 +198,25 @@ def test_a_capture_cut_off(tmp_path: Path) -> None:
     log = read(tmp_path, capture(MESSAGES)[:-7])
     assert log.faults["record cut off"] == 1
     assert next(log.of("speed_over_ground")).values.size == 20
+
+
+def test_winds_of_several_references_stay_apart(tmp_path: Path) -> None:
+    winds = [
+        (float(s), 130306, 9, b"\x00" + struct.pack("<HH", 500 + reference, 1000) + bytes([0xF8 | reference]) + b"\xff\xff")
+        for s in range(5)
+        for reference in (0, 2, 3, 4)
+    ]  # fmt: skip
+    log = read(tmp_path, joined_text(winds))
+    sources = [c.source for c in log.of("wind_speed")]
+    assert sources == [
+        f"130306 from 9 {kind}" for kind in ("over the ground", "to the boat", "over the water")
+    ]
+    assert [c.values.size for c in log.of("wind_speed")] == [5, 5, 5]
+    assert next(log.of("apparent_wind_speed")).values.size == 5
+
+
+def test_a_block_without_a_message_that_is_read(tmp_path: Path) -> None:
+    for form in FORMS.values():
+        log = read(tmp_path, form([(0.0, 126993, 9, bytes(8))]))
+        assert log.channels == ()
+        assert log.faults["parameter group that is not read"] == 1
