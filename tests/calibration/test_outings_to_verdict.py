@@ -41,19 +41,23 @@ def _clock(session: int, later: int = 0) -> str:
     return f"{((23 if session == MIDNIGHT_IN else 9) + later) % 24:02d}:30"
 
 
-@pytest.fixture
-def outings(tmp_path: Path) -> list[Outing]:
+def write_trial(world: OutingWorld, folder: Path, seed: int) -> list[Outing]:
     """Four sessions of a trial as logs in a folder, midnight UTC in one of them."""
-    (tmp_path / "trial.yaml").write_text(trial_text(WORLD), encoding="utf-8")
+    (folder / "trial.yaml").write_text(trial_text(world), encoding="utf-8")
     made = []
     for n in range(len(ORDER)):
         begins = datetime(2026, 5, 4 + n, int(_clock(n)[:2]), 30, tzinfo=UTC).timestamp()
-        made.append(simulate_outing(WORLD, 20_000 + n, begins=begins))
-        (tmp_path / f"day{n + 1}.log").write_bytes(sentences(made[-1]).encode())
+        made.append(simulate_outing(world, seed + n, begins=begins))
+        (folder / f"day{n + 1}.log").write_bytes(sentences(made[-1]).encode())
     return made
 
 
-def by_hand(outings: list[Outing], path: Path) -> None:
+@pytest.fixture
+def outings(tmp_path: Path) -> list[Outing]:
+    return write_trial(WORLD, tmp_path, 20_000)
+
+
+def by_hand(outings: list[Outing], record: float, path: Path) -> None:
     """The run table that a crew would have written that knew when each run began and ended."""
     rows = [
         "session,set_point [rpm],double_run,direction,start,duration [s],speed_over_ground [kn],engine_speed [rpm]"
@@ -62,7 +66,7 @@ def by_hand(outings: list[Outing], path: Path) -> None:
         for run in outing.runs:
             start = datetime.fromtimestamp(round(run.start), UTC).replace(tzinfo=None).isoformat()
             rows.append(
-                f"S{n + 1},{run.set_point:g},1,{run.direction},{start},{WORLD.record:g},{run.recorded:.4f},{run.set_point:g}"
+                f"S{n + 1},{run.set_point:g},1,{run.direction},{start},{record:g},{run.recorded:.4f},{run.set_point:g}"
             )
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
 
@@ -75,7 +79,7 @@ def test_changes_and_verdicts_are_those_of_the_true_windows(
     assert main(["logs", *logs, "--trial", "trial.yaml", "--output", "runs.csv"]) == 0
     cut = slackwater.analyse("trial.yaml").comparisons
     (tmp_path / "runs.csv").unlink()
-    by_hand(outings, tmp_path / "runs.csv")
+    by_hand(outings, WORLD.record, tmp_path / "runs.csv")
     true = slackwater.analyse("trial.yaml").comparisons
     cut, true = (t[t["quantity"] == "speed"].set_index("at") for t in (cut, true))
     assert len(cut) == len(true) == WORLD.points
