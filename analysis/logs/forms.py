@@ -146,7 +146,7 @@ def recognised(opened: Opened) -> Form:
         opened.path,
         "log-form-unknown",
         f"has no form that is read here; it begins with {_begins(lines)}",
-        f"give a log as the instrument or logger wrote it; read are {', '.join(f.name for f in FORMS)}; "
+        f"give a log as the instrument or logger wrote it; read are {'; '.join(f.name for f in FORMS)}; "
         "also as gzip or zip",
     )
 
