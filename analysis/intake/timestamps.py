@@ -15,7 +15,7 @@ from slackwater.analysis.intake.local_dates import (
     written_time,
 )
 from slackwater.analysis.intake.problems import Problems
-from slackwater.protocol.files.dates import FIRST_YEAR, LAST_YEAR
+from slackwater.protocol.files.dates import FIRST_YEAR_OF_CLOCKS, LAST_YEAR
 
 EXAMPLE = "2026-05-04T09:12:00"
 
@@ -66,7 +66,7 @@ def read_start(cell: Cell, dates: str = YEAR_FIRST, day: date | None = None) -> 
         raise _clock_only(cell)
     else:
         raise _day_only(cell)
-    if not FIRST_YEAR <= stamp.year <= LAST_YEAR:
+    if not FIRST_YEAR_OF_CLOCKS <= stamp.year <= LAST_YEAR:
         raise CellError(
             "start-clock-unset",
             f"{quoted(cell)} lies in the year {stamp.year}: the clock of the instrument was not "

@@ -280,6 +280,10 @@ def _too_wide(low: float | None, high: float | None, table: SessionValues) -> st
     half = scale.width(low, high)
     if half is None or half <= WIDEST or scale.unit not in ("%", "percentage points"):
         return ""
+    # Points of what is no fraction, such as a figure between 5 and 15, are no part of a whole.
+    level = scale.of(float(np.nanmean(np.abs(table.values))))
+    if scale.unit == "percentage points" and level and half <= WIDEST / 100 * level:
+        return ""
     ends = range_text(scale.of(low), scale.of(high), decimals_for(half))
     return (
         f"the interval runs from {with_unit(ends, scale.unit)}, wider than ±{WIDEST:g}{NBSP}%: the "

@@ -10,8 +10,10 @@ from typing import Annotated, Any
 from slackwater.protocol.files.scalars import Scalar
 from slackwater.protocol.units.quantity import QuantityError
 
-#: Satellite time starts in 1980, so anything before it is a clock not yet set.
-FIRST_YEAR, LAST_YEAR = 1980, 2199
+#: Days that a person writes: speed trials of the past are read, too.
+FIRST_YEAR, LAST_YEAR = 1800, 2199
+#: Satellite time starts in 1980, so what an instrument tells before it is a clock not yet set.
+FIRST_YEAR_OF_CLOCKS = 1980
 
 
 def _in_time(value: date, text: str) -> None:

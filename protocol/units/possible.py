@@ -103,7 +103,7 @@ POSSIBLE: dict[str, Possible] = {
 
 #: For whatever has no row of its own, by its dimension.
 ANY: tuple[tuple[str, Possible], ...] = (
-    ("a speed", Possible(-1_000, 1_000, "kn")),
+    ("a speed", Possible(-6e8, 6e8, "kn", "nothing is faster than light")),
     ("a rotational speed", Possible(-100_000, 100_000, "rpm")),
     ("a flow of volume", Possible(-1e6, 1e6, "L/h")),
     ("a flow of mass", Possible(-1e6, 1e6, "kg/h")),

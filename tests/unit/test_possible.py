@@ -60,7 +60,7 @@ def test_the_ends_are_possible_and_what_lies_beyond_is_not() -> None:
         assert not is_possible(row.high + step, row.unit, name)
 
 
-@pytest.mark.parametrize("text", ["1e100 kn", "-1e200 m", "1e-30 kg", "3e15", "1e5 kn ± 1 kn"])
+@pytest.mark.parametrize("text", ["1e100 kn", "-1e200 m", "1e-30 kg", "3e15", "1e9 kn ± 1 kn"])
 def test_impossible_quantities_are_refused(text: str) -> None:
     with pytest.raises(QuantityError, match="beyond what is possible"):
         parse_any(text)
@@ -136,4 +136,4 @@ def test_noise_asked_for_beyond_what_is_possible(
 @pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "2200-01-01"])
 def test_days_out_of_time(day: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["sheet", "two-way-sweep", "--first-day", day]) == 2
-    assert "the years 1980 to 2199 are read" in capsys.readouterr().err
+    assert "the years 1800 to 2199 are read" in capsys.readouterr().err
