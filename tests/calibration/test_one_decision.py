@@ -159,6 +159,6 @@ def check(row: Compared, terms: Terms) -> None:
     inside = row.equivalence_p <= alpha
     assert inside == (row.equivalence_low > 1 / 1.015 - 1 and row.equivalence_high < 0.015)
     assert (row.verdict == "equivalent") == (inside and not established)
-    assert (row.worth == "not") == inside
+    assert (row.worth == "less than") == inside
     if row.low > 1 / 1.015 - 1 and row.high < 0.015:
         assert inside
