@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -140,8 +140,8 @@ def _other_current(
     again = by_another_method(reduction) if looked else None
     if again is None:
         return None
-    sweep = any(each.table.kind != "set points" for each in looked)
-    tables = session_tables(trial, again, axis, sessions, sweep=sweep)
+    kinds = {each.table.kind for each in looked}
+    tables = session_tables(trial, again, axis, sessions, kinds)
     return OtherCurrent(WAYS[again.method], WAYS[reduction.method], tables)
 
 
@@ -150,12 +150,11 @@ def session_tables(
     reduction: Reduction,
     axis: SweepAxis,
     sessions: tuple[str, ...],
-    *,
-    sweep: bool = True,
+    kinds: Container[str] = ("set points", "equal speed", "whole sweep"),
 ) -> dict[str, SessionValues]:
     """Session values of every quantity that is compared, speed first.
 
-    Without `sweep` those at the set points alone.
+    Those at the set points always; at equal speed and of the whole sweep where they are among `kinds`.
     """
     protocol = trial.protocol
     measures = {name: protocol.measure(name) for name in protocol.told}
@@ -179,8 +178,9 @@ def session_tables(
     tables |= derived(tables, needs, axis)
     tables.pop(axis.measure, None)  # what was held is no result
     tables.pop("course_over_ground", None)  # it tells the current across, and has no mean
-    if sweep:
-        tables |= sweep_tables(trial, tables, axis, on_board, needs)
+    whole = "whole sweep" in kinds
+    if whole or "equal speed" in kinds:
+        tables |= sweep_tables(trial, tables, axis, on_board, needs, whole=whole)
     if axis.is_speed:
         tables.pop("speed", None)  # nor is the speed that was held by another instrument
     if protocol.analysis.trend == "linear":

@@ -88,8 +88,12 @@ def sweep_tables(
     axis: SweepAxis,
     fitted: Sequence[str],
     needs: Fitted,
+    *,
+    whole: bool = True,
 ) -> dict[str, SessionValues]:
     """Session values of everything that is asked of the sweep as a whole, by their keys.
+
+    Without `whole` those at equal speed alone.
 
     Parameters
     ----------
@@ -114,6 +118,8 @@ def sweep_tables(
     economy = tables.get("economy") if axis.is_speed else equal.get("economy at equal speed")
     if usable is not None and economy is not None:
         found.append(range_table(economy, usable.litres, usable.relative))
+    if not whole:
+        return {table.key: table for table in found}
     if not axis.is_speed:  # else the fastest is the one that was asked for
         found.append(top_speed(speed, fitted))
     if "economy" in tables:

@@ -2,160 +2,17 @@
 
     python tests/fuzz/run.py --inputs 20000 [--seed 1] [--processes 2] [--state fuzz-state]
 
-Every input follows from the seed and its number. The folder of the state keeps the numbers done, so
-that a run that was broken off goes on where it was, and a folder for each input that broke
-something, with its files and the command. At the end stands a summary.
+The work is in `fuzzing.py`, whose name no other folder of tests has.
 """
 
 from __future__ import annotations
 
-import argparse
-import contextlib
-import io
-import json
-import os
-import resource
-import shutil
-import subprocess
 import sys
-import tempfile
-import time
-from collections import Counter
-from collections.abc import Iterable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from judging import Answered, faults
-from mutations import Case, case_of
-
-CHUNK = 100  # inputs between two notes of what is done
-TWICE = 10  # every so many inputs are run again, for the same bytes
-MOST_MEMORY = 600  # [MB]
-
-
-def answer(case: Case, folder: Path) -> Answered:
-    """Run the command of a case in its folder, in this process."""
-    from slackwater.analysis.cli import main
-
-    out, err = io.StringIO(), io.StringIO()
-    began = time.process_time()
-    before = Path.cwd()
-    os.chdir(folder)
-    try:
-        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-            try:
-                code = main([*case.words, "--trace"])
-            except SystemExit as left:
-                code = int(left.code or 0)
-    finally:
-        os.chdir(before)
-    return Answered(code, out.getvalue(), err.getvalue(), time.process_time() - began)
-
-
-def lay(case: Case, folder: Path) -> None:
-    """Write the files of a case."""
-    shutil.rmtree(folder, ignore_errors=True)
-    folder.mkdir(parents=True)
-    for name, data in case.files.items():
-        (folder / name).write_bytes(data)
-
-
-def look(case: Case, folder: Path, twice: bool) -> tuple[Answered, list[str]]:
-    """The answer to a case, and what is wrong with it."""
-    lay(case, folder)
-    found = answer(case, folder)
-    asked = "\n".join([*case.words, *(str(data) for data in case.files.values())])
-    wrong = faults(case.words, found, asked)
-    if twice and case.words[0] != "seal":
-        lay(case, folder)
-        again = answer(case, folder)
-        if (again.out, again.code) != (found.out, found.code):
-            wrong.append("other bytes the second time")
-    return found, wrong
-
-
-def some(seed: int, numbers: Iterable[int], keep: Path | None = None) -> Counter[str]:
-    """Run some inputs; counts of how they ended, and of what broke."""
-    count: Counter[str] = Counter()
-    with tempfile.TemporaryDirectory() as name:
-        for number in numbers:
-            case = case_of(seed, number)
-            found, wrong = look(case, Path(name) / "case", number % TWICE == 0)
-            count[f"exit {found.code}"] += 1
-            count["inputs"] += 1
-            for each in wrong:
-                count[f"BROKEN {each.split(':')[0]}"] += 1
-            if wrong and keep is not None:
-                place = keep / f"{seed}-{number}"
-                lay(case, place)
-                told = {"words": case.words, "changes": case.changes, "wrong": wrong}
-                (place / "case.json").write_text(json.dumps(told, indent=1), "utf-8")
-                (place / "stderr.txt").write_text(found.err, "utf-8", errors="replace")
-    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
-    count["most memory [MB]"] = memory
-    if memory > MOST_MEMORY:
-        count["BROKEN memory"] += 1
-    return count
-
-
-def _joined(counts: Iterable[Counter[str]]) -> Counter[str]:
-    whole: Counter[str] = Counter()
-    for count in counts:
-        memory = max(whole["most memory [MB]"], count["most memory [MB]"])
-        whole.update(count)
-        whole["most memory [MB]"] = memory
-    return whole
-
-
-def _chunk(seed: int, first: int, last: int, state: Path) -> None:
-    """One chunk in a process of its own, noted when it is done."""
-    count = some(seed, range(first, last), state / "broken")
-    (state / f"{seed}-{first}-{last}.json").write_text(json.dumps(count), "utf-8")
-
-
-def _run(seed: int, inputs: int, processes: int, state: Path) -> None:
-    chunks = [(at, min(at + CHUNK, inputs)) for at in range(0, inputs, CHUNK)]
-    left = [c for c in chunks if not (state / f"{seed}-{c[0]}-{c[1]}.json").exists()]
-    running: list[subprocess.Popen[bytes]] = []
-    while left or running:
-        while left and len(running) < processes:
-            first, last = left.pop(0)
-            words = [sys.executable, __file__, "--chunk", f"{first}-{last}", "--seed", str(seed)]
-            running.append(subprocess.Popen([*words, "--state", str(state)]))
-        time.sleep(0.05)
-        running = [each for each in running if each.poll() is None]
-        print(
-            f"\r{len(chunks) - len(left) - len(running)} of {len(chunks)}", end="", file=sys.stderr
-        )
-
-
-def main() -> int:
-    """Run, and print the summary; 1 when anything broke."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--inputs", type=int, default=1000)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--processes", type=int, default=2)
-    parser.add_argument("--state", type=Path, default=Path("fuzz-state"))
-    parser.add_argument("--chunk", help=argparse.SUPPRESS)
-    args = parser.parse_args()
-    args.state.mkdir(exist_ok=True)
-    if args.chunk:
-        first, last = map(int, args.chunk.split("-"))
-        _chunk(args.seed, first, last, args.state)
-        return 0
-    _run(args.seed, args.inputs, args.processes, args.state)
-    notes = args.state.glob(f"{args.seed}-*.json")
-    count = _joined(Counter(json.loads(note.read_text("utf-8"))) for note in notes)
-    if count["inputs"] < args.inputs:
-        count["BROKEN chunks: inputs without an answer"] = args.inputs - count["inputs"]
-    print()
-    for name, number in sorted(count.items()):
-        print(f"{name:<40} {number}")
-    broken = sum(number for name, number in count.items() if name.startswith("BROKEN"))
-    print("nothing broke" if not broken else f"see {args.state / 'broken'}")
-    return int(broken > 0)
-
+from fuzzing import main
 
 if __name__ == "__main__":
     sys.exit(main())

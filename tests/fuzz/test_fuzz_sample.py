@@ -8,8 +8,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent))
 
 import pytest
+from fuzzing import MOST_MEMORY, look
 from mutations import case_of
-from run import MOST_MEMORY, look
 
 #: Each test in a process of the machine's own; about 0.1 s of the processor an input.
 SAMPLE, PARTS = 240, 8
