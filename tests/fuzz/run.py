@@ -2,17 +2,86 @@
 
     python tests/fuzz/run.py --inputs 20000 [--seed 1] [--processes 2] [--state fuzz-state]
 
-The work is in `fuzzing.py`, whose name no other folder of tests has.
+Every input follows from the seed and its number. The folder of the state keeps the numbers done, so
+that a run that was broken off goes on where it was, and a folder for each input that broke
+something, with its files and the command. At the end stands a summary.
 """
 
 from __future__ import annotations
 
+import argparse
+import json
+import subprocess
 import sys
+import time
+from collections import Counter
+from collections.abc import Iterable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from fuzzing import main
+from trying import some
+
+CHUNK = 100  # inputs between two notes of what is done
+
+
+def _joined(counts: Iterable[Counter[str]]) -> Counter[str]:
+    whole: Counter[str] = Counter()
+    for count in counts:
+        memory = max(whole["most memory [MB]"], count["most memory [MB]"])
+        whole.update(count)
+        whole["most memory [MB]"] = memory
+    return whole
+
+
+def _chunk(seed: int, first: int, last: int, state: Path) -> None:
+    """One chunk in a process of its own, noted when it is done."""
+    count = some(seed, range(first, last), state / "broken")
+    (state / f"{seed}-{first}-{last}.json").write_text(json.dumps(count), "utf-8")
+
+
+def _run(seed: int, inputs: int, processes: int, state: Path) -> None:
+    chunks = [(at, min(at + CHUNK, inputs)) for at in range(0, inputs, CHUNK)]
+    left = [c for c in chunks if not (state / f"{seed}-{c[0]}-{c[1]}.json").exists()]
+    running: list[subprocess.Popen[bytes]] = []
+    while left or running:
+        while left and len(running) < processes:
+            first, last = left.pop(0)
+            words = [sys.executable, __file__, "--chunk", f"{first}-{last}", "--seed", str(seed)]
+            running.append(subprocess.Popen([*words, "--state", str(state)]))
+        time.sleep(0.05)
+        running = [each for each in running if each.poll() is None]
+        print(
+            f"\r{len(chunks) - len(left) - len(running)} of {len(chunks)}", end="", file=sys.stderr
+        )
+
+
+def main() -> int:
+    """Run, and print the summary; 1 when anything broke."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--inputs", type=int, default=1000)
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--state", type=Path, default=Path("fuzz-state"))
+    parser.add_argument("--chunk", help=argparse.SUPPRESS)
+    args = parser.parse_args()
+    args.state.mkdir(exist_ok=True)
+    if args.chunk:
+        first, last = map(int, args.chunk.split("-"))
+        _chunk(args.seed, first, last, args.state)
+        return 0
+    _run(args.seed, args.inputs, args.processes, args.state)
+    notes = args.state.glob(f"{args.seed}-*.json")
+    count = _joined(Counter(json.loads(note.read_text("utf-8"))) for note in notes)
+    if count["inputs"] < args.inputs:
+        count["BROKEN chunks: inputs without an answer"] = args.inputs - count["inputs"]
+    print()
+    for name, number in sorted(count.items()):
+        print(f"{name:<40} {number}")
+    broken = sum(number for name, number in count.items() if name.startswith("BROKEN"))
+    print("nothing broke" if not broken else f"see {args.state / 'broken'}")
+    return int(broken > 0)
+
 
 if __name__ == "__main__":
     sys.exit(main())
