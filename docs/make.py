@@ -255,7 +255,8 @@ def limits_page() -> str:
         "## Values that are possible\n",
         (
             "Beyond these a value is an error, with its line. Within them, what is far from the rest of "
-            "a trial is found by the rules on runs.\n"
+            "a trial is found by the rules on runs. A reason that begins 'from memory' was not looked "
+            "up; its ends lie well beyond what is remembered.\n"
         ),
         "| quantity | from | to | unit | why |",
         "| --- | --- | --- | --- | --- |",

@@ -34,7 +34,6 @@ from slackwater.protocol.units.quantity import (
     same_dimension,
 )
 
-#: Quantities that carry the speed through the water, and so the current, in them.
 #: Quantities that have one value a session.
 _SINGLE = ("range", "top_speed", "planing_threshold", "best_economy_speed")
 _COMPONENTS = {

@@ -4,7 +4,9 @@ Beyond a row a value is a slip of the pen, the unit or the instrument, and is re
 The rows are wide: what is within them and still far from everything else in a trial is found by the
 rules on runs, which know the set point.
 
-"Common practice" marks what nobody who tries boats would doubt, where no standard says it.
+A reason begins with where it comes from, one of `GROUNDS`: what nobody who tries boats would doubt,
+where no standard says it; an extreme or a constant that was not looked up, so that the end lies well
+beyond it; what words and units mean; or what follows from other rows.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ from functools import lru_cache
 from slackwater.protocol.units.units import QuantityError, convert, normal_unit, same_dimension
 
 COMMON = "common practice"
+GROUNDS = (COMMON, "from memory", "by definition", "reckoned")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +46,7 @@ POSSIBLE: dict[str, Possible] = {
         0.01, 300, "kn", "common practice: faster than any craft on water"
     ),
     "speed_through_water": Possible(0.01, 300, "kn", "common practice: as speed over ground"),
-    "course_over_ground": Possible(-360, 360, "deg", "a full turn"),
+    "course_over_ground": Possible(-360, 360, "deg", "by definition: a full turn"),
     "engine_speed": Possible(1, 60_000, "rpm", "common practice: models' motors included"),
     "propeller_speed": Possible(1, 60_000, "rpm", "common practice: models' motors included"),
     "throttle": Possible(-120, 120, "%", "common practice: full travel, a little beyond, astern"),
@@ -51,78 +54,94 @@ POSSIBLE: dict[str, Possible] = {
     "fuel_mass_flow": Possible(1e-4, 50_000, "kg/h", "common practice: the largest ships"),
     "shaft_power": Possible(1e-4, 200_000, "kW", "common practice: the largest ships"),
     "electric_power": Possible(1e-4, 200_000, "kW", "common practice: the largest ships"),
-    "electric_energy": Possible(1e-6, 5_000_000, "kWh", "a day at the largest power"),
-    "timed_distance": Possible(1e-3, 10_000, "nmi", "common practice: half-way round the earth"),
-    "elapsed_time": Possible(0.1, 10_000_000, "s", "common practice: four months"),
-    "torque": Possible(-1e8, 1e8, "N*m", "the largest power at 20 rpm"),
-    "thrust": Possible(-50_000, 50_000, "kN", "common practice: the largest ships"),
-    "trim": Possible(-90, 90, "deg", "upright to on end"),
-    "heel": Possible(-180, 180, "deg", "upright to upside down"),
-    "exhaust_temperature": Possible(
-        -60, 1_500, "degC", "common practice: iron melts at 1,538 degC"
+    "electric_energy": Possible(1e-6, 5_000_000, "kWh", "reckoned: a day at the largest power"),
+    "timed_distance": Possible(
+        1e-3, 10_000, "nmi", "common practice: nearly half-way round the earth"
     ),
+    "elapsed_time": Possible(0.1, 10_000_000, "s", "common practice: four months"),
+    "torque": Possible(-1e8, 1e8, "N*m", "reckoned: the largest power at 20 rpm"),
+    "thrust": Possible(-50_000, 50_000, "kN", "common practice: the largest ships"),
+    "trim": Possible(-90, 90, "deg", "by definition: upright to on end"),
+    "heel": Possible(-180, 180, "deg", "by definition: upright to upside down"),
+    "exhaust_temperature": Possible(-60, 1_500, "degC", "from memory: iron melts at 1,538 degC"),
     "coolant_temperature": Possible(-60, 250, "degC", "common practice"),
-    "boost_pressure": Possible(-110, 2_000, "kPa", "from a vacuum"),
-    "sound_level": Possible(-20, 200, "dB", "in air a wave of 194 dB swings down to a vacuum"),
-    "wind_speed": Possible(0, 250, "kn", "common practice: beyond the strongest gust recorded"),
-    "wave_height": Possible(0, 40, "m", "common practice: beyond the highest wave recorded"),
+    "boost_pressure": Possible(-110, 2_000, "kPa", "common practice: from a vacuum"),
+    "sound_level": Possible(
+        -20, 200, "dB", "reckoned: 20 log10(101,325 Pa / 20 uPa) = 194 dB swings down to a vacuum"
+    ),
+    "wind_speed": Possible(0, 250, "kn", "from memory: beyond the strongest gust recorded"),
+    "wave_height": Possible(0, 40, "m", "from memory: beyond the highest wave recorded"),
     "wave_period": Possible(0.05, 60, "s", "common practice: wind waves and swell"),
-    "swell_height": Possible(0, 40, "m", "common practice: as wave height"),
-    "water_depth": Possible(0.01, 11_100, "m", "the deepest trench is shallower"),
-    "current": Possible(-25, 25, "kn", "common practice: beyond the strongest tidal rapids"),
-    "water_temperature": Possible(-5, 60, "degC", "sea water freezes at -2 degC; hot springs"),
-    "air_temperature": Possible(-90, 60, "degC", "common practice: the extremes on land"),
+    "swell_height": Possible(0, 40, "m", "from memory: as wave height"),
+    "water_depth": Possible(0.01, 11_100, "m", "from memory: the deepest trench is shallower"),
+    "current": Possible(-25, 25, "kn", "from memory: beyond the strongest tidal rapids"),
+    "water_temperature": Possible(
+        -5, 60, "degC", "from memory: sea water freezes at -2 degC; hot springs"
+    ),
+    "air_temperature": Possible(-90, 60, "degC", "from memory: the extremes on land"),
     "water_density": Possible(
-        900, 1_300, "kg/m^3", "ice-cold brine and fresh hot water lie within"
+        900, 1_300, "kg/m^3", "from memory: ice-cold brine and fresh hot water lie within"
     ),
     "air_pressure": Possible(
-        400, 1_150, "hPa", "common practice: mountain lakes to the strongest high"
+        400, 1_150, "hPa", "from memory: mountain lakes to the strongest high"
     ),
     "length_overall": Possible(0.05, 600, "m", "common practice: models to the longest ships"),
     "waterline_length": Possible(0.05, 600, "m", "common practice: models to the longest ships"),
     "beam": Possible(0.01, 150, "m", "common practice: models to the broadest ships"),
     "draught": Possible(0.001, 40, "m", "common practice: models to the deepest ships"),
     "displacement": Possible(0.01, 1e9, "kg", "common practice: models to the largest ships"),
-    "ballast": Possible(0, 1e9, "kg", "no more than the displacement"),
-    "fuel": Possible(0, 110, "%", "a full tank, a little beyond for the gauge"),
+    "ballast": Possible(0, 1e9, "kg", "reckoned: no more than the displacement"),
+    "fuel": Possible(0, 110, "%", "common practice: a full tank, a little beyond for the gauge"),
     "fuel_capacity": Possible(0.01, 5e7, "L", "common practice: the largest ships"),
-    "fuel_reserve": Possible(0, 100, "%", "a full tank"),
-    "fuel_density": Possible(50, 1_200, "kg/m^3", "liquid hydrogen (71) to heavy fuel oil (1,010)"),
+    "fuel_reserve": Possible(0, 100, "%", "by definition: a full tank"),
+    "fuel_density": Possible(
+        50, 1_200, "kg/m^3", "from memory: liquid hydrogen (71) to heavy fuel oil (1,010)"
+    ),
     "propeller_pitch": Possible(0.001, 25, "m", "common practice: models to the largest ships"),
     "propeller_diameter": Possible(0.001, 15, "m", "common practice: models to the largest ships"),
     "gear_ratio": Possible(0.01, 100, "1", "common practice"),
-    "duration": Possible(0, 86_400, "s", "a run lasts no more than a day"),
-    "reciprocal_within": Possible(0, 180, "deg", "half a turn"),
+    "duration": Possible(0, 86_400, "s", "common practice: a run lasts no more than a day"),
+    "reciprocal_within": Possible(0, 180, "deg", "by definition: half a turn"),
     "standard_uncertainty": Possible(
-        0, 100, "%", "an instrument off by all it shows shows nothing"
+        0, 100, "%", "reckoned: an instrument off by all it shows shows nothing"
     ),
-    "noise": Possible(0, 100, "%", "sessions that differ by all that is measured measure nothing"),
+    "noise": Possible(
+        0, 100, "%", "reckoned: sessions that differ by all that is measured measure nothing"
+    ),
     "worthwhile": Possible(0, 100, "%", "common practice: a doubling needs no trial"),
-    "heading": Possible(0, 360, "deg", "a full turn"),
+    "heading": Possible(0, 360, "deg", "by definition: a full turn"),
 }
 
 #: For whatever has no row of its own, by its dimension.
 ANY: tuple[tuple[str, Possible], ...] = (
-    ("a speed", Possible(-6e8, 6e8, "kn", "nothing is faster than light")),
+    ("a speed", Possible(-6e8, 6e8, "kn", "by definition: the metre makes light 5.8e8 kn fast")),
     ("a rotational speed", Possible(-100_000, 100_000, "rpm")),
     ("a flow of volume", Possible(-1e6, 1e6, "L/h")),
     ("a flow of mass", Possible(-1e6, 1e6, "kg/h")),
     ("a distance per volume", Possible(-1e6, 1e6, "nmi/L")),
     ("a volume per distance", Possible(-1e6, 1e6, "L/nmi")),
-    ("a length", Possible(-4.1e7, 4.1e7, "m", "once round the earth")),
+    ("a length", Possible(-4.1e7, 4.1e7, "m", "from memory: once round the earth")),
     ("a mass", Possible(-1e9, 1e9, "kg")),
     ("a volume", Possible(-1e9, 1e9, "L")),
-    ("a time", Possible(-3.2e9, 3.2e9, "s", "a hundred years")),
+    ("a time", Possible(-3.2e9, 3.2e9, "s", "reckoned: a hundred years")),
     ("an angle", Possible(-3_600, 3_600, "deg")),
     ("a power", Possible(-1e6, 1e6, "kW")),
     ("a torque or an energy", Possible(-1e14, 1e14, "N*m")),
     ("a force", Possible(-1e9, 1e9, "N")),
     ("a pressure", Possible(-1e7, 1e7, "kPa")),
-    ("a density", Possible(-30_000, 30_000, "kg/m^3", "no metal is denser than 23,000")),
+    (
+        "a density",
+        Possible(-30_000, 30_000, "kg/m^3", "from memory: no metal is denser than 23,000"),
+    ),
     ("a sound level", Possible(-300, 300, "dB")),
     (
         "a temperature",
-        Possible(-273.15, 5_000, "degC", "absolute zero; nothing aboard stays solid"),
+        Possible(
+            -273.15,
+            5_000,
+            "degC",
+            "by definition: absolute zero; from memory: nothing is solid any more",
+        ),
     ),
     ("a temperature difference", Possible(-5_300, 5_300, "delta_degC")),
     ("a plain number or a percentage", Possible(-1e7, 1e7, "1")),
