@@ -218,8 +218,7 @@ def judge_trial(
     protocol = trial.protocol
     by_id = {session.id: session for session in trial.sessions}
     fitted = [by_id[session].configuration for session in sessions]
-    blocks = [by_id[session].day for session in sessions]
-    use_blocks = protocol.sessions.block == "day" and all(blocks)
+    blocks = trial.blocks(sessions)
     parting = Parting(trial, list(tables.values()), sealed)
     out = []
     for pair in trial.comparisons:
@@ -239,7 +238,7 @@ def judge_trial(
                     part.declared,
                     pairs=len(trial.comparisons),
                 ),
-                blocks if use_blocks else None,
+                blocks,
                 part.refused(refused_positions(broken, pair, part.whole)),
             )
 

@@ -208,10 +208,8 @@ def _parts(name: str, trials: Sequence[Analysed]) -> list[_Part]:
         for table in analysed.tables.values():
             if table.quantity != name or table.kind != "set points" or table.untestable:
                 continue
-            days = {session.id: session.day for session in analysed.trial.sessions}
-            blocks = [days[session] for session in table.sessions]
-            blocked = analysed.trial.protocol.sessions.block == "day" and all(blocks)
-            layout = session_layout(table, analysed.configurations, blocks if blocked else None)
+            blocks = analysed.trial.blocks(table.sessions)
+            layout = session_layout(table, analysed.configurations, blocks)
             squares = session_squares(table, layout)
             scatter = scatter_of(analysed.reduction, table)
             parts.append(_Part(analysed, table, layout, squares, scatter))

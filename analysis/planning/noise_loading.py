@@ -169,12 +169,9 @@ def bartlett(squares: Array, df: Array) -> float:
 
     Notes
     -----
-    Bartlett's test [1]_. What a session shares makes the mean squares of set points more alike
-    than independent ones, so that an even sweep is called uneven less often than one says.
-
-    References
-    ----------
-    .. [1] NIST/SEMATECH e-Handbook of Statistical Methods, section 1.3.5.7.
+    Bartlett's test, as `scipy.stats.bartlett` makes it of samples. What a session shares makes the
+    mean squares of set points more alike than independent ones, so that an even sweep is called
+    uneven less often than one says.
     """
     if (squares <= 0).any():
         return 1.0 if (squares <= 0).all() else 0.0

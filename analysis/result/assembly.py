@@ -143,12 +143,8 @@ def _seal(analysed: Analysed) -> SealStamp:
 
 def _leanings(analysed: Analysed) -> list[Leaning]:
     """What the verdicts on the deciding figure lean on."""
-    days = {session.id: session.day for session in analysed.trial.sessions}
-    tables = list(analysed.tables.values())
-    blocks = [days[session] for session in tables[0].sessions] if tables else []
-    blocked = analysed.trial.protocol.sessions.block == "day" and all(blocks)
-    days_of = [str(day) for day in blocks] if blocked else None
-    return leanings(analysed.judged, days_of, analysed.other_current)
+    sessions = next((table.sessions for table in analysed.tables.values()), ())
+    return leanings(analysed.judged, analysed.trial.blocks(sessions), analysed.other_current)
 
 
 def _looks(analysed: Analysed) -> list[Finding]:

@@ -81,9 +81,7 @@ def sentences(
 
 def _what_it_decides(whole: Sequence[Judged], rest: Sequence[Judged]) -> str:
     others = {_key(row): row for judged in rest for row in judged.rows}
-    pairs = [
-        (row, others.get(_key(row))) for judged in whole for row in judged.rows if row is not None
-    ]
+    pairs = [(row, others.get(_key(row))) for judged in whole for row in judged.rows]
     deciding = [pair for pair in pairs if pair[0].deciding]
     turned = [(one, other) for one, other in pairs if other is None or one.verdict != other.verdict]
     if not turned:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -274,6 +275,11 @@ class Trial(Part):
     def folder(self) -> Path:
         """The folder of the file; `runs` is looked for from here."""
         return self._document.folder
+
+    def blocks(self, sessions: Iterable[str]) -> list[str] | None:
+        """The day of each of the sessions, where they are compared within days; else None."""
+        days = [self.session(each).day for each in sessions]
+        return days if self.protocol.sessions.block == "day" and all(days) else None
 
     def session(self, id: str) -> Session:
         """A session by its id; KeyError when there is none."""
