@@ -85,6 +85,18 @@ FORMS: tuple[Form, ...] = (
     Form("FIT", "slackwater.analysis.logs.fit", "read", head=rb"(?s)^.{8}\.FIT"),
 )
 
+_NO_FORM = "has no form that is read here"
+_GIVE = (
+    f"give a log as the instrument or logger wrote it; read are {'; '.join(f.name for f in FORMS)}; "
+    "also as gzip or zip"
+)
+_TABLE = "is a table, and no log as an instrument sends it: samples in columns are not read here"
+_CONVERT = (
+    "where a row is a run, it is the run table of a trial: slackwater new trial --runs FILE proposes the "
+    "trial, its 'columns' say what each heading means; where a row is a moment, let the logger or its "
+    "program write the same hours as NMEA 0183, GPX, TCX or FIT, or make a row of each run yourself"
+)
+
 
 def read_logs(*paths: str | Path) -> list[Log]:
     """Read logs, each in the form that its content has; those of an archive one by one.
@@ -142,13 +154,18 @@ def recognised(opened: Opened) -> Form:
     best = max(by_line, key=lambda form: counts[form.name])
     if counts[best.name]:
         return best
+    what, fix = (_TABLE, _CONVERT) if _is_table(head, lines) else (_NO_FORM, _GIVE)
     raise refused(
-        opened.path,
-        "log-form-unknown",
-        f"has no form that is read here; it begins with {_begins(lines)}",
-        f"give a log as the instrument or logger wrote it; read are {'; '.join(f.name for f in FORMS)}; "
-        "also as gzip or zip",
-    )
+        opened.path, "log-form-unknown", f"{what}; it begins with {_begins(lines)}", fix
+    )  # fmt: skip
+
+
+def _is_table(head: bytes, lines: list[bytes]) -> bool:
+    """Whether it is a workbook, or its first lines are cut into as many cells each."""
+    first = _said(lines)
+    cut = ({line.count(mark) for line in first} for mark in (b",", b";", b"\t"))
+    even = any(len(marks) == 1 and marks != {0} for marks in cut)
+    return b"spreadsheetml" in head or (len(first) > 1 and b"\0" not in head and even)
 
 
 def _has(form: Form, head: bytes) -> bool:
@@ -162,7 +179,11 @@ def _begins(lines: list[bytes]) -> str:
 
 def _shown(lines: list[bytes]) -> Iterator[str]:
     """The first lines that say something, fit to print."""
-    for line in [line for line in lines if line.strip()][:_LINES_SHOWN]:
+    for line in _said(lines):
         text = line[:_SHOWN_WIDTH].decode("ascii", "backslashreplace")
         plain = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
-        yield f"{plain!r}"
+        yield f"'{plain[:_SHOWN_WIDTH]}'"
+
+
+def _said(lines: list[bytes]) -> list[bytes]:
+    return [line for line in lines if line.strip()][:_LINES_SHOWN]
