@@ -1,4 +1,9 @@
-"""Readers of logs against general-purpose parsers: both read the same file here, in turn, in this run."""
+"""Readers of logs against general-purpose parsers: both read the same file here, in turn, in this run.
+
+Aimed at is ten times as fast. Of NMEA 0183 that is held (12 to 13 were measured). Of NMEA 2000 9.8 to 10.8 were
+measured, which is the aim within what a ratio wanders by and no more: 8 is held. Of GPX 8.0 to 8.2 were
+measured: the aim is missed, and 6 is held. The bounds of these two only tell when a reader becomes slow.
+"""
 
 from __future__ import annotations
 
@@ -94,13 +99,13 @@ def nmea2000_values(path: Path) -> Iterator[object]:
 
 
 def test_nmea_2000_text() -> None:
-    """Joined messages a line: some 10 times, which is the aim."""
+    """Joined messages a line."""
     path = DATA / "nmea2000-underway" / "furuno-130842-wide-turn.raw"
     assert ratio(lambda: sum(1 for _ in nmea2000_values(path)), lambda: read_logs(path)) >= 8
 
 
 def test_candump(tmp_path: Path) -> None:
-    """The frames of a real bus, written as `candump -L` does: some 10 times, which is the aim."""
+    """The frames of a real bus, written as `candump -L` does."""
     source = (DATA / "nmea2000-text-forms" / "candumpSample1.txt").read_text("latin-1")
     frames = [line.split() for line in source.splitlines() if line.startswith("<0x")]
     path = tmp_path / "candump.log"
@@ -114,7 +119,7 @@ def test_candump(tmp_path: Path) -> None:
 
 
 def test_gpx(tmp_path: Path) -> None:
-    """Against gpxpy, on an invented track: some 8 times; 10 is the aim."""
+    """Against gpxpy, on an invented track."""
     import gpxpy
 
     points = "".join(

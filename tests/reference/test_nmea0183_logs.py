@@ -83,9 +83,15 @@ def compared(log: Log, sentences: dict[int, Any]) -> dict[str, int]:
 
 @pytest.mark.parametrize("name", FILES)
 def test_values_are_those_of_pynmea2(name: str, measured: Callable[[str], Path]) -> None:
+    """In the cold start just 4 values are left to compare; in each of the others 92 or more.
+
+    Its date goes from 2019 over 2006 and 2010 to 1999, and void or cut sentences make up the rest: what
+    was before the restart lies years from most of its times. Two VTG, which carry no time, are kept, and
+    have that of the first sentence after the restart with a date: more than the file can tell.
+    """
     path = measured(name)
     counts = compared(slackwater.logs(path).logs[0], parsed(path))
-    assert sum(counts.values()) >= 4
+    assert sum(counts.values()) >= (4 if "coldboot" in name else 92)
 
 
 @pytest.mark.parametrize("name", FILES[:6])
@@ -134,8 +140,13 @@ def test_a_clock_that_steps_back_is_cut(measured: Callable[[str], Path]) -> None
 
 
 def test_a_yacht_under_way(measured: Callable[[str], Path]) -> None:
-    """Means as SOURCE.md has them: STW 5.82 kn, SOG less STW −0.26, SD 0.16, over 2 366 cycles."""
-    log = slackwater.logs(measured("nmea0183-underway/plaka_part1.log")).logs[0]
+    """Means as SOURCE.md has them: STW 5.82 kn, SOG less STW −0.26, over 2 366 cycles.
+
+    It has an SD of 0.16. Each VHW with the VTG of its own cycle, as pynmea2 reads them, gives 0.1547, which
+    is held here; how 0.16 was counted is not known.
+    """
+    path = measured("nmea0183-underway/plaka_part1.log")
+    log = slackwater.logs(path).logs[0]
     water, ground = next(log.of("speed_through_water")), next(log.of("speed_over_ground"))
     np.testing.assert_array_equal(water.seconds, ground.seconds)
     under_way = water.values > 3
@@ -143,4 +154,11 @@ def test_a_yacht_under_way(measured: Callable[[str], Path]) -> None:
     assert water.values[under_way].mean() == pytest.approx(5.82, abs=0.005)
     difference = (ground.values - water.values)[under_way]
     assert difference.mean() == pytest.approx(-0.26, abs=0.005)
-    assert difference.std(ddof=1) == pytest.approx(0.16, abs=0.01)  # 0.155 by cycles as cut here
+    sentences = parsed(path).values()
+    theirs = {
+        kind: [float(getattr(m, field)) for m in sentences if m.sentence_type == kind]
+        for kind, field in (("VHW", "water_speed_knots"), ("VTG", "spd_over_grnd_kts"))
+    }
+    both = np.array([theirs["VTG"], theirs["VHW"]])[:, np.array(theirs["VHW"]) > 3]
+    assert difference.std() == pytest.approx(np.std(both[0] - both[1]), abs=1e-9)
+    assert difference.std() == pytest.approx(0.1547, abs=0.00005)
