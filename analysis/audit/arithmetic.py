@@ -18,7 +18,7 @@ from slackwater.analysis.audit.consistency import (
 from slackwater.analysis.audit.explained_sums import explain_total
 from slackwater.analysis.audit.explanations import explain_claim, explained
 from slackwater.analysis.audit.one_place import within_a_place
-from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, OPEN, ROUNDING, Reason
+from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, OPEN, Reason
 from slackwater.analysis.audit.rounding import (
     Span,
     can_be_counted,
@@ -28,10 +28,9 @@ from slackwater.analysis.audit.rounding import (
     nearest_counts,
     span_of,
 )
+from slackwater.analysis.audit.sources import GRIM, ROUNDING
 from slackwater.protocol.claims.claim import Claim, Claims
 from slackwater.protocol.claims.figure import Figure
-
-_GRIM = "N. J. L. Brown and J. A. J. Heathers, The GRIM test (2017)"
 
 
 def check_arithmetic(claims: Claims) -> list[list[Reason]]:
@@ -228,13 +227,13 @@ def _counted(claim: Claim) -> Iterator[Reason]:
         whole = f"{of} whole numbers" if items == 1 else f"{of} means of {items} whole numbers"
         if can_be_counted(figure, of, items):
             message = f"'{figure}' can be a mean or share of {whole}."
-            yield Reason("granularity", AGREES, message, source=_GRIM)
+            yield Reason("granularity", AGREES, message, source=GRIM)
         else:
             near = nearest_counts(figure, of, items)
             ends = " or ".join(f"{shown.number(v)}{shown.unit_of(figure.unit)}" for v in near)
             message = f"'{figure}' cannot be a mean or share of {whole}; the nearest are {ends}."
             yield Reason(
-                "granularity", DISAGREES, message, "granularity", "the counts themselves", _GRIM
+                "granularity", DISAGREES, message, "granularity", "the counts themselves", GRIM
             )
 
 

@@ -13,10 +13,11 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.arithmetic import stated_change
 from slackwater.analysis.audit.outcome import DISAGREES, FINDING, Reason
 from slackwater.analysis.audit.rounding import bounded, span_of
+from slackwater.analysis.audit.sources import PRACTICE, SWITCHED
 from slackwater.protocol.claims.claim import Claim, Claims
 
-_PRACTICE = "order statistics of normal noise; common practice"
-_COMPARE = "outcome switching: COMPare, compare-trials.org; common practice"
+_LUCK = f"order statistics of normal noise; {PRACTICE}"
+_SWITCHED = f"{SWITCHED}; {PRACTICE}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +143,7 @@ def _best(claims: Claims, claim: Claim, of_trial: int, deviation: float | None) 
             f"{shown.change(found.seldom * deviation, '')}"
         )
     settle = "the whole sweep, not its best set point"
-    yield Reason("best-of-several", FINDING, message + ".", settle=settle, source=_PRACTICE)
+    yield Reason("best-of-several", FINDING, message + ".", settle=settle, source=_LUCK)
 
 
 def _unlike(claim: Claim) -> Iterator[Reason]:
@@ -152,7 +153,7 @@ def _unlike(claim: Claim) -> Iterator[Reason]:
             "difference between set points is not one between configurations."
         )
         settle = "both configurations at one and the same set point"
-        yield Reason("unlike-set-points", FINDING, message, settle=settle, source="common practice")
+        yield Reason("unlike-set-points", FINDING, message, settle=settle, source=PRACTICE)
 
 
 def _afterwards(claims: Claims, claim: Claim) -> Iterator[Reason]:
@@ -162,7 +163,7 @@ def _afterwards(claims: Claims, claim: Claim) -> Iterator[Reason]:
             "for claims fixed beforehand."
         )
         settle = "a new trial of the claim, fixed and sealed beforehand"
-        yield Reason("chosen-afterwards", FINDING, message, settle=settle, source=_COMPARE)
+        yield Reason("chosen-afterwards", FINDING, message, settle=settle, source=_SWITCHED)
 
 
 def _against_table(claims: Claims, index: int, group: list[int]) -> Iterator[Reason]:
@@ -201,7 +202,7 @@ def _against_table(claims: Claims, index: int, group: list[int]) -> Iterator[Rea
             f"This is the largest of the {len(table)} changes published for {claim.quantity}; "
             f"their mean is {mean:+.1f} %."
         ).replace("_", " ")
-        yield Reason("whole-sweep", FINDING, message, source="common practice")
+        yield Reason("whole-sweep", FINDING, message, source=PRACTICE)
 
 
 def _left_out(
@@ -213,7 +214,7 @@ def _left_out(
         if missing:
             listed = ", ".join(missing[:12])
             message = f"The trial also ran {listed}; nothing is published of {_them(missing)}."
-            yield Reason("left-out", FINDING, message, source=_COMPARE)
+            yield Reason("left-out", FINDING, message, source=_SWITCHED)
     elif claims.selection.set_points and len(published) < claims.selection.set_points:
         missing_count = claims.selection.set_points - len(published)
         if published:
@@ -222,7 +223,7 @@ def _left_out(
                 f"published; {missing_count} are left out."
             )
             yield Reason(
-                "left-out", FINDING, message, settle="the set points left out", source=_COMPARE
+                "left-out", FINDING, message, settle="the set points left out", source=_SWITCHED
             )
 
 

@@ -5,11 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slackwater.analysis.audit.identities import identities
-from slackwater.analysis.audit.outcome import ROUNDING
+from slackwater.analysis.audit.sources import (
+    DIGITS,
+    GRIM,
+    GUARDED,
+    NOISE,
+    PRACTICE,
+    ROUNDING,
+    SESSIONS_NEEDED,
+    SWITCHED,
+    UNCERTAINTY_DIGITS,
+)
 
-_PRACTICE = "common practice"
-_COMPARE = "outcome switching: COMPare, compare-trials.org; common practice"
-_E29 = "ASTM E29-13, 7.4: results are kept to steps of 0.05 to 0.5 standard deviations"
+_SWITCHED = f"{SWITCHED}; {PRACTICE}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,19 +66,19 @@ _CHECKS = (
         "A size is upheld when its direction is established, it is about the size measured and little "
         "else is left open; a bound or a margin when the whole interval keeps it; what lies outside "
         "the interval is overstated, understated, refuted or contradicted.",
-        "JCGM 106:2012, 8: conformity is decided on the interval, not on the estimate alone",
+        GUARDED,
     ),
     Check(
         "stated-value",
         "Does a stated value lie in the trial's interval for that configuration and place?",
         "A percentage that holds does not save values that the runs do not give.",
-        _PRACTICE,
+        PRACTICE,
     ),
     Check(
         "on-the-day",
         "What was the difference where one session each leaves no verdict?",
         "One session cannot tell a change from a good day.",
-        _PRACTICE,
+        PRACTICE,
     ),
     Check(
         "conditions",
@@ -83,31 +91,31 @@ _CHECKS = (
         "noise",
         "Which interval has the claim, with the noise that is known of and the sessions behind it?",
         "A difference that noise alone makes as easily shows nothing.",
-        "JCGM 100:2008, 4 and 5",
+        NOISE,
     ),
     Check(
         "vanishing-noise",
         "In which scatter between sessions would the difference vanish?",
         "Where the noise is not known, the reader can judge whether his boat scatters so much.",
-        "JCGM 100:2008, 4 and 5",
+        NOISE,
     ),
     Check(
         "sessions",
         "How many sessions stand behind each figure?",
         "Runs of one session share its sea, load and fouling, and count once.",
-        _PRACTICE,
+        PRACTICE,
     ),
     Check(
         "sessions-needed",
         "How many sessions would it take to establish a difference of this size?",
         "A claim that could be tested in four sessions is another matter than one that takes forty.",
-        "noncentral t distribution",
+        SESSIONS_NEEDED,
     ),
     Check(
         "one-way",
         "Could a current account for the difference, where the runs went one way?",
         "The current is then in the figures, once with and once against the boat.",
-        _PRACTICE,
+        PRACTICE,
     ),
     # Figures against each other.
     Check(
@@ -156,7 +164,7 @@ _CHECKS = (
         "granularity",
         "Can a mean or a share of so many whole numbers be printed as this figure?",
         "A third of ten runs is none.",
-        "N. J. L. Brown and J. A. J. Heathers, The GRIM test (2017)",
+        GRIM,
     ),
     Check(
         "stated-twice",
@@ -176,7 +184,7 @@ _CHECKS = (
         "reading",
         "Could the claim be read at all?",
         "What cannot be read cannot be tested; the other claims go on without it.",
-        _PRACTICE,
+        PRACTICE,
     ),
     Check(
         "unit-read",
@@ -188,25 +196,25 @@ _CHECKS = (
         "more-digits-than-carried",
         "Are there more digits than the instrument, or the values behind a percentage, carry?",
         "Digits that noise writes are read as knowledge.",
-        _E29,
+        DIGITS,
     ),
     Check(
         "small-difference",
         "Does the rounding of the values leave the percentage wide open?",
         "A small difference of large values loses its digits.",
-        _E29,
+        DIGITS,
     ),
     Check(
         "uncertainty-digits",
         "Does an uncertainty carry two digits at most, and its value as many decimals?",
         "More digits of an uncertainty than that are not known.",
-        "JCGM 100:2008, 7.2.6",
+        UNCERTAINTY_DIGITS,
     ),
     Check(
         "percentage-of-a-percentage",
         "Is a quantity that is itself a percentage compared in per cent?",
         "From 35 to 32 % slip is 3 points or 9 per cent; the reader cannot tell which is meant.",
-        _PRACTICE,
+        PRACTICE,
     ),
     # What boats do.
     Check(
@@ -244,37 +252,37 @@ _CHECKS = (
         "whole-sweep",
         "Is what is quoted the largest change of those published?",
         "One set point does not stand for the sweep.",
-        _PRACTICE,
+        PRACTICE,
     ),
     Check(
         "left-out",
         "Are set points that were measured not published?",
         "What is left out is seldom what looked best.",
-        _COMPARE,
+        _SWITCHED,
     ),
     Check(
         "chosen-afterwards",
         "Was the claim chosen after the data were seen?",
         "Intervals and confidence hold for claims fixed beforehand.",
-        _COMPARE,
+        _SWITCHED,
     ),
     Check(
         "unlike-set-points",
         "Are the two configurations compared at different set points?",
         "A difference between set points is none between configurations.",
-        _PRACTICE,
+        PRACTICE,
     ),
     Check(
         "not-declared",
         "Did the protocol declare the quantity among those that matter?",
         "What was not declared may have been found by looking around.",
-        _COMPARE,
+        _SWITCHED,
     ),
     Check(
         "seal",
         "Were the claims sealed before the first run?",
         "A seal shows that they were not fitted to the data.",
-        _COMPARE,
+        _SWITCHED,
     ),
 )
 

@@ -13,7 +13,8 @@ from itertools import combinations
 from slackwater.analysis.audit.book import place_of
 from slackwater.analysis.audit.explanations import Explanation, best, readings_of
 from slackwater.analysis.audit.network import Tie, possible
-from slackwater.analysis.audit.outcome import DISAGREES, ROUNDING, Conflict, Reason
+from slackwater.analysis.audit.outcome import DISAGREES, Conflict, Reason
+from slackwater.analysis.audit.sources import ROUNDING
 from slackwater.analysis.audit.tied import (
     LEFT,
     Given,

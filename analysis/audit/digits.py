@@ -12,14 +12,13 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.consistency import figures_of, implied_change
 from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import Span, bounded, in_unit
+from slackwater.analysis.audit.sources import DIGITS, PRACTICE, UNCERTAINTY_DIGITS
 from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units.quantity import Quantity, same_dimension
 
 _SPACING = Decimal("0.05")  # of a standard uncertainty; a finer step says nothing more
-_E29 = "ASTM E29: results are reported in steps of 0.05 to 0.5 standard deviations"
-_GUM = "JCGM 100:2008, 7.2.6"
 
 
 def check_digits(
@@ -61,7 +60,7 @@ def _beyond_instrument(name: str, figure: Figure, uncertainty: Quantity) -> Iter
             f"{shown.unit_of(figure.unit)}, while the instrument is good to "
             f"{shown.number(limit)}{shown.unit_of(figure.unit)} (standard uncertainty)."
         )
-        yield Reason("more-digits-than-carried", FINDING, message, source=_E29)
+        yield Reason("more-digits-than-carried", FINDING, message, source=DIGITS)
 
 
 def _uncertainty_digits(figure: Figure) -> Iterator[Reason]:
@@ -75,7 +74,7 @@ def _uncertainty_digits(figure: Figure) -> Iterator[Reason]:
             f"'{figure}': an uncertainty carries two digits at most, and its value as many "
             "decimals as the uncertainty."
         )
-        yield Reason("uncertainty-digits", FINDING, message, source=_GUM)
+        yield Reason("uncertainty-digits", FINDING, message, source=UNCERTAINTY_DIGITS)
 
 
 def _change(claim: Claim, rounding: str) -> Iterator[Reason]:
@@ -88,7 +87,7 @@ def _change(claim: Claim, rounding: str) -> Iterator[Reason]:
             + (", a percentage of a percentage" if measure.unit in ("1", "%") else "")
             + "; the difference itself should be stated."
         )
-        yield Reason("percentage-of-a-percentage", FINDING, message, source="common practice")
+        yield Reason("percentage-of-a-percentage", FINDING, message, source=PRACTICE)
     spans = {k: v for k, v in figures.spans().items() if k != "change"}
     found = implied_change(figures, spans)
     if found is None or not bounded(found) or change is None:
@@ -98,11 +97,11 @@ def _change(claim: Claim, rounding: str) -> Iterator[Reason]:
             f"'{change}' is printed to {change.step.normalize():f} %, while the values it comes "
             f"from leave {shown.span(found, '%', signed=True)} open."
         )
-        yield Reason("more-digits-than-carried", FINDING, message, source=_E29)
+        yield Reason("more-digits-than-carried", FINDING, message, source=DIGITS)
     if found.width > abs(found.middle):
         message = (
             "The percentage is one of a small difference: the rounding of the values alone leaves "
             f"{shown.span(found, '%', signed=True)} open."
         )
         settle = "the values to one more digit"
-        yield Reason("small-difference", FINDING, message, settle=settle, source=_E29)
+        yield Reason("small-difference", FINDING, message, settle=settle, source=DIGITS)

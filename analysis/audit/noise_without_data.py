@@ -15,6 +15,7 @@ from scipy.special import stdtrit
 
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.outcome import FINDING, OPEN, Reason
+from slackwater.analysis.audit.sources import NOISE, PRACTICE, SESSIONS_NEEDED
 from slackwater.analysis.statistics.t_power import t_sample_size
 from slackwater.analysis.verdict.judgement import vanishing_noise
 from slackwater.protocol.claims.claim import Behind, Claim
@@ -175,7 +176,7 @@ def _vanishing(vanishes: float, scale: str, unit: str, sessions: int, behind: Be
             f"With {counted} for each configuration the difference would vanish in a scatter of "
             f"{shown_size} between sessions (standard deviation, 95 % confidence)."
         )
-    return Reason("vanishing-noise", FINDING, message, source="JCGM 100:2008, 4 and 5")
+    return Reason("vanishing-noise", FINDING, message, source=NOISE)
 
 
 def _interval_reason(
@@ -204,13 +205,13 @@ def _needed(difference: float, doubles: int, budget: Budget) -> Reason:
     effect = abs(difference) / deviation
     if effect < _HOPELESS:
         message = "No number of sessions that could be run would establish a difference so small."
-        return Reason("sessions-needed", FINDING, message, source="noncentral t distribution")
+        return Reason("sessions-needed", FINDING, message, source=SESSIONS_NEEDED)
     needed = max(2, math.ceil(t_sample_size(effect, POWER)))
     message = (
         f"To establish a difference of this size with a chance of {100 * POWER:.0f} %, it takes "
         f"{needed} sessions with each configuration."
     )
-    return Reason("sessions-needed", FINDING, message, source="noncentral t distribution")
+    return Reason("sessions-needed", FINDING, message, source=SESSIONS_NEEDED)
 
 
 def one_way(claim: Claim, behind: Behind, difference: float | None) -> Iterator[Reason]:
@@ -228,13 +229,13 @@ def one_way(claim: Claim, behind: Behind, difference: float | None) -> Iterator[
     settle = "runs in both directions"
     if difference is None:
         message = "The runs went one way, so the current is in the figures."
-        yield Reason("one-way", FINDING, message, settle=settle, source="common practice")
+        yield Reason("one-way", FINDING, message, settle=settle, source=PRACTICE)
     elif behind.current is None:
         message = (
             f"The runs went one way, so the current is in the figures: {abs(difference) / 2:.2g} kn "
             "of it, once with and once against the boat, would make the whole difference."
         )
-        yield Reason("one-way", FINDING, message, settle=settle, source="common practice")
+        yield Reason("one-way", FINDING, message, settle=settle, source=PRACTICE)
     else:
         most = 2 * behind.current.to("kn").value
         outcome = "within noise" if abs(difference) <= most else FINDING
@@ -242,4 +243,4 @@ def one_way(claim: Claim, behind: Behind, difference: float | None) -> Iterator[
             f"The runs went one way in up to {behind.current} of current, which alone can make a "
             f"difference of {most:.2g} kn; {abs(difference):.2g} kn is stated."
         )
-        yield Reason("one-way", outcome, message, settle=settle, source="common practice")
+        yield Reason("one-way", outcome, message, settle=settle, source=PRACTICE)

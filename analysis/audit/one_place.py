@@ -13,8 +13,9 @@ from slackwater.analysis.audit.book import Book, Known, collect
 from slackwater.analysis.audit.explained_sums import explain_identity, explain_twice
 from slackwater.analysis.audit.explanations import explained
 from slackwater.analysis.audit.identities import Identity, identities, unit_of
-from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, ROUNDING, Reason
+from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, Reason
 from slackwater.analysis.audit.rounding import coarseness, in_unit
+from slackwater.analysis.audit.sources import ROUNDING
 from slackwater.protocol.claims.claim import Claims
 
 #: Quantities of which a boat has one, wherever in the text it stands.

@@ -23,9 +23,6 @@ VERDICTS = tuple(str(word) for word in ClaimWord)
 #: What a check can come to, beside the verdict words of the checks against data and noise.
 AGREES, DISAGREES, FINDING, OPEN = "agrees", "disagrees", "finding", "open"
 
-#: Source of all that is said of rounding: a digit stands for half a step to either side.
-ROUNDING = "JCGM 100:2008, F.2.2.1: a digit stands for half a step to either side"
-
 
 @dataclass(frozen=True, slots=True)
 class Reason:

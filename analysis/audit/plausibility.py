@@ -9,12 +9,12 @@ from slackwater.analysis.audit.arithmetic import stated_change
 from slackwater.analysis.audit.book import Book, Known, collect, place_of
 from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import bounded
+from slackwater.analysis.audit.sources import PRACTICE
 from slackwater.protocol.claims.claim import Claim, Claims
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units.quantity import convert
 
 GRAVITY = 9.80665  # [m/s^2]
-_PRACTICE = "common practice"
 _PLANING = "Radojcic, Zgradic, Kalajdzic, Simic, Polish Maritime Research 2(82) 2014, pp. 9-26"
 _ADMIRALTY = "Admiralty coefficient; bounds wide around Reed's Naval Architecture: common practice"
 _FUEL = "EN 590 density of diesel; density of petrol and specific consumption of engines: common practice"
@@ -72,7 +72,7 @@ def _value(claims: Claims, claim: Claim, side: str, figure: Figure) -> Iterator[
                 "economy",
                 FINDING,
                 f"An economy of '{figure}' ({value:.3g} nmi/L) is outside of what boats do.",
-                source=_PRACTICE,
+                source=PRACTICE,
             )
     waterline = claims.boat.waterline_length
     if waterline is None or claim.quantity not in ("speed", "top_speed", "planing_threshold"):
@@ -92,7 +92,7 @@ def _value(claims: Claims, claim: Claim, side: str, figure: Figure) -> Iterator[
             f"'{figure}' on a waterline of '{waterline}' is a length Froude number of "
             f"{froude:.1f}; few boats get beyond {LENGTH_FROUDE:g}."
         )
-        yield Reason("speed-for-length", FINDING, message, source=_PRACTICE)
+        yield Reason("speed-for-length", FINDING, message, source=PRACTICE)
 
 
 def _engine(claims: Claims, entry: Mapping[str, list[Known]], side: str) -> Iterator[Reason]:
@@ -142,7 +142,7 @@ def _slip(claim: Claim, entry: Mapping[str, list[Known]], side: str) -> Iterator
             f"({100 * SLIP[0]:.0f} to {100 * SLIP[1]:.0f} %); pitch, gear ratio, engine speed or "
             "the unit of the speed may be wrong, or the current was not taken out."
         )
-        yield Reason("slip", FINDING, message, source=_PRACTICE)
+        yield Reason("slip", FINDING, message, source=PRACTICE)
 
 
 def _speed_change(claims: Claims, claim: Claim, flow_claim: Claim | None) -> Iterator[Reason]:
@@ -156,7 +156,7 @@ def _speed_change(claims: Claims, claim: Claim, flow_claim: Claim | None) -> Ite
             f"usually give ({USUAL_GAIN:g} %); by the cube law it takes "
             f"{100 * ((1 + gain / 100) ** 3 - 1):.0f} % more power, or so much less resistance."
         )
-        yield Reason("power-needed", FINDING, message, source="cube law: " + _PRACTICE)
+        yield Reason("power-needed", FINDING, message, source=f"cube law: {PRACTICE}")
     flow = None if flow_claim is None else stated_change(flow_claim, claims.rounding)
     if flow_claim is None or flow is None or not bounded(flow) or flow.middle >= 0:
         return
@@ -166,4 +166,4 @@ def _speed_change(claims: Claims, claim: Claim, flow_claim: Claim | None) -> Ite
             f"{gain:.1f} % more speed with {-float(flow.middle):.1f} % less fuel ({flow_claim.id}) "
             f"needs {100 * needed:.0f} % more propulsive work from each litre, by the cube law."
         )
-        yield Reason("power-needed", FINDING, message, source="cube law: " + _PRACTICE)
+        yield Reason("power-needed", FINDING, message, source=f"cube law: {PRACTICE}")

@@ -10,12 +10,15 @@ from slackwater.protocol.units.quantity import fitting
 #: Ways to state a figure, each with what it is taken for.
 STATEMENTS: tuple[tuple[str, str], ...] = (
     ("+5 %, 5 % more, -5 %, 5 % less", "a size, every value that would be printed so"),
-    ("about 30 %, ~30 %, some 30 %", "as coarse as it looks: 25 to 35 %"),
-    ("nearly 5 %, just over 5 %", "to one side, a tenth of the size"),
+    ("about 30 %, ~30 %, some 30 %", "as coarse as it looks: 25 to 35 %; our own choice"),
+    ("nearly 5 %, just over 5 %", "to one side, a tenth of the size; our own choice"),
     ("5 ± 1 %, 5 % ± 1 %", "the size with what it may be off"),
     ("+2.0 % (0.2 to 3.8 %)", "a size with its interval"),
     ("3 to 5 %, between 3 and 5 %", "a range"),
-    ("a quarter less, half more, twice, halved", "a part in words, off by 15 % of itself at most"),
+    (
+        "a quarter less, half more, twice, halved",
+        "a part in words, off by 15 % of itself at most; our own choice",
+    ),
     ("at least 3 %, over 3 %, 3 % or more", "a bound that is kept"),
     ("no more than 3 % slower, at least -3 %, under 3 % less", "a margin on one side"),
     ("within 3 %, -3 to 3 %, 3 % either way", "a margin on both sides"),

@@ -14,7 +14,7 @@ from slackwater.protocol.units.quantity import conversion, convert
 from slackwater.protocol.units.units import degree_ratio, temperature_kind
 
 ENDLESS = Decimal("1e30")  # stands for no bound
-NEARLY = Decimal("0.1")  # of the number, that "nearly" and "just over" leave open: common practice
+NEARLY = Decimal("0.1")  # of the number, that "nearly" and "just over" leave open: our own choice
 _PAD = Decimal("1e-12")  # relative; factors between units come as binary floats
 _ZERO, _ONE, _HUNDRED = Decimal(0), Decimal(1), Decimal(100)
 

@@ -7,13 +7,14 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason
+from slackwater.analysis.audit.sources import PRACTICE, SWITCHED
 from slackwater.protocol.catalogue.recipes import changes_as
 from slackwater.protocol.claims.claim import Claim, Claims
 
 if TYPE_CHECKING:
     from slackwater.analysis.audit.with_data import TrialBehind
 
-_SOURCE = "outcome switching: COMPare, compare-trials.org; common practice"
+_SOURCE = f"{SWITCHED}; {PRACTICE}"
 
 
 def sealed_beforehand(claims: Claims, behind: TrialBehind) -> tuple[bool, list[Reason]]:

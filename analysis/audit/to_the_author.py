@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from slackwater.analysis.audit.sources import PRACTICE, ROUNDING, SWITCHED
 from slackwater.protocol.claims.claim import Claim, Claims
 
 _HURLBERT = "S. H. Hurlbert, Ecological Monographs 54 (1984): pseudoreplication"
-_GUM = "JCGM 100:2008 (GUM), 4.3"
+_BY_STATISTICS, _BY_OTHER_MEANS = "JCGM 100:2008 (GUM), 4.2", "JCGM 100:2008 (GUM), 4.3"
 _TUPPER = "E. C. Tupper, Introduction to Naval Architecture, pp. 243-245"
 _ARMITAGE = "P. Armitage, C. K. McPherson and B. C. Rowe, J. R. Statist. Soc. A 132 (1969)"
-_SWITCHED = "outcome switching: COMPare, compare-trials.org"
 _REPORTED = "40 CFR 1066, 1066.601(b): all results are reported, also those discarded"
-_PRACTICE = "common practice"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +72,7 @@ def questions(
         yield Question(
             "Was what is claimed fixed before the data were seen?",
             "What is chosen after the data were seen is held against all that could have been chosen.",
-            _SWITCHED,
+            SWITCHED,
             "selection.chosen",
         )
     yield from _of_its_place(claims, claim, has_data)
@@ -93,7 +92,7 @@ def _of_the_runs(claims: Claims, claim: Claim) -> Iterator[Question]:
         yield Question(
             "How many runs stand behind each figure within a session?",
             "A mean of more runs scatters less.",
-            _GUM.replace("4.3", "4.2"),
+            _BY_STATISTICS,
             "behind_each_figure.double_runs",
         )
     yield from _of_the_current(behind.directions, behind.current is not None)
@@ -101,14 +100,14 @@ def _of_the_runs(claims: Claims, claim: Claim) -> Iterator[Question]:
         "How were displacement, fuel, crew, wind, waves and water depth in the sessions with "
         "and without the change?",
         "What differs between the two sides on average adds to the difference that is claimed.",
-        _PRACTICE,
+        PRACTICE,
     )
     if claim.quantity not in claims.instruments:
         title = claim.quantity.replace("_", " ")
         yield Question(
             f"Which instrument gave the {title}, and what is its uncertainty?",
             "A difference below what the instrument errs by cannot be told from that.",
-            _GUM,
+            _BY_OTHER_MEANS,
             f"instruments.{claim.quantity}",
         )
     yield Question(
@@ -148,14 +147,14 @@ def _of_its_place(claims: Claims, claim: Claim, has_data: bool) -> Iterator[Ques
         yield Question(
             f"At which set point does claim {claim.id} hold?",
             "A change differs along the sweep, so that a figure needs its place.",
-            _PRACTICE,
+            PRACTICE,
             f"claims.{claim.id}.at",
         )
     if claim.quantity == "range" and claims.boat.fuel_reserve is None and not has_data:
         yield Question(
             "Which reserve of fuel was kept back in the range, and of which capacity?",
             "A range is a capacity less a reserve, times an economy.",
-            _PRACTICE,
+            PRACTICE,
             "boat.fuel_reserve",
         )
 
@@ -166,6 +165,6 @@ def about_the_figures(claim: Claim) -> Question:
         f"What were the figures of claim {claim.id} as they were measured, before any reckoning or "
         "rounding?",
         "As they are printed they cannot all be true at once, by more than their rounding.",
-        "JCGM 100:2008, F.2.2.1: a digit stands for half a step to either side",
+        ROUNDING,
         f"claims.{claim.id}.stated",
     )

@@ -1,7 +1,7 @@
 """Parts and sizes in words: `a quarter less`, `half as fast again`, `twice`, `no change`.
 
-Words are not meant to a digit. How far each may be off is stated here, and is common practice: a
-seventh of the size, so that "a quarter" ends about where "a fifth" and "a third" begin.
+Words are not meant to a digit. How far each may be off is stated here, and is the project's own choice:
+a seventh of the size, so that "a quarter" ends about where "a fifth" and "a third" begin.
 """
 
 from __future__ import annotations
