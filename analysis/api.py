@@ -112,7 +112,7 @@ def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) 
     **wanted
         What the options of `slackwater plan` say, under the same names: `quantity="economy"`,
         `effect="3 %"`, `power="90 %"`, `between="0.6 %"`, `sessions=(2, 6)` and so on; see
-        `slackwater.analysis.planning.question.Wanted`.
+        `slackwater.analysis.planning.wanted.Wanted`.
 
     Raises
     ------
@@ -123,7 +123,8 @@ def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) 
     """
     from slackwater.analysis.planning.planning import make_plan
     from slackwater.analysis.planning.power import SEED
-    from slackwater.analysis.planning.question import Wanted, question_of
+    from slackwater.analysis.planning.question import question_of
+    from slackwater.analysis.planning.wanted import Wanted
     from slackwater.protocol.declared.protocol import Protocol as Loaded
     from slackwater.protocol.declared.protocol import load_protocol
     from slackwater.protocol.sealing.said import seal_said

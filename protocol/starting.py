@@ -70,6 +70,7 @@ def document_from(text: str, path: Path) -> Document:
 
 
 def refusal(message: str, fix: str) -> InputError:
+    """Something asked for that does not fit."""
     return InputError([Finding("option-unfit", Severity.ERROR, message, fix)])
 
 

@@ -116,12 +116,7 @@ def _is_below(path: str, of: str) -> bool:
 
 def _plain(example: str) -> str:
     """An example as YAML people write it: without quotes where none are needed."""
-    return (
-        example.replace('"', "")
-        if not any(c in example for c in "#&*!|>%@`'")
-        or ("%" in example and not any(c in example for c in "#&*!|>@`'"))
-        else example
-    )
+    return example if any(c in example for c in "#&*!|>@`'") else example.replace('"', "")
 
 
 def as_dict(key: Key) -> dict[str, Any]:

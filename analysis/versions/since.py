@@ -122,11 +122,12 @@ def since(new: str, old: str, trials: Sequence[str] = ()) -> SinceResult:
         With everything that keeps a file from being used.
     """
     before, after = _loaded(old), _loaded(new)
+    changed = changes(before, after)
     return SinceResult(
         _version(old, before),
         _version(new, after),
-        changes(before, after),
-        smallest(before, after) if changes(before, after) else (),
+        changed,
+        smallest(before, after) if changed else (),
         tuple(held(file, before, after) for file in trials),
     )
 

@@ -88,7 +88,8 @@ def _seen(protocol: Protocol, quantity: str, wanted: dict[str, str]) -> tuple[fl
     """The smallest difference that the declared design sees, and its unit."""
     from slackwater.analysis.planning.planning import options_of
     from slackwater.analysis.planning.power import SEED, Design, Surface
-    from slackwater.analysis.planning.question import Wanted, question_of
+    from slackwater.analysis.planning.question import question_of
+    from slackwater.analysis.planning.wanted import Wanted
 
     design = Design(protocol.sessions.per_configuration, protocol.runs.double_runs)
     sessions = (max(design.sessions, 2),) * 2
@@ -98,10 +99,8 @@ def _seen(protocol: Protocol, quantity: str, wanted: dict[str, str]) -> tuple[fl
             Wanted(quantity=quantity, power=POWER, sessions=sessions, **wanted),  # type: ignore[arg-type]
         )
     except InputError:
-        return (
-            None,
-            "",
-        )  # the version does not measure it, or the noise is in a unit that cannot be told
+        # The version does not measure it, or the noise is in a unit that cannot be told.
+        return None, ""
     if design.sessions < 2 and question.setting.prior is None:
         return None, question.unit
     surface = Surface(

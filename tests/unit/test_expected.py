@@ -9,7 +9,8 @@ import pytest
 from slackwater.analysis.cli import main
 from slackwater.analysis.planning.effort import effort_of
 from slackwater.analysis.planning.power import Design
-from slackwater.analysis.planning.question import Wanted, question_of
+from slackwater.analysis.planning.question import question_of
+from slackwater.analysis.planning.wanted import Wanted
 from slackwater.protocol.declared.protocol import load_protocol
 from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.findings import InputError

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.planning.question import Wanted, question_of
+from slackwater.analysis.planning.question import question_of
+from slackwater.analysis.planning.wanted import Wanted
 from slackwater.protocol.declared.protocol import Protocol, load_protocol
 from slackwater.protocol.findings import InputError
 
