@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
+from slackwater.protocol.rules._slip import LEAST, MOST, SOURCE, apparent_slip
 from slackwater.protocol.rules._trials import listed, touched
 from slackwater.protocol.units.quantity import conversion, show_number
-
-LEAST, MOST = -0.03, 0.9  # apparent slip, as of the runs themselves
-KNOT = 1852 / 3600  # [m/s]
 
 
 def check(trial: Trial) -> Found:
@@ -19,14 +17,14 @@ def check(trial: Trial) -> Found:
     if speeds is None:
         yield RULE.not_applicable("no speeds are expected; those of the runs are looked at")
         return
-    to_turns = conversion(protocol.set_point_unit, "rpm") / 60
+    to_ms, to_turns = conversion("kn", "m/s"), conversion(protocol.set_point_unit, "rpm") / 60
     for name, fitted in trial.configurations.items():
         if fitted.propeller_pitch is None or not fitted.gear_ratio:
             continue
         pitch = fitted.propeller_pitch.to("m").value
         odd = []
         for point, speed in zip(protocol.set_point_values, speeds, strict=True):
-            slip = 1 - speed * KNOT / (point * to_turns * pitch / fitted.gear_ratio)
+            slip = apparent_slip(speed * to_ms, point * to_turns, pitch, fitted.gear_ratio)
             if not LEAST <= slip <= MOST:
                 odd.append(f"{100 * slip:.0f} % at {show_number(point)} {protocol.set_point_unit}")
         run = [each.id for each in trial.sessions if each.configuration == name]
@@ -55,10 +53,7 @@ RULE = TrialRule(
         "check the pitch (m or in), the gear ratio (turns of the engine for one of the propeller) and "
         "the speeds under 'expected:'"
     ),
-    source=(
-        "definitions of the units: theoretical speed kn = rpm x pitch in inches / (gear ratio x "
-        "1215.2)"
-    ),
+    source=SOURCE,
     passes=Example(
         protocol="expected: {speed: [7 kn, 12 kn]}",
         trial="configurations: {bare: {propeller_pitch: 21 in, gear_ratio: 1.75}}",

@@ -57,6 +57,14 @@ class CopiedSession:
     copies: tuple[Copy, ...]
     of: int
 
+    @property
+    def words(self) -> str:
+        """What is wrong with it, in a clause."""
+        return (
+            f"session {self.again} carries the values of session {self.first} in "
+            f"{len(self.copies)} of {self.of} double runs"
+        )
+
 
 def copied(runs: RunTable) -> tuple[list[CopiedSession], list[Copy]]:
     """The sessions of a trial that are copies, and the double runs beside them that are."""

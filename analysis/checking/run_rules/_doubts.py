@@ -43,10 +43,7 @@ def _copies(runs: RunTable) -> Iterator[Doubt]:
     sessions, pairs = copied(runs)
     for session in sessions:
         rows = {run.row for copy in session.copies for run in copy.again.runs}
-        what = f"session {session.again} carries the values of session {session.first} in "
-        yield Doubt(
-            frozenset(rows), f"{what}{len(session.copies)} of {session.of} double runs", True
-        )
+        yield Doubt(frozenset(rows), session.words, True)
     for copy in pairs:
         rows = {run.row for run in copy.again.runs}
         yield Doubt(

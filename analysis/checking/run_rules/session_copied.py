@@ -24,9 +24,7 @@ def check(trial: Trial, runs: RunTable) -> Found:
         row = session.copies[0].again.row
         yield RULE.found(
             row_place(trial, runs, row),
-            f"session {session.again} carries the values of session {session.first} in "
-            f"{len(session.copies)} of {session.of} double runs"
-            + touched(trial, sorted({session.first, session.again})),
+            session.words + touched(trial, sorted({session.first, session.again})),
             session=session.again,
             run=f"row {row}",
         )

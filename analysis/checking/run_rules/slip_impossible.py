@@ -20,26 +20,8 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._needs import a_speed
+from slackwater.protocol.rules._slip import LEAST, MOST, SOURCE, apparent_slip
 from slackwater.protocol.units.quantity import conversion
-
-LEAST, MOST = -0.03, 0.9  # apparent slip
-
-
-def apparent_slip(speed: float, turns: float, pitch: float, gear_ratio: float = 1.0) -> float:
-    """Apparent slip.
-
-    Parameters
-    ----------
-    speed : float
-        [m/s]
-    turns : float
-        Engine speed. [1/s]
-    pitch : float
-        [m]
-    gear_ratio : float
-        Turns of the engine for one of the propeller. [1]
-    """
-    return 1 - speed / (turns * pitch / gear_ratio)
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
@@ -101,10 +83,7 @@ RULE = RunsRule(
         "check the units of the speed and the engine speed, the pitch and the gear ratio (turns"
         " of the engine for one of the propeller)"
     ),
-    source=(
-        "definitions of the units: theoretical speed kn = rpm x pitch in inches / (gear "
-        "ratio x 1215.2)"
-    ),
+    source=SOURCE,
     passes=Example(trial="configurations: {bare: {propeller_pitch: 21 in, gear_ratio: 1.75}}"),
     fails=Example(trial="configurations: {bare: {propeller_pitch: 21 in, gear_ratio: 3.5}}"),
     check=check,

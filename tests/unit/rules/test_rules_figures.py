@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 from scipy.stats import norm, t
 
 from slackwater.analysis.checking.method_rules._powered import detectable
-from slackwater.analysis.checking.run_rules import slip_impossible, units_mixed
+from slackwater.analysis.checking.run_rules import units_mixed
 from slackwater.analysis.checking.run_rules._outliers import (
     CUTOFF,
     NORMAL_QUARTER,
@@ -39,6 +39,7 @@ from slackwater.protocol.rules._depth import (
 )
 from slackwater.protocol.rules._orders import alternative, in_one_block, positions
 from slackwater.protocol.rules._sizes import TIDE_PERIOD
+from slackwater.protocol.rules._slip import apparent_slip
 from slackwater.protocol.units.quantity import Quantity, conversion
 
 KNOT = 1852 / 3600
@@ -196,7 +197,7 @@ def test_detectable_has_the_power_it_says(wanted: float) -> None:
 )
 def test_apparent_slip(mile: float, percent: float) -> None:
     speed = 183.5 * mile / 86400
-    found = slip_impossible.apparent_slip(speed, 44 / 60, 19.0 * 0.3048)
+    found = apparent_slip(speed, 44 / 60, 19.0 * 0.3048)
     assert_allclose(100 * found, percent, atol=0.005)
 
 
@@ -204,7 +205,7 @@ def test_apparent_slip_with_a_gear() -> None:
     # 5000 rpm, 21 in, 1.5:1 is 57.603 kn; at 50 mph the slip is 24.57 %.
     whole = 5000 * 21 / (1.5 * 1215.2231)
     assert_allclose(whole, 57.603, atol=0.0005)
-    found = slip_impossible.apparent_slip(50 * 0.44704, 5000 / 60, 21 * 0.0254, 1.5)
+    found = apparent_slip(50 * 0.44704, 5000 / 60, 21 * 0.0254, 1.5)
     assert_allclose(100 * found, 24.57, atol=0.005)
 
 
