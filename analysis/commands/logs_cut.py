@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.steady.cut_result import CutResult
 
 FORMATS = ("text", "json", "csv")
+_FARTHEST = timedelta(hours=14)
 _OFFSET = re.compile(r"([+-]?)([0-9]{1,2}):([0-9]{2})")
 
 
@@ -82,12 +83,12 @@ def _offset(text: str | None) -> timedelta:
     if text is None:
         return timedelta(0)
     match = _OFFSET.fullmatch(text.strip())
-    if match is None or int(match[2]) > 14 or int(match[3]) > 59:
+    ahead = timedelta(hours=int(match[2]), minutes=int(match[3])) if match else _FARTHEST
+    if match is None or ahead > _FARTHEST or int(match[3]) > 59:
         raise _unfit(
             f"--ahead-of-utc '{text}' is not a time from -14:00 to 14:00",
             "write it as 02:00, or =-05:00",
         )
-    ahead = timedelta(hours=int(match[2]), minutes=int(match[3]))
     return -ahead if match[1] == "-" else ahead
 
 

@@ -83,7 +83,7 @@ def _cut_all(
 
 
 def _chosen(channels: Sequence[Channel], choices: Sequence[Choice]) -> list[Channel]:
-    """The channels taken; a course that is flagged true before one that is not."""
+    """The channels taken."""
     taken = {(each.quantity, each.source) for each in choices}
     return [channel for channel in channels if (channel.quantity, channel.source) in taken]
 

@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from slackwater.analysis.intake.headings import split_heading
+from slackwater.analysis.intake.headings import COLUMNS
+from slackwater.analysis.intake.tables import read_table
 from slackwater.analysis.steady.terms import PlannedLeg
-from slackwater.protocol.files.reading import read_bytes
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 from slackwater.protocol.schedule.making import make_schedule, seats_of
 from slackwater.protocol.schedule.planned import ScheduleError
-from slackwater.protocol.units.quantity import QuantityError, convert, parse_number
 
 if TYPE_CHECKING:
+    from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.trial import Trial
-
-MOST = 1 << 22  # [bytes]
-NEEDED = ("session", "set_point", "direction")
 
 Plans = dict[str, list[PlannedLeg]]
 
@@ -44,56 +38,39 @@ def plan_of_protocol(trial: Trial) -> Plans:
 def read_plan(path: str, trial: Trial) -> Plans:
     """The order of a table as `slackwater sheet` writes it, filled in or not.
 
+    It is read as every run table is, but for what was measured.
+
     Raises
     ------
     InputError
     """
-    try:
-        text = read_bytes(path, MOST).decode("utf-8-sig")
-    except (OSError, ValueError) as error:
-        raise _wrong(path, None, f"cannot be read: {error}") from None
-    rows = list(csv.reader(io.StringIO(text)))
-    head = [split_heading(cell) for cell in rows[0]] if rows else []
-    names = [name.strip() for name, _ in head]
-    for name in NEEDED:
-        if name not in names:
-            raise _wrong(path, 1, f"has no column '{name}'")
-    unit = head[names.index("set_point")][1] or trial.protocol.set_point_unit
+    protocol = trial.protocol
+    table = read_table(
+        path,
+        measures={},
+        set_point_measure=protocol.set_point_measure,
+        set_point_unit=protocol.set_point_unit,
+        sessions={session.id: session.configuration for session in trial.sessions},
+        units=trial.units,
+        columns={name: own for name, own in trial.columns.items() if name in COLUMNS},
+        directions=protocol.runs.directions,
+        set_points=protocol.set_point_values,
+        direction_words=trial.directions,
+        dates=trial.dates,
+    )
+    names = ("row", "session", "set_point", "direction")
     found: Plans = {}
-    for number, row in enumerate(rows[1:], start=2):
-        if any(cell.strip() for cell in row):
-            session, leg = _leg(path, number, dict(zip(names, row, strict=False)), unit, trial)
-            found.setdefault(session, []).append(leg)
+    for row, session, value, direction in zip(*(table.columns[n] for n in names), strict=True):
+        leg = PlannedLeg(_planned(path, row, value, protocol), 0, direction)
+        found.setdefault(session, []).append(leg)
     return found
 
 
-def _leg(
-    path: str, number: int, row: dict[str, str], unit: str, trial: Trial
-) -> tuple[str, PlannedLeg]:
-    direction = row.get("direction", "").strip()
-    direction = trial.directions.get(direction, direction)
-    if direction not in ("out", "back", ""):
-        raise _wrong(path, number, f"has the direction '{direction}'")
-    try:
-        value = convert(parse_number(row["set_point"]), unit, trial.protocol.set_point_unit)
-    except QuantityError as error:
-        raise _wrong(path, number, f"has no set point that can be read: {error}") from None
-    point = min(trial.protocol.set_point_values, key=lambda each: abs(each - value))
-    if abs(point - value) > 1e-6 * max(abs(point), 1.0):
-        raise _wrong(path, number, f"has the set point {row['set_point']}, which is not planned")
-    return row["session"].strip(), PlannedLeg(point, 0, direction)
-
-
-def _wrong(path: str, line: int | None, message: str) -> InputError:
-    where = f"line {line} of the plan" if line else "the plan"
-    return InputError(
-        [
-            Finding(
-                "plan-unreadable",
-                Severity.ERROR,
-                f"{where} {message}",
-                "give the table that 'slackwater sheet TRIAL --output plan.csv' writes",
-                Place(str(Path(path)), line),
-            )
-        ]
-    )
+def _planned(path: str, row: int, value: float, protocol: Protocol) -> float:
+    """The set point of the protocol that a row has."""
+    point = min(protocol.set_point_values, key=lambda each: abs(each - value))
+    if abs(point - value) <= 1e-6 * max(abs(point), 1.0):
+        return point
+    told = f"row {row} has the set point {value:g} {protocol.set_point_unit}, which is not planned"
+    fix = "give the table that 'slackwater sheet TRIAL --output plan.csv' writes"
+    raise InputError([Finding("plan-unfit", Severity.ERROR, told, fix, Place(path, row))])

@@ -85,10 +85,12 @@ def choose(
     Raises
     ------
     InputError
-        When a source is asked for that is not there.
+        When a source is asked for that is not there, or of a quantity that is not taken.
     """
+    quantities = tuple(dict.fromkeys(quantities))
+    _stop_on_needless(asked, quantities)
     found = []
-    for quantity in dict.fromkeys(quantities):
+    for quantity in quantities:
         offered = [c for c in channels if c.quantity == quantity]
         judged = [_judged(channel, spans, offered) for channel in offered]
         judged = [each for each in judged if each.sessions]
@@ -122,6 +124,14 @@ def _rank(choice: Choice) -> tuple[int, bool, int, str]:
         -round(math.log2(choice.seconds)),
         choice.source,
     )
+
+
+def _stop_on_needless(asked: Iterable[str], quantities: Sequence[str]) -> None:
+    for quantity in asked:
+        if quantity not in quantities:
+            message = f"no run is cut by '{quantity}', so there is no source of it to take"
+            fix = f"quantities taken: {', '.join(quantities)}"
+            raise InputError([Finding("source-unknown", Severity.ERROR, message, fix)])
 
 
 def _asked(quantity: str, source: str, judged: Sequence[Choice]) -> Choice:

@@ -112,6 +112,10 @@ class TestSources:
         some = channel("a gappy one", self.TIME[::4], self.NOISE[::4])
         assert self.chosen(some, channel("whole", self.TIME, self.NOISE)) == ["whole"]
 
+    def test_asked_for_what_is_not_taken(self) -> None:
+        with pytest.raises(InputError, match="no run is cut by 'sog'"):
+            self.chosen(channel("one", self.TIME, self.NOISE), sog=["one"])
+
     def test_asked_for(self) -> None:
         both = (channel("one", self.TIME, self.NOISE), channel("two", self.TIME, self.NOISE))
         assert self.chosen(*both, speed_over_ground=["two"]) == ["two"]
@@ -140,14 +144,31 @@ class TestPlan:
             (2000.0, "back"), (1000.0, "out")
         ]  # fmt: skip
 
+    @pytest.mark.parametrize("suffix", ["csv", "xlsx"])
+    def test_the_printed_table_in_the_words_of_the_trial(self, tmp_path: Path, suffix: str) -> None:
+        own = 'set_point: "RPM nominal", session: Day, speed_over_ground: GPS'
+        trial = trial_of(tmp_path, self.SESSION)
+        path = tmp_path / "trial.yaml"
+        text = path.read_text(encoding="utf-8")
+        words = f"\ncolumns: {{{own}}}\ndirections: {{N: out, S: back}}\nsessions:"
+        path.write_text(text.replace("\nsessions:", words))
+        plan = tmp_path / f"plan.{suffix}"
+        assert main(["sheet", str(path), "--output", str(plan)]) == 0
+        found = read_plan(str(plan), load_trial(path))["S1"]
+        assert len(found) == 4
+        assert {leg.set_point for leg in found} == set(trial.protocol.set_point_values)
+        assert [leg.direction for leg in found].count("out") == 2
+
     @pytest.mark.parametrize(
         ("text", "said"),
         [
-            ("", "no column 'session'"),
-            ("session,direction\n", "no column 'set_point'"),
-            ("session,set_point,direction\nS1,1500,out\n", "1500, which is not planned"),
-            ("session,set_point,direction\nS1,fast,out\n", "line 2 of the plan has no set point"),
-            ("session,set_point,direction\nS1,1000,up\n", "the direction 'up'"),
+            ("", "is empty"),
+            ("session,direction\nS1,out\n", "set_point"),
+            ("session,set_point [rpm],direction\nS1,1500,out\n", "1500 rpm, which is not planned"),
+            ("session,set_point [rpm],direction\nS1,fast,out\n", "row 2, set_point: 'fast'"),
+            ("session,set_point [rpm],direction\nS1,1000,up\n", "'up'"),
+            ("session,set_point [rpm],direction\nS9,1000,out\n", "'S9' is not a session"),
+            ("set_point [rpm],direction,session\n1000,out\n", "row 2 has 2 cells"),
         ],
     )
     def test_what_is_no_plan(self, tmp_path: Path, text: str, said: str) -> None:
@@ -157,7 +178,7 @@ class TestPlan:
             read_plan(str(plan), trial_of(tmp_path, self.SESSION))
 
     def test_no_file(self, tmp_path: Path) -> None:
-        with pytest.raises(InputError, match="cannot be read"):
+        with pytest.raises(InputError, match="no such file"):
             read_plan(str(tmp_path / "none.csv"), trial_of(tmp_path, self.SESSION))
 
 
