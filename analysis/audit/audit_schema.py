@@ -8,15 +8,16 @@ from slackwater.analysis.wording.json_schema import (
     FINDING,
     NUMBER_OR_NULL,
     SEAL,
-    SHA256,
     TEXT,
     TEXT_OR_NULL,
     TEXTS,
     Schema,
     a_list,
     an_answer,
+    an_input,
     an_object,
     described,
+    one_of,
     or_null,
     with_optional,
 )
@@ -41,13 +42,13 @@ def audit_schema() -> Schema:
             "what the author replied to a letter",
         ),
         seals=a_list(
-            an_object(of={"enum": ["claims", "protocol"]}, **SEAL["properties"]),
+            an_object(of=one_of(["claims", "protocol"]), **SEAL["properties"]),
             "what seals say of what the audit rests on",
         ),
         counts={
             "type": "object",
             "additionalProperties": COUNT,
-            "propertyNames": {"enum": list(VERDICTS)},
+            "propertyNames": one_of(VERDICTS),
             "description": "how many claims have which verdict",
         },
         claims=a_list(_claim()),
@@ -66,7 +67,7 @@ def audit_schema() -> Schema:
             "the same questions, with why each is asked",
         ),
         findings=a_list(FINDING, "on the trial and its files"),
-        inputs=a_list(an_object(role=TEXT, name=TEXT, sha256=SHA256)),
+        inputs=a_list(an_input()),
     )
 
 
@@ -78,7 +79,7 @@ def _claim() -> Schema:
         baseline=TEXT,
         modified=TEXT,
         at=TEXT_OR_NULL,
-        verdict={"enum": list(VERDICTS)},
+        verdict=one_of(VERDICTS),
         why=described(TEXT, "the verdict in a sentence"),
         stated={
             "type": "object",

@@ -6,22 +6,23 @@ from slackwater.analysis.wording.json_schema import (
     COUNT,
     FINDING,
     SEAL,
-    SHA256,
     TEXT,
     TEXT_OR_NULL,
     TEXTS,
     Schema,
     a_list,
     an_answer,
+    an_input,
     an_object,
+    counts_of,
     described,
+    one_of,
     or_null,
     with_optional,
 )
+from slackwater.protocol.findings import Severity
 from slackwater.protocol.rules._outcome import Outcome
 from slackwater.protocol.rules._sources import Kind
-
-_SEVERITY: Schema = {"enum": ["error", "warning", "advice"]}
 
 
 def check_schema() -> Schema:
@@ -49,11 +50,10 @@ def check_schema() -> Schema:
 
 
 def _file() -> Schema:
-    counts = {outcome.value: COUNT for outcome in Outcome}
     return an_object(
         file=described(TEXT, "as it was given"),
         of=or_null(_identity(), "null where the file could not be used"),
-        counts=an_object(**counts),
+        counts=counts_of(Outcome),
         rules=a_list(_row(), "every rule, with what came of it"),
         reading=a_list(FINDING, "found while reading, by no rule"),
     )
@@ -61,13 +61,11 @@ def _file() -> Schema:
 
 def _identity() -> Schema:
     return an_object(
-        kind={"enum": ["protocol", "trial"]},
+        kind=one_of(["protocol", "trial"]),
         id=TEXT,
         title=TEXT_OR_NULL,
         protocol=an_object(id=TEXT, version=TEXT_OR_NULL),
-        inputs=a_list(
-            an_object(role={"enum": ["trial", "protocol", "runs"]}, name=TEXT, sha256=SHA256)
-        ),
+        inputs=a_list(an_input("trial", "protocol", "runs")),
         seal=SEAL,
     )
 
@@ -75,15 +73,15 @@ def _identity() -> Schema:
 def _row() -> Schema:
     return an_object(
         rule=described(TEXT, "id, kebab case"),
-        subject={"enum": ["protocol", "trial", "runs"]},
-        severity=_SEVERITY,
+        subject=one_of(["protocol", "trial", "runs"]),
+        severity=one_of(Severity),
         title=described(TEXT, "the fault that the rule looks for"),
-        outcome={"enum": [outcome.value for outcome in Outcome]},
+        outcome=one_of(Outcome),
         why=described(TEXT_OR_NULL, "why it was waived or does not apply"),
         clauses=a_list(
             an_object(
                 work=TEXT,
-                kind={"enum": [kind.value for kind in Kind]},
+                kind=one_of(Kind),
                 clause=TEXT_OR_NULL,
                 says=described(TEXT_OR_NULL, "what is taken from it"),
             ),

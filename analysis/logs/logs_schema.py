@@ -15,6 +15,7 @@ from slackwater.analysis.wording.json_schema import (
     an_answer,
     an_object,
     described,
+    one_of,
 )
 
 _MOMENT = described(
@@ -44,7 +45,7 @@ def logs_schema() -> Schema:
         file=TEXT,
         sha256=described(SHA256, "of the file as it lies on the disk"),
         form=TEXT,
-        clock={"enum": ["utc", "time of day", "since start", "none"]},
+        clock=one_of(["utc", "time of day", "since start", "none"]),
         first=_MOMENT,
         last=_MOMENT,
         seconds=NUMBER_OR_NULL,

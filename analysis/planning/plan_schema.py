@@ -16,6 +16,7 @@ from slackwater.analysis.wording.json_schema import (
     an_answer,
     an_object,
     described,
+    one_of,
     or_null,
 )
 
@@ -32,7 +33,7 @@ def plan_schema() -> Schema:
         "not asked.",
         seal=described(SEAL, "of the protocol"),
         quantity=TEXT,
-        scale={"enum": ["ratio", "difference"]},
+        scale=one_of(["ratio", "difference"]),
         unit=described(TEXT, "of a difference; empty where fractions are compared"),
         effect=described(NUMBER, f"the difference to be seen {_SIZE}"),
         power=described(_CHANCE, "the chance wanted of seeing it [1]"),

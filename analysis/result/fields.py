@@ -14,6 +14,7 @@ from slackwater.analysis.wording.json_schema import (
     TEXT,
     TEXT_OR_NULL,
     TEXTS,
+    an_input,
     an_object,
 )
 
@@ -348,9 +349,7 @@ def _head() -> dict[str, dict[str, Any]]:
         },
         "inputs": {
             "type": "array",
-            "items": an_object(
-                name=TEXT, sha256=SHA256, role={"enum": ["trial", "protocol", "runs"]}
-            ),
+            "items": an_input("trial", "protocol", "runs"),
         },
         "runs": an_object(read=COUNT, used=COUNT, set_aside=COUNT),
     }

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from slackwater.analysis.versions.changes import Sense
 from slackwater.analysis.wording.json_schema import (
-    COUNT,
     FINDING,
     FLAG,
     NUMBER_OR_NULL,
@@ -17,7 +16,9 @@ from slackwater.analysis.wording.json_schema import (
     a_list,
     an_answer,
     an_object,
+    counts_of,
     described,
+    one_of,
 )
 
 
@@ -30,19 +31,19 @@ def since_schema() -> Schema:
         old=version,
         new=version,
         sense=described(TEXT, "which way the whole goes"),
-        counts=an_object(**{sense.value: COUNT for sense in Sense}),
+        counts=counts_of(Sense),
         changes=a_list(
             an_object(
                 key=described(TEXT, "dotted path in the file"),
                 old=TEXT_OR_NULL,
                 new=TEXT_OR_NULL,
-                sense={"enum": [sense.value for sense in Sense]},
+                sense=one_of(Sense),
             )
         ),
         smallest_difference=a_list(
             an_object(
                 quantity=TEXT,
-                noise={"enum": ["declared", "sessions", "runs"]},
+                noise=one_of(["declared", "sessions", "runs"]),
                 old=described(NUMBER_OR_NULL, "[fraction, or `unit`]"),
                 new=described(NUMBER_OR_NULL, "[fraction, or `unit`]"),
                 ratio=described(NUMBER_OR_NULL, "new over old [1]"),

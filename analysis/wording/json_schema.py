@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 Schema = dict[str, Any]
@@ -50,9 +51,24 @@ def with_optional(schema: Schema, **properties: Schema) -> Schema:
     return {**schema, "properties": {**schema["properties"], **properties}}
 
 
+def one_of(words: Iterable[str]) -> Schema:
+    """One of these words."""
+    return {"enum": [str(word) for word in words]}
+
+
+def counts_of(words: Iterable[str]) -> Schema:
+    """How many there are of each of these, nought too."""
+    return an_object(**{str(word): COUNT for word in words})
+
+
 def a_list(items: Schema, about: str = "") -> Schema:
     """A list of them."""
     return {"type": "array", "items": items} | ({"description": about} if about else {})
+
+
+def an_input(*roles: str) -> Schema:
+    """A file that was read, with the hash of its bytes; `roles` where it can have no other."""
+    return an_object(role=one_of(roles) if roles else TEXT, name=TEXT, sha256=SHA256)
 
 
 def or_null(schema: Schema, about: str = "") -> Schema:
