@@ -2,6 +2,9 @@
 
 An outing is one session of a trial as the instruments would have recorded it, every set point run
 both ways. What was commanded and when is known, so that what is cut from the log can be held against it.
+
+These crews favour the method: they wait until the speed stands, by the boat's own time constant, and run on
+so that the way back covers the same water. `hasty` crews wait for as long as they were told and no longer.
 """
 
 from __future__ import annotations
@@ -51,6 +54,8 @@ class OutingWorld:
         Runs broken off before their time to settle and to record was over, and made again.
     unplanned : bool
         Whether the boat crosses over at a speed of her own in the middle.
+    hasty : bool
+        Whether the crew record once the time to settle is over, though the speed may not stand yet.
     positions : bool
         Whether positions were recorded.
     step : float
@@ -70,6 +75,7 @@ class OutingWorld:
     dropouts: int = 0
     aborted: int = 0
     unplanned: bool = False
+    hasty: bool = False
     positions: bool = True
     step: float = 0.01
 
@@ -165,7 +171,7 @@ def _leg(
     script.at += rng.uniform(0.0, 3.0)
     old, new = world.speed_at(np.array([script.engine[-1][1], rpm]))
     stands = world.response * float(np.log(max(abs(old - new), 0.2 * new) / (0.003 * new)))
-    wait = max(world.settle, stands)
+    wait = world.settle if world.hasty else max(world.settle, stands)
     script.engine.append((script.at, rpm))
     begin = script.at + wait + rng.uniform(0.0, 2.0)
     end = (

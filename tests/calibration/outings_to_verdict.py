@@ -1,5 +1,8 @@
 """Verdicts from cut runs against those from the true windows, over trials of four sessions.
 
+The invented crews wait until the speed stands, which favours the method. Aimed at are changes off by 0.1
+percentage points and 95 % of the verdicts alike; both are missed, and why is not known.
+
 python tests/calibration/outings_to_verdict.py [--trials 16]
 """
 
@@ -41,6 +44,7 @@ def main() -> None:
     """Print a line a trial, and all together."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--trials", type=int, default=16)
+    print("The invented crews wait until the speed stands: that favours the method.")
     offs: list[float] = []
     alike: list[bool] = []
     for number in range(parser.parse_args().trials):

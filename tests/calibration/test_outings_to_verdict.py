@@ -74,6 +74,7 @@ def by_hand(outings: list[Outing], record: float, path: Path) -> None:
 def test_changes_and_verdicts_are_those_of_the_true_windows(
     outings: list[Outing], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    """In one trial. Over many, some verdicts differ: `outings_to_verdict.py` tells how many."""
     monkeypatch.chdir(tmp_path)
     logs = [f"day{n + 1}.log" for n in range(len(ORDER))]
     assert main(["logs", *logs, "--trial", "trial.yaml", "--output", "runs.csv"]) == 0
