@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import protocol_faults
+import run_faults
 import trial_faults
 import yaml
 from mutant import Mutant, Subject, mutants
@@ -79,7 +80,11 @@ class Score:
 
 
 def faulty(subject: Subject, count: int, seed: int) -> Iterator[Mutant]:
-    faults = protocol_faults.FAULTS if subject.kind == "protocol" else trial_faults.FAULTS
+    faults = (
+        protocol_faults.FAULTS
+        if subject.kind == "protocol"
+        else {**trial_faults.FAULTS, **run_faults.FAULTS}
+    )
     return mutants(subject, faults, count, seed)
 
 

@@ -6,18 +6,13 @@ import hashlib
 import json
 import shutil
 from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 
 import pytest
+from sealed_by_hand import EXAMPLE, seal
 
 from slackwater.analysis.cli import main
-from slackwater.protocol.claims.claims_file import load_claims
-from slackwater.protocol.declared.protocol import load_protocol
-from slackwater.protocol.sealing.seal import seal_path
-from slackwater.protocol.sealing.seal_making import seal_text
 
-EXAMPLE = Path(__file__).resolve().parents[2] / "examples" / "workboat-interceptors"
 CLAIMS = """\
 trial: trial.yaml
 claims:
@@ -33,11 +28,7 @@ def folder(tmp_path: Path) -> Path:
     folder = tmp_path / "trial"
     shutil.copytree(EXAMPLE, folder)
     (folder / "claims.yaml").write_text(CLAIMS, "utf-8")
-    protocol = load_protocol(folder / "protocol.yaml")
-    target = seal_path(folder / "protocol.yaml")
-    made = datetime.fromisoformat("2026-05-01T18:30:12+02:00")
-    claims = load_claims(folder / "claims.yaml")
-    target.write_text(seal_text(protocol, claims, target, made, "0.0"), "utf-8")
+    seal(folder, claims="claims.yaml")
     return folder
 
 
@@ -144,15 +135,12 @@ def test_a_seal_made_anew_is_not_the_one_lodged(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """A new protocol with a new seal of the old date fits itself, and only the hash tells."""
-    seal = folder / "protocol.seal.yaml"
-    lodged = hashlib.sha256(seal.read_bytes()).hexdigest()
+    lodged = hashlib.sha256((folder / "protocol.seal.yaml").read_bytes()).hexdigest()
     add_a_word(folder / "protocol.yaml")
-    made = datetime.fromisoformat("2026-05-01T18:30:12+02:00")
-    protocol = load_protocol(folder / "protocol.yaml")
-    seal.write_text(seal_text(protocol, None, seal, made, "0.0"), "utf-8")
-    assert main(["seal", "--verify", str(seal)]) == 0
+    anew = seal(folder)
+    assert main(["seal", "--verify", str(anew)]) == 0
     capsys.readouterr()
-    assert main(["seal", "--verify", str(seal), "--lodged", lodged]) == 1
+    assert main(["seal", "--verify", str(anew), "--lodged", lodged]) == 1
     assert "which is NOT the hash that was lodged" in capsys.readouterr().out
 
 
