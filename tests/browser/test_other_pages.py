@@ -1,0 +1,63 @@
+"""The other pages as a browser shows them: no fault of contrast or structure, nothing off the side."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from looking import ROOT, look
+
+import slackwater
+
+EXAMPLES = ROOT / "examples"
+WORKBOAT = EXAMPLES / "workboat-interceptors"
+ARTICLES = EXAMPLES / "published-article"
+PAGES: dict[str, Callable[[], str]] = {
+    "statement": lambda: slackwater.statement(WORKBOAT / "trial.yaml").to_html(),
+    "statement-of-little": lambda: slackwater.statement(
+        EXAMPLES / "one-morning-each" / "trial.yaml"
+    ).to_html(),
+    "plan": lambda: slackwater.plan(
+        WORKBOAT / "protocol.yaml", speed="15 kn", fuel_flow="30 L/h", sessions=(2, 6)
+    ).to_html(),
+    "audit": lambda: slackwater.audit(ARTICLES / "propeller-careless.yaml").to_html(),
+    "audit-without-runs": lambda: slackwater.audit(
+        ARTICLES / "careless-without-runs.yaml"
+    ).to_html(),
+    "record": lambda: slackwater.check(WORKBOAT / "trial.yaml").to_html(),
+}
+MOST_BYTES = 150_000
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
+    """A page, written once."""
+    folder = tmp_path_factory.mktemp("others")
+
+    def page(name: str) -> Path:
+        path = folder / f"{name}.html"
+        if not path.exists():
+            path.write_text(PAGES[name](), encoding="utf-8")
+        return path
+
+    return page
+
+
+@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize("width", [1280, 390])
+def test_a_page_on_a_screen(
+    name: str,
+    width: int,
+    written: Callable[[str], Path],
+    chromium: str,
+    axe: str,
+    tmp_path: Path,
+) -> None:
+    page = written(name)
+    assert len(page.read_bytes()) <= MOST_BYTES
+    found = look(chromium, axe, page, width, tmp_path)
+    assert found["rules"] >= 10
+    assert found["faults"] == []
+    assert found["scroll"] <= found["wide"]
+    assert found["over"] == []
