@@ -119,9 +119,12 @@ def stated_on(claim: Claim, row: Compared, rounding: str = "nearest") -> Stated 
     """
     plain = without_up_to(claim)
     span = _span_on(plain, row, rounding)
-    if span is None:
-        return None
-    named = plain.stated.change or plain.stated.difference
+    return None if span is None else stated_as(plain, span)
+
+
+def stated_as(claim: Claim, span: Span) -> Stated:
+    """A span of changes with what the claim's words say of it."""
+    named = claim.stated.change or claim.stated.difference
     if named is None:
         return Stated(span)
     zero = named.plain and named.low == 0

@@ -20,6 +20,7 @@ from slackwater.analysis.audit.explanations import explain_claim, explained
 from slackwater.analysis.audit.one_place import within_a_place
 from slackwater.analysis.audit.outcome import AGREES, DISAGREES, FINDING, OPEN, Reason
 from slackwater.analysis.audit.rounding import (
+    ENDLESS,
     Span,
     can_be_counted,
     coarseness,
@@ -241,8 +242,13 @@ def stated_change(claim: Claim, rounding: str = "nearest") -> Span | None:
     """The change that a claim states, as a percentage of the baseline. [%]
 
     What is printed as a percentage of the modified value is turned over. None when the claim's own
-    figures do not give one.
+    figures do not give one, or leave every change open: "at least 16 kn" before and after.
     """
+    found = _stated_change(claim, rounding)
+    return None if found is not None and found.low <= -100 and found.high >= ENDLESS else found
+
+
+def _stated_change(claim: Claim, rounding: str) -> Span | None:
     figures = figures_of(claim, rounding)
     spans = figures.spans()
     plain = replace(figures, change_of="baseline")

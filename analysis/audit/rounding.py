@@ -33,14 +33,14 @@ class Span:
         return Span(self.low - other.high, self.high - other.low)
 
     def __mul__(self, other: Span) -> Span:
-        ends = [a * b for a in (self.low, self.high) for b in (other.low, other.high)]
+        ends = [_product(a, b) for a in (self.low, self.high) for b in (other.low, other.high)]
         return Span(min(ends), max(ends))
 
     def __truediv__(self, other: Span) -> Span:
         """The quotient; without bounds where the divisor may be zero."""
         if other.low <= 0 <= other.high:
             return Span(-ENDLESS, ENDLESS)
-        ends = [a / b for a in (self.low, self.high) for b in (other.low, other.high)]
+        ends = [_quotient(a, b) for a in (self.low, self.high) for b in (other.low, other.high)]
         return Span(min(ends), max(ends))
 
     def __neg__(self) -> Span:
@@ -70,15 +70,31 @@ def _not_above(low: Decimal, high: Decimal) -> bool:
     return low <= high + _PAD * max(abs(low), abs(high))
 
 
+def _product(one: Decimal, other: Decimal) -> Decimal:
+    """A product of ends; one beyond all numbers stays there, whatever it is multiplied with."""
+    if one and other and (abs(one) >= ENDLESS or abs(other) >= ENDLESS):
+        return ENDLESS if (one > 0) == (other > 0) else -ENDLESS
+    return one * other
+
+
+def _quotient(one: Decimal, other: Decimal) -> Decimal:
+    return _product(one, 1 / other) if abs(one) >= ENDLESS else one / other
+
+
 def scaled(span: Span, factor: Decimal) -> Span:
-    """A span times a number above zero; an end beyond all numbers stays there."""
-    low, high = (v if abs(v) >= ENDLESS else v * factor for v in (span.low, span.high))
-    return Span(low, high)
+    """A span times a number above zero."""
+    return Span(_product(span.low, factor), _product(span.high, factor))
 
 
 def bounded(span: Span) -> bool:
     """Whether a span has two ends."""
     return abs(span.low) < ENDLESS and abs(span.high) < ENDLESS
+
+
+def ends_of(span: Span) -> tuple[float | None, float | None]:
+    """Both ends as plain numbers; None for the one that a bound has not."""
+    low, high = (None if abs(end) >= ENDLESS else float(end) for end in (span.low, span.high))
+    return low, high
 
 
 def exact(value: Decimal | int | str) -> Span:
@@ -226,7 +242,7 @@ def in_unit(span: Span, from_unit: str, to_unit: str) -> Span:
         degrees = temperature_kind(from_unit) and temperature_kind(to_unit)
         ratio = degree_ratio if degrees else conversion
         factor = Decimal(repr(ratio(from_unit, to_unit)))
-        ends = [v if abs(v) >= ENDLESS else v * factor for v in (span.low, span.high)]
+        ends = [_product(end, factor) for end in (span.low, span.high)]
     return Span(ends[0] - abs(ends[0]) * _PAD, ends[1] + abs(ends[1]) * _PAD)
 
 

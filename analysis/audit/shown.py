@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from decimal import Decimal
 
-from slackwater.analysis.audit.rounding import ENDLESS, Span, would_print
+from slackwater.analysis.audit.rounding import ENDLESS, Span, ends_of, would_print
 from slackwater.analysis.wording.numbers import MINUS, NBSP, unit_text
 
 _KEPT = 4  # significant digits of an end of a span
@@ -77,7 +77,7 @@ def change_unit(unit: str) -> str:
 
 def stated_range(value: Span, unit: str) -> str:
     """A stated change with its rounding; a bound as a bound. Fractions, or in the unit of a difference."""
-    low, high = (None if abs(v) >= ENDLESS else float(v) for v in (value.low, value.high))
+    low, high = ends_of(value)
     if low is None or high is None:
         end = high if low is None else low
         return (

@@ -8,8 +8,8 @@ from __future__ import annotations
 PRACTICE = "common practice"
 ROUNDING = "JCGM 100:2008, F.2.2.1: a digit stands for half a step to either side"
 DIGITS = (
-    "ASTM E29-13, section 7: results are kept to steps of 0.05 to 0.5 standard deviations "
-    "(the steps from memory)"
+    "ASTM E29-13, section 7, as quoted by others: results are kept to steps of 0.05 to 0.5 standard "
+    "deviations"
 )
 UNCERTAINTY_DIGITS = "JCGM 100:2008, 7.2.6"
 NOISE = "JCGM 100:2008, 4 and 5"

@@ -10,7 +10,7 @@ from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.against_data import Held, hold, sentence
 from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
 from slackwater.analysis.audit.recomputed import recomputed_sheets
-from slackwater.analysis.audit.rounding import Span, bounded
+from slackwater.analysis.audit.rounding import ends_of
 from slackwater.analysis.audit.rows_beyond import rows_for
 from slackwater.analysis.audit.stated_values import hold_value
 from slackwater.analysis.audit.verdict_rules import ClaimWord
@@ -201,12 +201,7 @@ def _of_value(claim: Claim, side: str, behind: TrialBehind, rounding: str) -> Ev
 
 def _ends(held: Held) -> tuple[float | None, float | None] | None:
     """What is stated, on the scale of the comparison; None for the end that a bound has not."""
-    if held.stated is None:
-        return None
-    low, high = (
-        float(v) if bounded(Span(v, v)) else None for v in (held.stated.low, held.stated.high)
-    )
-    return low, high
+    return None if held.stated is None else ends_of(held.stated)
 
 
 def _why(held: Held) -> str:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit import shown
+from slackwater.analysis.audit.against_data import stated_as, without_up_to
 from slackwater.analysis.audit.arithmetic import stated_change
 from slackwater.analysis.audit.consistency import (
     ClaimFigures,
@@ -16,7 +18,8 @@ from slackwater.analysis.audit.consistency import (
 )
 from slackwater.analysis.audit.noise_without_data import Budget, budget_of, one_way, reckon
 from slackwater.analysis.audit.outcome import Reason
-from slackwater.analysis.audit.rounding import Span, bounded
+from slackwater.analysis.audit.rounding import Span, bounded, ends_of, scaled
+from slackwater.analysis.audit.verdict_rules import Stated
 from slackwater.protocol.catalogue.measures import Measure
 from slackwater.protocol.claims.claim import Behind, Claim, Claims
 
@@ -85,20 +88,21 @@ def weigh(
     scale = measure.scale if measure is not None else "ratio"
     figures = figures_of(claim, claims.rounding)
     unit = "" if scale == "ratio" else figures.unit
-    stated = _stated(claim, figures, scale, claims.rounding)
+    stated = _stated(claim, scale, claims.rounding)
     if stated is None:
         return Unproven("untestable", _NO_CHANGE, unit=unit)
-    change = float(stated.middle)
+    low, high = ends_of(stated.span)
     base = Unproven(
         "untestable",
-        _no_runs(change, unit),
-        stated_low=float(stated.low),
-        stated_high=float(stated.high),
+        _MARGIN if stated.size is None else _no_runs(float(stated.size), unit),
+        stated_low=low,
+        stated_high=high,
         recomputed=_from_values(figures, scale),
         unit=unit,
     )
-    if evidence is not None and evidence.day is None:
+    if stated.size is None or (evidence is not None and evidence.day is None):
         return base
+    change = float(stated.size)
     behind = claims.behind(claim)
     if evidence is not None:
         behind = _NOTHING.model_copy(update={"sessions": max(evidence.sessions or 1, 1)})
@@ -137,8 +141,12 @@ def weigh(
 
 
 _NO_CHANGE = (
-    "The claim states a value and no change, and the runs behind it are not at hand, so nothing "
-    "can be tested."
+    "The claim states no change that noise could be held against, and the runs behind it are not at "
+    "hand, so nothing can be tested."
+)
+_MARGIN = (
+    "The claim states that a change stays within a margin. Only the runs behind it could show that, "
+    "and they are not at hand, so it cannot be tested; its figures do not contradict each other."
 )
 
 
@@ -162,22 +170,16 @@ def _from_values(figures: ClaimFigures, scale: str) -> float | None:
     return None if change is None or not bounded(change) else float(change.middle) / 100
 
 
-def _stated(claim: Claim, figures: ClaimFigures, scale: str, rounding: str) -> Span | None:
-    plain = claim
-    change = claim.stated.change
-    if change is not None and change.bound == "up to":
-        whole = claim.stated.model_copy(update={"change": replace(change, bound="")})
-        plain = claim.model_copy(update={"stated": whole})
+def _stated(claim: Claim, scale: str, rounding: str) -> Stated | None:
+    """What is stated of the change: a fraction of the baseline, or a difference."""
+    plain = without_up_to(claim)
     if scale == "difference":
-        spans = figures.spans()
-        found = spans.get("difference")
-        return found if found is not None else implied_difference(spans)
-    found = stated_change(plain, rounding)
-    if found is None:
-        return None
-    if not bounded(found):
-        return Span(found.low / 100, found.low / 100)
-    return Span(found.low / 100, found.high / 100)
+        spans = figures_of(plain, rounding).spans()
+        found = spans.get("difference") or implied_difference(spans)
+    else:
+        change = stated_change(plain, rounding)
+        found = None if change is None else scaled(change, Decimal("0.01"))
+    return None if found is None else stated_as(plain, found)
 
 
 def _knots(claim: Claim, figures: ClaimFigures) -> float | None:

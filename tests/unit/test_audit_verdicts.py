@@ -295,6 +295,47 @@ def test_a_claim_that_cannot_be_read_is_untestable_with_its_line_and_the_others_
     assert "did you mean 'speed'" in found[2].reasons[0].settle
 
 
+@pytest.mark.parametrize(
+    ("claim", "ends"),
+    [
+        ({"stated": {"change": "at least 3 %"}}, (0.03, None)),
+        ({"quantity": "slip", "stated": {"difference": "at least 3 %"}}, (0.03, None)),
+        # A bound is not rounded in its own favour: 320, and not 319.5, over 300.5.
+        (
+            {"quantity": "range", "stated": {"baseline": "300 nmi", "modified": "over 320 nmi"}},
+            (320 / 300.5 - 1, None),
+        ),
+        (
+            {"quantity": "range", "stated": {"baseline": "300 nmi", "difference": "over 20 nmi"}},
+            (20 / 300.5, None),
+        ),
+    ],
+)
+def test_a_bound_without_data_is_weighed_by_the_size_that_it_names(
+    claim: dict[str, Any], ends: tuple[float, None]
+) -> None:
+    found = one(claim, between="0.1 %")
+    assert (found.stated_low, found.stated_high) == (pytest.approx(ends[0], rel=1e-9), ends[1])
+    assert found.low is not None
+    assert 0 < found.low < ends[0]
+
+
+@pytest.mark.parametrize("change", ["no more than 3 % slower", "within 3 %", "no change"])
+def test_a_margin_without_data_is_no_difference_that_noise_could_hide(change: str) -> None:
+    found = one({"stated": {"change": change}}, between="5 %", behind_each_figure={"sessions": 2})
+    assert found.verdict == "untestable"
+    assert "stays within a margin" in found.why
+    assert (found.low, found.high) == (None, None)
+
+
+def test_bounds_on_both_values_state_no_change() -> None:
+    values = {"baseline": "at least 13 kn", "modified": "at least 14 kn"}
+    for more in ({}, {"trial": TRIAL}):
+        found = one({"at": "2200 rpm", "stated": values}, **more)
+        assert found.verdict == "untestable"
+        assert "states no change" in found.why
+
+
 def test_interval_without_data() -> None:
     # sqrt(2) x 1.5 % x 1.96 = 4.16 % either side of ln 1.05 = 4.879 % (check: +0.7 to +9.4 %).
     found = reckon(0.05, "ratio", "", Behind(sessions=1), Budget(0.015, 0.015))
