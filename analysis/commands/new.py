@@ -209,7 +209,7 @@ def _wanted(args: argparse.Namespace) -> Wanted:
     path = Path(args.output or f"{args.kind}.yaml")
     if args.runs and _there(args, path) is None and not args.runs.lower().endswith(".csv"):
         raise _refuse(
-            f"--runs: there is no '{args.runs}', and it is no name of a CSV file to be written",
+            f"--runs: there is no table in '{args.runs}', and it is no name of a CSV file to be written",
             "name a table that is there, or one to be written that ends in .csv",
         )
     sessions = None

@@ -35,6 +35,11 @@ def unknown_words(rows: Sequence[Row], column: Column, known: Collection[str]) -
     return found
 
 
+def are_degrees(words: Collection[str]) -> bool:
+    """Whether words in a column of directions are headings steered, and no numbers for the two ways."""
+    return all(map(_is_number, words)) and not {*words} <= {"0", "1", "2"}
+
+
 def proposed(words: Collection[str]) -> dict[str, str]:
     """Which of two words is `out` and which `back`; empty where they do not make a pair.
 
@@ -74,7 +79,7 @@ def tell_direction_words(
 
 
 def _mend(found: Counter[str], column: Column) -> str:
-    if all(_is_number(word) for word in found) and not set(found) <= {"0", "1", "2"}:
+    if are_degrees(found):
         own = split_heading(column.heading)[0]
         return (
             f'if these are headings, say so in the trial: columns: {{heading: "{own}"}} and '

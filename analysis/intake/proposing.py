@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.intake.cells import CellError, is_missing, read_label
-from slackwater.analysis.intake.direction_words import MEANT, proposed, unknown_words
+from slackwater.analysis.intake.direction_words import MEANT, are_degrees, proposed, unknown_words
 from slackwater.analysis.intake.everyday import words_of
 from slackwater.analysis.intake.files import read_grid
 from slackwater.analysis.intake.grid import Cell, Row, is_blank, plain
@@ -129,7 +129,7 @@ class _Table:
         texts = {
             plain(row.cells[self.columns["direction"][0]]) for row in self._filled("direction")
         }
-        if texts and all(text.strip(" °").isdecimal() for text in texts) and texts - {"1", "2"}:
+        if are_degrees(texts):
             swap = {n: n for n in self.mapped} | {"direction": "heading"}
             self.mapped = {swap[n]: t for n, t in self.mapped.items()}
             self.columns["heading"] = self.columns.pop("direction")

@@ -136,7 +136,9 @@ def _of_plain(key: str, before: Any, after: Any) -> Sense:
 
 
 def _of_size(before: Any, after: Any, more: Sense) -> Sense:
-    """The sense of a size that went up or down; different where the two cannot be compared."""
+    """The sense of a size that went up or down, came or went; different where it cannot be told."""
+    if before is None or after is None:
+        return Sense.STRICTER if before is None else Sense.LOOSER
     try:
         high = after.to(before.unit).value if isinstance(after, Quantity) else after
         low = before.value if isinstance(before, Quantity) else before
@@ -210,11 +212,7 @@ def _ends(limit: Limit) -> tuple[Quantity | None, Quantity | None]:
 
 
 def _of_bound(before: Quantity | None, after: Quantity | None, more: Sense) -> Sense:
-    if before is None and after is None:
-        return Sense.WORDS
-    if before is None or after is None:
-        return Sense.STRICTER if before is None else Sense.LOOSER
-    return _of_size(before, after, more)
+    return Sense.WORDS if before is after is None else _of_size(before, after, more)
 
 
 # --- what is run and read ------------------------------------------------------------------------
@@ -248,14 +246,8 @@ def _measures(old: Protocol, new: Protocol) -> Iterator[Change]:
             if one != other:
                 sense = Sense.DIFFERENT
                 if key == "standard_uncertainty":
-                    sense = _of_uncertainty(one, other)
+                    sense = _of_size(one, other, Sense.LOOSER)
                 yield Change(f"measures.{name}.{key}", _text(one), _text(other), sense)
-
-
-def _of_uncertainty(before: Quantity | None, after: Quantity | None) -> Sense:
-    if before is None or after is None:
-        return Sense.STRICTER if before is None else Sense.LOOSER
-    return _of_size(before, after, Sense.LOOSER)
 
 
 # --- what is said beforehand ---------------------------------------------------------------------

@@ -86,10 +86,17 @@ def test_set_points_of_another_protocol_are_told(
     assert '--set-points "1200 rpm, 1800 rpm"' in capsys.readouterr().err
 
 
-def test_degrees_are_headings(folder: Path) -> None:
-    text = _propose(folder, _table().replace(",N,", ",045,").replace(",S,", ",225,"))
+@pytest.mark.parametrize(("out", "back"), [("045", "225"), ("45.5", "225.5"), ("45°", "225°")])
+def test_degrees_are_headings(folder: Path, out: str, back: str) -> None:
+    text = _propose(folder, _table().replace(",N,", f",{out},").replace(",S,", f",{back},"))
     assert '  heading: "Dir"\n' in text
     assert "  heading: deg\n" in text
+
+
+@pytest.mark.parametrize(("out", "back"), [("1", "2"), ("0", "1")])
+def test_numbers_for_the_two_ways_are_no_headings(folder: Path, out: str, back: str) -> None:
+    text = _propose(folder, _table().replace(",N,", f",{out},").replace(",S,", f",{back},"))
+    assert f'directions: {{"{out}": out, "{back}": back}}' in text
 
 
 def test_a_file_that_is_no_run_table_is_refused(
