@@ -112,12 +112,12 @@ def _take(reading: _Reading, messages: Messages) -> None:
         payload, length = messages.payload[of_group], messages.length[of_group]
         for decoded in decode(group, payload, length, reading.faults):
             rows = of_group[decoded.rows]
-            key = messages.source[rows] * 256 + decoded.which
+            key = messages.source[rows] * 256 + decoded.which + 1
             for one in np.unique(key).tolist():
                 mine = key == one
-                source, which = divmod(one, 256) if one % 256 != 255 else (one // 256 + 1, -1)
+                source, number = divmod(one, 256)
                 reading.values.add(
-                    (decoded.quantity, group, source, which, decoded.kind),
+                    (decoded.quantity, group, source, number - 1, decoded.kind),
                     messages.line[rows[mine]],
                     decoded.values[mine],
                 )

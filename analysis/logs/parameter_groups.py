@@ -170,10 +170,9 @@ def decode(group: int, payload: Bytes, length: Whole, faults: Counter[str]) -> I
         Takes what gave no value.
     """
     nowhere = _nowhere(group, payload)
-    told = np.zeros(len(payload), bool)
+    faults[NO_REFERENCE] += _without_reference(group, payload)
     for field in GROUPS[group]:
         rows = np.flatnonzero(_wanted(field, payload))
-        told[rows] = True
         long_enough = length[rows] >= field.end
         faults[SHORT] += int((~long_enough).sum())
         rows = rows[long_enough]
@@ -187,12 +186,27 @@ def decode(group: int, payload: Bytes, length: Whole, faults: Counter[str]) -> I
         if nowhere is not None:
             faults[NOWHERE] += int((good & nowhere[rows]).sum())
             good &= ~nowhere[rows]
-        which = np.full(rows.size, -1) if field.which is None else payload[rows, field.which]
-        yield Decoded(
-            field.quantity, rows[good], values[good], which[good].astype(np.int64), field.kind
-        )
-    if all(field.only for field in GROUPS[group]) and group != 130312:
-        faults[NO_REFERENCE] += int((~told).sum())
+        which = _number(field, payload[rows[good]])
+        yield Decoded(field.quantity, rows[good], values[good], which, field.kind)
+
+
+def _without_reference(group: int, payload: Bytes) -> int:
+    """Messages whose direction or wind refers to nothing that is read.
+
+    What 130312 refers to besides the sea is no direction, but a temperature of something else.
+    """
+    referring = [field for field in GROUPS[group] if field.only]
+    if not referring or group == 130312:
+        return 0
+    return int((~np.any([_wanted(field, payload) for field in referring], axis=0)).sum())
+
+
+def _number(field: GroupField, payload: Bytes) -> Whole:
+    """Which engine, rudder or tank; -1 where there is none to tell, or it is not available (255)."""
+    if field.which is None:
+        return np.full(len(payload), -1)
+    number = payload[:, field.which].astype(np.int64)
+    return np.where(number == 255, -1, number)
 
 
 def _wanted(field: GroupField, payload: Bytes) -> NDArray[np.bool_]:

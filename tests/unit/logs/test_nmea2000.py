@@ -215,6 +215,28 @@ def test_winds_of_several_references_stay_apart(tmp_path: Path) -> None:
     assert next(log.of("apparent_wind_speed")).values.size == 5
 
 
+def test_a_rudder_without_a_number_is_of_its_own_sender(tmp_path: Path) -> None:
+    angle = struct.pack("<h", 1000) + b"\xff\xff"
+    rudders = [
+        (float(s), 127245, source, bytes([number]) + b"\xff\xff\xff" + angle)
+        for s in range(5)
+        for source, number in ((5, 255), (6, 0), (6, 254))
+    ]
+    log = read(tmp_path, joined_text(rudders))
+    assert [c.source for c in log.of("rudder_angle")] == [
+        "127245 from 5", "127245 from 6 no. 0", "127245 from 6 no. 254"
+    ]  # fmt: skip
+    assert [c.values.size for c in log.of("rudder_angle")] == [5, 5, 5]
+
+
+def test_a_course_without_a_reference_is_counted(tmp_path: Path) -> None:
+    wrong = (99.0, 129026, 9, b"\x01\xff" + struct.pack("<HH", 15708, 300) + b"\xff\xff")
+    log = read(tmp_path, joined_text([*MESSAGES, wrong]))
+    assert next(log.of("course_over_ground_magnetic")).values.size == 20
+    assert next(log.of("speed_over_ground")).values.size == 21
+    assert log.faults["reference of a direction or wind not told"] == 1
+
+
 def test_a_block_without_a_message_that_is_read(tmp_path: Path) -> None:
     for form in FORMS.values():
         log = read(tmp_path, form([(0.0, 126993, 9, bytes(8))]))
