@@ -8,15 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.logs.decimals import LONGEST, Bytes, Whole
+from slackwater.analysis.logs.decimals import HEX, LONGEST, Bytes, Whole
 
 _DOLLAR, _STAR, _COMMA, _FEED, _BANG, _HASH = (ord(c) for c in "$*,\n!#")
 _PAD = b"\n" * (LONGEST + 12)
 
-#: What a character is as a hexadecimal digit, either case; 0 for a blank, 255 for any other.
-_HEX = np.full(256, 255, np.uint8)
-_HEX[[*b"0123456789abcdef"]] = range(16)
-_HEX[[*b"ABCDEF"]] = range(10, 16)
 _BLANK = 32
 
 WRONG = "checksum wrong"
@@ -112,9 +108,9 @@ def _checksums(
     summed = np.where(stop > start, summed, 0)
     ends_at = np.where(starred, stop, 0)
     high, low = data[ends_at + 1], data[ends_at + 2]
-    single = (_HEX[low] > 15) & (low <= _BLANK)
-    tens = np.where(single | (high == _BLANK), 0, _HEX[high])
-    ones = np.where(single, _HEX[high], _HEX[low])
+    single = (HEX[low] > 15) & (low <= _BLANK)
+    tens = np.where(single | (high == _BLANK), 0, HEX[high])
+    ones = np.where(single, HEX[high], HEX[low])
     hexadecimal = (tens < 16) & (ones < 16)
     return starred & hexadecimal & (tens * 16 + ones == summed), hexadecimal
 

@@ -7,20 +7,16 @@ from collections import Counter
 import numpy as np
 from numpy.typing import NDArray
 
+from slackwater.analysis.logs.blocks import COMMENT
 from slackwater.analysis.logs.channels import Numbers
-from slackwater.analysis.logs.decimals import LONGEST, Bytes, Whole, read_decimals
+from slackwater.analysis.logs.decimals import HEX, LONGEST, Bytes, Whole, read_decimals
 from slackwater.analysis.logs.messages import WIDTH, Messages, from_identifier
-from slackwater.analysis.logs.parameter_groups import is_read
+from slackwater.analysis.logs.parameter_groups import NOT_READ, is_read
 from slackwater.analysis.logs.stamps import line_stamps
 
-COMMENT = "comment line"
 BROKEN = "line that is no message"
-NOT_READ = "parameter group that is not read"
 
 _PAD = b"\n" * (LONGEST + 3 * WIDTH + 48)
-_HEX = np.full(256, 255, np.uint8)
-_HEX[[*b"0123456789abcdef"]] = range(16)
-_HEX[[*b"ABCDEF"]] = range(10, 16)
 _64 = np.full(256, 255, np.uint8)
 _64[[*b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"]] = range(64)
 _64[ord("=")] = 0
@@ -75,7 +71,7 @@ def _hexadecimal(data: Bytes, start: Whole, digits: int) -> Whole:
     """A hexadecimal number of so many digits; -1 for what is none."""
     value, good = np.zeros(start.size, np.int64), np.ones(start.size, bool)
     for column in range(digits):
-        digit = _HEX[data[np.maximum(start, 0) + column]]
+        digit = HEX[data[np.maximum(start, 0) + column]]
         good &= digit < 16
         value = value << 4 | digit
     return np.where(good & (start >= 0), value, -1)
@@ -96,7 +92,7 @@ def _bytes(
     even = (length == 0) | ((stop - start + stride - 2) % stride == 0)
     columns = np.arange(min(WIDTH, int(length.max(initial=0))))
     at = np.minimum(start[:, None] + stride * columns, data.size - 2)
-    high, low = _HEX[data[at]], _HEX[data[at + 1]]
+    high, low = HEX[data[at]], HEX[data[at + 1]]
     inside = columns < length[:, None]
     good = even & ~((high > 15) | (low > 15)).__and__(inside).any(axis=1)
     payload = np.full((start.size, WIDTH), 255, np.uint8)

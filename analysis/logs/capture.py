@@ -10,7 +10,7 @@ import numpy as np
 
 from slackwater.analysis.logs.messages import WIDTH, Messages, from_identifier
 from slackwater.analysis.logs.opening import Opened, refused
-from slackwater.analysis.logs.parameter_groups import is_read
+from slackwater.analysis.logs.parameter_groups import NOT_READ, is_read
 
 _HEAD, _RECORD, _FRAME = 24, 16, 16
 #: First bytes, order of bytes, fractions in a second.
@@ -20,14 +20,12 @@ _MAGIC = {
     b"\x4d\x3c\xb2\xa1": ("<", 1e-9),
     b"\xa1\xb2\x3c\x4d": (">", 1e-9),
 }
-MAGIC = tuple(_MAGIC)
 _SOCKETCAN = 227
 _EXTENDED, _REMOTE_OR_ERROR = 0x80000000, 0x60000000
 _LONGEST = 1 << 16
 
 CUT = "record cut off"
 OTHER = "frame of another kind than those of NMEA 2000"
-NOT_READ = "parameter group that is not read"
 
 
 def captured(opened: Opened, faults: Counter[str]) -> Iterator[tuple[Messages, int]]:

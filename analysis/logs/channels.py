@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import Literal
@@ -114,6 +114,12 @@ class Channel:
         return (float(self.seconds[0]), float(self.seconds[-1])) if self.seconds.size else None
 
 
+def in_their_order(channels: Iterable[Channel]) -> tuple[Channel, ...]:
+    """By quantity in the order of `UNITS`, then by source."""
+    place = {quantity: number for number, quantity in enumerate(UNITS)}
+    return tuple(sorted(channels, key=lambda each: (place[each.quantity], each.source)))
+
+
 @dataclass(frozen=True, slots=True)
 class Log:
     """One file of instruments as read, with an account of every line.
@@ -127,7 +133,7 @@ class Log:
     clock : Clock
         What the seconds count from.
     channels : tuple of Channel
-        By quantity in the order of `UNITS`, then by source.
+        In their order.
     lines : int
         Lines, frames, points or records that the file has.
     faults : mapping

@@ -15,6 +15,11 @@ Whole = NDArray[np.int64]
 #: More digits than this do not fit in 64 bits; no instrument writes them.
 LONGEST = 20
 
+#: What a character is as a hexadecimal digit, either case; 255 for any other.
+HEX = np.full(256, 255, np.uint8)
+HEX[[*b"0123456789abcdef"]] = range(16)
+HEX[[*b"ABCDEF"]] = range(10, 16)
+
 _TENS = 10.0 ** np.arange(LONGEST + 1)
 _TENS_WHOLE = np.concatenate([10 ** np.arange(19, dtype=np.int64), np.full(2, 10**18)])
 _ZERO, _DOT, _MINUS, _PLUS, _SPACE = (ord(c) for c in "0.-+ ")

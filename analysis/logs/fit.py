@@ -11,11 +11,11 @@ from typing import Any
 import numpy as np
 
 from slackwater.analysis.logs.channels import Log
+from slackwater.analysis.logs.meaning import METRE_PER_SECOND
 from slackwater.analysis.logs.opening import Opened, refused
 from slackwater.analysis.logs.points import Points
 
 _SEMICIRCLE = 180 / 2**31  # [deg]
-_KNOT = 3600 / 1852
 #: Field of a record, quantity and the unit of the field in that of the quantity.
 _FIELDS = (
     ("position_lat", "latitude", _SEMICIRCLE),
@@ -77,7 +77,7 @@ def _take(frame: Any, points: Points) -> None:
     values = [(quantity, _value(frame, name) * scale) for name, quantity, scale in _FIELDS]
     speeds = [_value(frame, name) for name in _SPEEDS]
     speed = next((each for each in speeds if not np.isnan(each)), np.nan)
-    values.append(("speed_over_ground", speed * _KNOT))
+    values.append(("speed_over_ground", speed * METRE_PER_SECOND))
     stamp = frame.get_value("timestamp", fallback=None)
     second = stamp.timestamp() if isinstance(stamp, datetime) else np.nan
     points.add(points.count, second, values)

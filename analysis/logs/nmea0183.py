@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.logs.blocks import Sentences, find_sentences
-from slackwater.analysis.logs.channels import UNITS, Channel, Log, Numbers
+from slackwater.analysis.logs.channels import UNITS, Channel, Log, Numbers, in_their_order
 from slackwater.analysis.logs.clocks import DAY, Ticks
 from slackwater.analysis.logs.decimals import Whole
 from slackwater.analysis.logs.gathering import Gathered
@@ -62,7 +62,7 @@ def read(opened: Opened) -> Log:
     for block in opened.blocks():
         _take(reading, block)
     timing = Timing.of(_ticks(reading), _first(reading.stamps), _first(reading.openers))
-    channels = tuple(_channels(reading, timing))
+    channels = _channels(reading, timing)
     reading.faults[NOT_READ] += reading.not_read.total()
     faults = reading.faults + timing.faults
     notes = (*_about_checksums(reading), *timing.notes, *_about_kinds(reading))
@@ -209,7 +209,7 @@ def _ticks(reading: _Reading) -> dict[tuple[str, str], Ticks]:
     return ticks
 
 
-def _channels(reading: _Reading, timing: Timing) -> list[Channel]:
+def _channels(reading: _Reading, timing: Timing) -> tuple[Channel, ...]:
     found = []
     for (quantity, source, sender), line, values in reading.values:
         if not _taken(reading, sender):
@@ -230,8 +230,7 @@ def _channels(reading: _Reading, timing: Timing) -> list[Channel]:
             )
     for name in reading.checked & set(reading.unchecked):
         reading.faults[MISSING] += reading.unchecked[name]
-    order = list(UNITS)
-    return sorted(found, key=lambda c: (order.index(c.quantity), c.source))
+    return in_their_order(found)
 
 
 def _about_checksums(reading: _Reading) -> list[str]:

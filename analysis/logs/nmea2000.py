@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from slackwater.analysis.logs.channels import UNITS, Channel, Clock, Log, Numbers
+from slackwater.analysis.logs.channels import UNITS, Channel, Clock, Log, Numbers, in_their_order
 from slackwater.analysis.logs.decimals import Whole
 from slackwater.analysis.logs.gathering import Gathered
 from slackwater.analysis.logs.messages import Messages, is_frame, join_frames, joined
@@ -97,7 +97,7 @@ def _read(opened: Opened, name: str, reading: _Reading, parts: Read) -> Log:
         reading.faults[LOST] += lost
         _take(reading, whole)
     clock, moments, notes = _clock(reading)
-    channels = tuple(_channels(reading, moments))
+    channels = _channels(reading, moments)
     faults = dict(sorted((+reading.faults).items()))
     return Log(
         opened.path, name, clock, channels, reading.lines, faults, tuple(notes), opened.sha256
@@ -161,7 +161,7 @@ def _stamps(reading: _Reading) -> tuple[Whole, Numbers]:
     return np.empty(0, np.int64), np.empty(0)
 
 
-def _channels(reading: _Reading, moments: _Moments) -> list[Channel]:
+def _channels(reading: _Reading, moments: _Moments) -> tuple[Channel, ...]:
     found = []
     for (quantity, group, source, which, kind), line, values in reading.values:
         at = np.searchsorted(moments.line, line)
@@ -181,5 +181,4 @@ def _channels(reading: _Reading, moments: _Moments) -> list[Channel]:
                     line[keep],
                 )
             )
-    order = list(UNITS)
-    return sorted(found, key=lambda channel: order.index(channel.quantity))
+    return in_their_order(found)

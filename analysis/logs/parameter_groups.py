@@ -19,6 +19,7 @@ from slackwater.analysis.logs.meaning import BEYOND, METRE_PER_SECOND, NOWHERE, 
 
 NOT_AVAILABLE = "marked as not available by what sent it"
 SHORT = "message shorter than its field"
+NOT_READ = "parameter group that is not read"
 NO_REFERENCE = "reference of a direction or wind not told"
 
 _DEGREES = 180 / np.pi * 1e-4

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.logs.channels import UNITS, Channel, Clock, Log, Numbers
+from slackwater.analysis.logs.channels import UNITS, Channel, Clock, Log, Numbers, in_their_order
 from slackwater.analysis.logs.meaning import BEYOND, NOWHERE, RANGES
 from slackwater.analysis.logs.opening import Opened
 from slackwater.analysis.logs.timing import BACK, jumps, kept
@@ -85,11 +85,9 @@ class Points:
                 channels.append(
                     Channel(quantity, source, UNITS[quantity], seconds[good], values[good], "", lines[good])
                 )  # fmt: skip
-        order = list(UNITS)
-        channels.sort(key=lambda channel: order.index(channel.quantity))
         faults = dict(sorted((+self.faults).items()))
         return Log(
-            opened.path, self.form, self.clock, tuple(channels), self.count, faults,
+            opened.path, self.form, self.clock, in_their_order(channels), self.count, faults,
             tuple(self.notes), opened.sha256,
         )  # fmt: skip
 

@@ -10,14 +10,13 @@ from xml.parsers.expat import ExpatError, ParserCreate
 import numpy as np
 
 from slackwater.analysis.logs.channels import Log
-from slackwater.analysis.logs.meaning import NO_NUMBER
+from slackwater.analysis.logs.meaning import METRE_PER_SECOND, NO_NUMBER
 from slackwater.analysis.logs.opening import Opened, refused
 from slackwater.analysis.logs.points import Points
 
 _BROKEN = "the XML breaks off or is broken ({}): what came before is read"
 _UNIT_UNKNOWN = "speed in a unit that the file does not tell"
 _NO_MOMENT = "time that cannot be read"
-_KNOT = 3600 / 1852
 #: The first edition of GPX had a speed in metres a second; later ones have it in extensions.
 _WITH_SPEED = "GPX/1/0"
 
@@ -148,13 +147,13 @@ _GPX = {
     "cog": ("course_over_ground", 1.0),
     "depth": ("water_depth", 1.0),
 }
-_GPX_1_0 = _GPX | {"speed": ("speed_over_ground", _KNOT)}
+_GPX_1_0 = _GPX | {"speed": ("speed_over_ground", METRE_PER_SECOND)}
 #: The schema of the form has the speed in metres a second.
 _TCX = {
     "LatitudeDegrees": ("latitude", 1.0),
     "LongitudeDegrees": ("longitude", 1.0),
     "DistanceMeters": ("distance", 1.0),
-    "Speed": ("speed_over_ground", _KNOT),
+    "Speed": ("speed_over_ground", METRE_PER_SECOND),
     "Cadence": ("stroke_rate", 1.0),
 }
 

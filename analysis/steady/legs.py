@@ -32,8 +32,6 @@ class Leg:
         From where to before where the speed was held.
     commanded : int
         When helm or throttle were last touched before it.
-    seen_command : bool
-        Whether that was seen in what is held, and not only in course and speed.
     speed, course : float
         Medians of the core. [kn, deg]
     stray : float
@@ -44,7 +42,6 @@ class Leg:
     straight: tuple[int, int]
     even: tuple[int, int]
     commanded: int
-    seen_command: bool
     speed: float
     course: float
     stray: float
@@ -118,7 +115,6 @@ def _leg(
         _held(np.abs(straight - course) <= swerve, core, around, back),
         _held(np.abs(even - speed) <= stray, core, around, back),
         0,
-        False,
         speed,
         course,
         stray,
@@ -149,7 +145,7 @@ def _with_commands(track: Track, legs: list[Leg]) -> list[Leg]:
         touched = _throttle(track, leg)
         # Speed is left when the next one is commanded: so the leg before tells it, too.
         commanded = max(leg.straight[0], touched or 0, min(before, leg.core[0]))
-        leg = replace(leg, commanded=commanded, seen_command=touched is not None)
+        leg = replace(leg, commanded=commanded)
         found.append(replace(leg, straight=(leg.straight[0], min(leg.straight[1], last))))
         before = last
     return found

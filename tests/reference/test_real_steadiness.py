@@ -132,7 +132,7 @@ def reaches(track: Track) -> tuple[list[Window], float]:
     found = []
     for first, last in pairwise(edges[1:-1]):
         if number[first - 1] != number[last] and last - first > 10:
-            leg = Leg((first, last), (first, last), (first, last), first, False, 0.0, 0.0, 0.0)
+            leg = Leg((first, last), (first, last), (first, last), first, 0.0, 0.0, 0.0)
             found.append(Window(leg, first, last, (first, last), first))
     return found, axis
 

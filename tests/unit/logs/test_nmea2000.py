@@ -209,7 +209,7 @@ def test_winds_of_several_references_stay_apart(tmp_path: Path) -> None:
     log = read(tmp_path, joined_text(winds))
     sources = [c.source for c in log.of("wind_speed")]
     assert sources == [
-        f"130306 from 9 {kind}" for kind in ("over the ground", "to the boat", "over the water")
+        f"130306 from 9 {kind}" for kind in ("over the ground", "over the water", "to the boat")
     ]
     assert [c.values.size for c in log.of("wind_speed")] == [5, 5, 5]
     assert next(log.of("apparent_wind_speed")).values.size == 5
