@@ -28,10 +28,7 @@ def workboat(folder: Path) -> None:
         ("S5", "bare", "2026-05-19", 0.8, 0.2),
         ("S6", "fitted", "2026-05-21", 1.0, 3.0),
     ]
-    days = [
-        Day(id, on, datetime.fromisoformat(f"{date}T08:30:00"), tide, phase)
-        for id, on, date, tide, phase in mornings
-    ]
+    days = [_morning(*each, clock="08:30") for each in mornings]
     points = [1000, 1400, 1800, 2000, 2200, 2500, 3000, 3500]
     boats = {"bare": bare, "fitted": fitted}
     path = folder / "workboat-interceptors" / "runs.csv"
@@ -89,10 +86,7 @@ def finer_pitch(folder: Path) -> None:
         ("P5", "standard", "2026-07-20", 0.6, 0.4),
         ("P6", "finer", "2026-07-22", 0.8, 3.3),
     ]
-    days = [
-        Day(id, on, datetime.fromisoformat(f"{date}T07:30:00"), tide, phase)
-        for id, on, date, tide, phase in mornings
-    ]
+    days = [_morning(*each, clock="07:30") for each in mornings]
     points = [2000, 2500, 3000, 3250, 3500, 3750, 4000, 4500, 5000, 5500]
     path = folder / "finer-pitch-propeller" / "runs.csv"
     boats = {"standard": standard, "finer": finer}

@@ -24,10 +24,10 @@ from slackwater.analysis.audit.rounding import (
     Span,
     can_be_counted,
     coarseness,
-    exact,
     in_unit,
     nearest_counts,
     span_of,
+    total_of,
 )
 from slackwater.analysis.audit.sources import GRIM, ROUNDING
 from slackwater.protocol.claims.claim import Claim, Claims
@@ -181,10 +181,7 @@ def _listed(parts: tuple[Figure, ...]) -> str:
 
 
 def _sum_of(parts: tuple[Figure, ...], unit: str, rounding: str) -> Span:
-    found = exact(0)
-    for part in parts:
-        found = found + span_of(part, unit, rounding=rounding)
-    return found
+    return total_of(span_of(part, unit, rounding=rounding) for part in parts)
 
 
 def _no_total(side: str, parts: tuple[Figure, ...], rounding: str) -> Reason:

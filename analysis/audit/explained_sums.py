@@ -17,7 +17,15 @@ from slackwater.analysis.audit.explanations import (
     readings,
 )
 from slackwater.analysis.audit.identities import Identity, unit_of
-from slackwater.analysis.audit.rounding import Span, bounded, half_width, in_unit, nominal, span_of
+from slackwater.analysis.audit.rounding import (
+    Span,
+    bounded,
+    half_width,
+    in_unit,
+    nominal,
+    span_of,
+    total_of,
+)
 from slackwater.analysis.audit.slips import coarser
 from slackwater.protocol.claims.figure import Figure
 
@@ -105,7 +113,7 @@ def explain_total(total: Figure, parts: tuple[Figure, ...], unit: str) -> list[E
     """What would explain that parts do not add up to their total, best first."""
     spans = [span_of(part, unit) for part in parts]
     whole = span_of(total, unit)
-    sums = [_sum(spans[:i] + spans[i + 1 :]) for i in range(len(spans))]
+    sums = [total_of(spans[:i] + spans[i + 1 :]) for i in range(len(spans))]
     out = [
         Explanation("part-left-out", f"'{parts[i]}' was left out")
         for i, found in enumerate(sums)
@@ -115,7 +123,9 @@ def explain_total(total: Figure, parts: tuple[Figure, ...], unit: str) -> list[E
         for code, read in readings(figure, signs=False):
             span = span_of(read, unit)
             right = (
-                span.meets(_sum(spans)) if others is None else (sums[others] + span).meets(whole)
+                span.meets(total_of(spans))
+                if others is None
+                else (sums[others] + span).meets(whole)
             )
             if right:
                 out.append(Explanation(code, reading_words(code, figure, read)))
@@ -130,10 +140,3 @@ def explain_twice(first: Figure, second: Figure, unit: str) -> list[Explanation]
             if span_of(read, unit).meets(span_of(other, unit)):
                 out.append(Explanation(code, reading_words(code, one, read)))
     return best(out)
-
-
-def _sum(spans: list[Span]) -> Span:
-    total = Span(Decimal(0), Decimal(0))
-    for span in spans:
-        total = total + span
-    return total

@@ -131,12 +131,7 @@ def _two(
         f"'{other.figure}' ({other.where})."
     )
     reason = explained(
-        Reason(
-            "stated-twice",
-            DISAGREES,
-            message,
-            source=ROUNDING,
-        ),
+        Reason("stated-twice", DISAGREES, message, source=ROUNDING),
         explain_twice(first.figure, other.figure, unit),
     )
     for index in sorted({first.claim, other.claim} - {-1}):

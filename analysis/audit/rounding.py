@@ -91,6 +91,11 @@ def bounded(span: Span) -> bool:
     return abs(span.low) < ENDLESS and abs(span.high) < ENDLESS
 
 
+def total_of(spans: Iterable[Span]) -> Span:
+    """The sum of spans."""
+    return sum(spans, exact(0))
+
+
 def ends_of(span: Span) -> tuple[float | None, float | None]:
     """Both ends as plain numbers; None for the one that a bound has not."""
     low, high = (None if abs(end) >= ENDLESS else float(end) for end in (span.low, span.high))

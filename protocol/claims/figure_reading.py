@@ -168,7 +168,7 @@ def _over_a_mile(shown: str, tidy: str) -> Figure | None:
     found = pace(tidy)
     if found is None:
         return None
-    value, step, _, assumed = found
+    value, step, assumed = found
     refuse_impossible(shown, float(value), "kn", None, "speed_through_water")
     return Figure(shown, value, value, "kn", step, assumed=assumed)
 

@@ -68,8 +68,8 @@ def per_hundred(text: str) -> tuple[str, Decimal]:
     return f"{text[: found.start()].rstrip()}/{text[found.end() :]}", Decimal("0.01")
 
 
-def pace(text: str) -> tuple[Decimal, Decimal, Decimal, str] | None:
-    """A time over a mile as a speed: value, step of one in the last digit, half of it, and which mile.
+def pace(text: str) -> tuple[Decimal, Decimal, str] | None:
+    """A time over a mile as a speed: value, step of one in the last digit, and which mile.
 
     None where the text is no such time.
     """
@@ -92,4 +92,4 @@ def pace(text: str) -> tuple[Decimal, Decimal, Decimal, str] | None:
         if found["mile"]
         else "'mile' is read as a nautical mile of 1852 m; 'statute mile' is the other"
     )
-    return length / seconds, ends[1] - ends[0], digit, assumed
+    return length / seconds, ends[1] - ends[0], assumed

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from slackwater.protocol.claims.figure import Figure
+from slackwater.protocol.claims.figure import Bound, Figure
 
 TOLERANCE = Decimal("0.15")  # of the size told in words
 LESS = r"less|lower|fewer|slower|smaller|down|decrease|reduction|saving|saved|worse off"
@@ -61,14 +61,9 @@ def from_words(shown: str, tidy: str) -> Figure | None:
     return None if part is None else _part(shown, part)
 
 
-def _nothing(shown: str, bound: str = "") -> Figure:
+def _nothing(shown: str, bound: Bound = "") -> Figure:
     zero = Decimal(0)
-    figure = Figure(shown, zero, zero, "%", Decimal(1), signed=True, none=True)
-    if bound == "at least":
-        return Figure(shown, zero, zero, "%", Decimal(1), bound="at least", signed=True, none=True)
-    if bound == "at most":
-        return Figure(shown, zero, zero, "%", Decimal(1), bound="at most", signed=True, none=True)
-    return figure
+    return Figure(shown, zero, zero, "%", Decimal(1), bound=bound, signed=True, none=True)
 
 
 def _change_of(times: re.Match[str]) -> Decimal:

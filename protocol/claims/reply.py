@@ -6,7 +6,7 @@ that is told. What was left as it was, a question mark, is as if it were not the
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Annotated, Any, Literal
@@ -145,11 +145,12 @@ def with_reply(claims: Claims, reply: Reply) -> tuple[Claims, tuple[Finding, ...
     InputError
         When the reply speaks of a claim that is not there, or makes the claims unfit.
     """
-    wrong = [_unknown(claims, reply, id) for id in reply.claims if id not in _ids(claims)]
-    if wrong:
-        raise InputError(wrong)
     if not isinstance(claims.document.data.get("claims"), list):
         raise InputError([_no_file(reply)])
+    known = _by_id(claims.document.data)
+    wrong = [_unknown(known, reply, id) for id in reply.claims if id not in known]
+    if wrong:
+        raise InputError(wrong)
     document = replace(claims.document, data=_joined(claims.document.data, reply))
     made, findings = build_readable(document)
     if made is None:
@@ -169,16 +170,18 @@ def _no_file(reply: Reply) -> Finding:
     )
 
 
-def _ids(claims: Claims) -> list[str]:
-    return [claim.id for claim in claims.claims]
+def _by_id(data: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """The entries of a file of claims by their ids, those that could not be read among them."""
+    entries = [one for one in data.get("claims", ()) if isinstance(one, dict)]
+    return {one["id"]: one for one in entries if isinstance(one.get("id"), str)}
 
 
-def _unknown(claims: Claims, reply: Reply, id: str) -> Finding:
+def _unknown(known: Iterable[str], reply: Reply, id: str) -> Finding:
     return Finding(
         "unknown-name",
         Severity.ERROR,
         f"there is no claim '{id}' to reply to",
-        f"the claims are {', '.join(_ids(claims)[:20])}",
+        f"the claims are {', '.join([*known][:20])}",
         reply.document.place(("claims", id), key=True),
     )
 
@@ -192,13 +195,14 @@ def _joined(data: dict[str, Any], reply: Reply) -> dict[str, Any]:
             made[key] = {**(own if isinstance(own, dict) else {}), **said[key]}
     if reply.trial is not None:
         made["trial"] = str((reply.document.folder / reply.trial).resolve())
-    made["claims"] = [
-        {**entry, **said.get("claims", {}).get(entry.get("id"), {})}
-        if isinstance(entry, dict)
-        else entry
-        for entry in data.get("claims", ())
-    ]
+    made["claims"] = [_answered(entry, said.get("claims", {})) for entry in data["claims"]]
     return made
+
+
+def _answered(entry: Any, said: dict[str, Any]) -> Any:
+    """An entry of the claims with what the reply says of it."""
+    name = entry.get("id") if isinstance(entry, dict) else None
+    return {**entry, **said[name]} if isinstance(name, str) and name in said else entry
 
 
 def _told(claims: Claims, reply: Reply) -> Iterator[Finding]:
@@ -224,7 +228,7 @@ def _changed(
     data: dict[str, Any], said: dict[str, Any]
 ) -> Iterator[tuple[tuple[str, ...], str, str]]:
     """What the reply says otherwise than the claims: where, and both."""
-    entries = {one.get("id"): one for one in data.get("claims", ()) if isinstance(one, dict)}
+    entries = _by_id(data)
     for key in _SHARED:
         yield from _differing((key,), data.get(key), said.get(key))
     for id, own in said.get("claims", {}).items():

@@ -221,6 +221,20 @@ def test_what_differs_from_the_printed_text_is_told(bare: Path, tmp_path: Path) 
     assert finding.message[1:] in " ".join(str(result).split())
 
 
+def test_a_reply_mends_a_claim_that_could_not_be_read(tmp_path: Path) -> None:
+    source, path = tmp_path / "claims.yaml", tmp_path / "reply.yaml"
+    source.write_text(
+        "claims:\n"
+        "  - {id: [1], quantity: speed, stated: {change: 5 %}}\n"
+        "  - {id: C2, quantity: speed, stated: {change: lots}}\n",
+        "utf-8",
+    )
+    path.write_text("reply: 1\nclaims: {C2: {stated: {change: +5 %}}}\n", "utf-8")
+    first, second = slackwater.audit(source, reply=path).claims
+    assert "could not be read" in first.why
+    assert second.stated == {"change": "+5 %"}
+
+
 def test_a_reply_to_claims_that_have_changed_since(bare: Path, tmp_path: Path) -> None:
     path = tmp_path / "reply.yaml"
     path.write_text(form(slackwater.audit(bare)), "utf-8")
