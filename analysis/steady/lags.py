@@ -74,10 +74,11 @@ def lag_between(one: Channel, other: Channel) -> Lag | None:
     if min(a[most:-most].std(), b.std()) == 0:
         return None
     inner = a[most:-most]
-    likeness = np.array([
-        np.corrcoef(inner, b[most + shift : b.size - most + shift])[0, 1]
-        for shift in range(-most, most + 1)
-    ])  # fmt: skip
+    with np.errstate(invalid="ignore"):  # of what stands still all the while there is no likeness
+        likeness = np.array([
+            np.corrcoef(inner, b[most + shift : b.size - most + shift])[0, 1]
+            for shift in range(-most, most + 1)
+        ])  # fmt: skip
     best = int(np.nanargmax(likeness))
     if likeness[best] < LEAST_LIKENESS or best in (0, likeness.size - 1):
         return None

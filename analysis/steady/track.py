@@ -115,7 +115,8 @@ def lay_track(channels: Sequence[Channel], held: str, unit: str) -> Track:
         notes.append(f"the course was made from positions, over {FROM_POSITIONS:g} s")
         degrees = _bearing(way, step)
     known = _bridge(seen, step)
-    knots, degrees = _filled(knots, seen), np.unwrap(_filled(degrees, seen), period=360.0)
+    knots = _filled(knots, seen, "speed with a course")
+    degrees = np.unwrap(_filled(degrees, seen, "course over ground"), period=360.0)
     metres = knots * KNOT * step
     turn = np.radians(degrees)
     kept = first(channels, held)
@@ -123,7 +124,7 @@ def lay_track(channels: Sequence[Channel], held: str, unit: str) -> Track:
     if kept is not None:
         held_cells, there = _binned(in_unit(kept, unit), start, step, count)
         near = _bridge(there, step)
-        value = np.where(near, _filled(held_cells, there), np.nan)
+        value = np.where(near, _filled(held_cells, there, held.replace("_", " ")), np.nan)
     made = np.cumsum(metres * np.sin(turn)), np.cumsum(metres * np.cos(turn))
     place = made if way is None else way[:2]
     return Track(start, step, knots, degrees, *made, place, value, seen, known, tuple(notes))
@@ -180,7 +181,7 @@ def _way_of(
     if seen.sum() < 2:
         return None
     here = np.radians(np.median(north[seen]))
-    north, east = _filled(north, seen), _filled(east, seen)
+    north, east = _filled(north, seen, "latitude"), _filled(east, seen, "longitude")
     shrunk = METRES_A_DEGREE * np.cos(here)
     return (east - east[0]) * shrunk, (north - north[0]) * METRES_A_DEGREE, seen
 
@@ -218,9 +219,9 @@ def _bridge(seen: Mask, step: float) -> Mask:
     return known
 
 
-def _filled(values: Array, seen: Mask) -> Array:
+def _filled(values: Array, seen: Mask, name: str) -> Array:
     """Gaps bridged by straight lines, the ends held."""
     if not seen.any():
-        raise NoTrack("no value was recorded together with a time")
+        raise NoTrack(f"no {name} lies within the time of the track")
     at = np.arange(values.size)
     return np.interp(at, at[seen], values[seen])

@@ -21,6 +21,7 @@ RESOLVED = 0.1  # [kn]; besides: what many receivers print no finer than
 MOST_TURN = 10.0  # [deg], over what is recorded
 LEAST_CHORD = 0.98  # of the way made
 LEAST_SEEN = 0.5  # of the cells that hold a value
+LEAST_CELLS = 5  # fewer tell neither a drift nor a turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +123,8 @@ def _short(track: Track, leg: Leg, settle: float, record: float, left: int) -> s
 def unsteady(track: Track, window: slice) -> str:
     """What speaks against a stretch as a run, whatever the log's scale; empty when nothing does."""
     speed, course = track.speed[window], track.course[window]
+    if speed.size < LEAST_CELLS:
+        return f"not to be told: a value every {track.step:.0f} s is too seldom for a run"
     mean = float(speed.mean())
     if mean < UNDER_WAY:
         return f"not under way: {mean:.2f} kn"

@@ -211,6 +211,21 @@ class TestLeftOut:
         assert "opposite ways" in cut.why_none
         assert len(cut.missing) == 6
 
+    @pytest.mark.filterwarnings("error")
+    def test_a_value_a_minute_is_too_seldom(self) -> None:
+        found = [
+            Channel(c.quantity, c.source, c.unit, c.seconds[::60], c.values[::60])
+            for c in channels([(3000.0, 12.0, course, 2000.0) for course in (40.0, 220.0)])
+        ]
+        cut = cut_session(found, TERMS)
+        assert not cut.runs
+        assert "a value every 60 s is too seldom" in reasons(cut)
+
+    def test_engine_speed_of_another_time(self) -> None:
+        *way, engine = channels(sweep())
+        late = Channel(engine.quantity, "e", "rpm", engine.seconds + 9e4, engine.values)
+        assert "no engine speed lies within" in cut_session([*way, late], TERMS).why_none
+
     def test_without_speed_there_is_no_track(self) -> None:
         cut = cut_session([], TERMS)
         assert "neither speed and course" in cut.why_none
@@ -254,6 +269,17 @@ class TestParts:
         lag = lag_between(told("speed_through_water", 0.0), told("speed_over_ground", late))
         assert lag is not None
         assert lag.seconds == pytest.approx(late, abs=0.1)
+
+    @pytest.mark.filterwarnings("error")
+    def test_no_lag_is_told_of_a_log_that_stuck(self) -> None:
+        time = np.arange(300.0)
+        live = 5.0 + np.random.default_rng(1).standard_normal(300).cumsum()
+        stuck = np.where(time < 4, 0.0, 5.0)
+        made = [
+            Channel(q, "x", "kn", time, values)
+            for q, values in (("speed_over_ground", live), ("speed_through_water", stuck))
+        ]
+        assert lags_of(made) == []
 
     def test_no_lag_is_told_of_what_is_not_alike(self) -> None:
         rng = np.random.default_rng(4)
