@@ -6,11 +6,11 @@ from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from slackwater import __version__
 from slackwater.analysis.audit.method_words import METHOD
 from slackwater.analysis.audit.to_the_author import Question
 from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 from slackwater.protocol.findings import Finding
 from slackwater.protocol.sealing.said import SealSaid
 
@@ -294,8 +294,7 @@ class AuditResult(Answer):
     def to_dict(self) -> dict[str, Any]:
         """The audit as the JSON has it."""
         return {
-            "schema": 1,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "title": self.title,
             "trial": self.trial or None,
             "noise": self.noise or None,

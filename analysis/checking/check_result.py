@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from slackwater import __version__
 from slackwater.analysis.checking.examine import Examined
 from slackwater.analysis.checking.explaining import subject
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 from slackwater.protocol.findings import Finding, Severity
 from slackwater.protocol.rules._applied import Checked
 from slackwater.protocol.rules._outcome import Looked, Outcome
@@ -100,8 +100,7 @@ class CheckResult(Answer):
     def to_dict(self) -> dict[str, Any]:
         """The record of every file, then the findings of all, as JSON carries them."""
         return {
-            "schema": 1,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "files": [each.record.to_dict() for each in self.seen],
             "findings": [each.to_dict() for each in self.checked.findings],
             "not_looked_at": [

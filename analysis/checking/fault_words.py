@@ -96,7 +96,6 @@ TABLE_FAULTS: dict[str, str] = {
 }
 
 CLAIMS_TABLE_FAULTS: dict[str, str] = {
-    "arithmetic": "A figure could not be computed: a division by nought, or an overflow.",
     "empty-table": "A published table has headings and no row below them.",
     "no-figures": "No column of a published table holds a figure that could be audited.",
     "not-as-printed": "A workbook does not keep figures as they were printed.",

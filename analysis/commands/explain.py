@@ -60,13 +60,12 @@ def _asked(args: argparse.Namespace) -> tuple[str, object]:
 
 
 def _by_source() -> tuple[str, object]:
-    from slackwater import __version__
     from slackwater.analysis.checking.index_by_source import as_data, as_text
     from slackwater.analysis.checking.registry import all_rules
+    from slackwater.analysis.wording.json_text import head
 
     rules = all_rules().values()
-    tool = {"name": "slackwater", "version": __version__}
-    return as_text(rules), {"schema": 1, "tool": tool, "works": as_data(rules)}
+    return as_text(rules), {**head(), "works": as_data(rules)}
 
 
 def _all() -> tuple[str, object]:
@@ -91,9 +90,9 @@ def _all() -> tuple[str, object]:
 
 
 def _data(rules: Sequence[object]) -> dict[str, object]:
-    from slackwater import __version__
+    from slackwater.analysis.wording.json_text import head
 
-    return {"schema": 1, "tool": {"name": "slackwater", "version": __version__}, "rules": rules}
+    return {**head(), "rules": rules}
 
 
 def _one(id: str) -> tuple[str, object]:

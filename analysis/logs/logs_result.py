@@ -6,10 +6,10 @@ from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from slackwater import __version__
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.survey import Surveyed, survey
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 from slackwater.analysis.wording.words import count_of
 
 if TYPE_CHECKING:
@@ -54,8 +54,7 @@ class LogsResult(Answer):
     def to_dict(self) -> dict[str, Any]:
         """Every log and channel; moments in ISO 8601 where the clock is known."""
         return {
-            "schema": 1,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "logs": [self._log(log) for log in self.logs],
         }
 

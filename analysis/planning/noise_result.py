@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from slackwater import __version__
 from slackwater.analysis.planning.noise_budget import BETWEEN, Budget
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -49,8 +49,7 @@ class NoiseResult(Answer):
     def to_dict(self) -> dict[str, Any]:
         """Every budget: standard deviations as fractions, or in the unit of a difference."""
         return {
-            "schema": 1,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "trials": list(self.trials),
             "noise": [
                 {

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from slackwater import __version__
 from slackwater.analysis.planning.effort import Effort
 from slackwater.analysis.planning.power import SEED, Design, Noise, Setting
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 from slackwater.protocol.sealing.said import NO_SEAL, SealSaid
 
 if TYPE_CHECKING:
@@ -294,8 +294,7 @@ class Plan(Answer):
             return None if found is None else found.to_dict()
 
         return {
-            "schema": 1,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "seal": self.seal.to_dict(),
             "quantity": question.quantity,
             "scale": question.scale,

@@ -8,12 +8,12 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
-from slackwater import __version__
 from slackwater.analysis.result.deciding import Deciding
 from slackwater.analysis.result.fields import SCHEMA_VERSION, TABLES
 from slackwater.analysis.result.mean import Mean
 from slackwater.analysis.verdict.compared import Compared, compared_from
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 from slackwater.protocol.findings import Finding
 
 if TYPE_CHECKING:
@@ -265,8 +265,7 @@ class Result(Answer):
         """The result as JSON carries it; described by the schema that the package ships."""
         stamp = self.protocol
         return {
-            "schema": SCHEMA_VERSION,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(SCHEMA_VERSION),
             "trial": self.trial,
             "title": self.title,
             "boat": self.boat,

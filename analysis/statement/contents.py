@@ -17,6 +17,7 @@ from slackwater.analysis.statement.lines import Entry, Line
 from slackwater.analysis.statement.sections import Section, sections
 from slackwater.analysis.statement.sentences import line_sentence, sentences, value_sentence
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -108,11 +109,9 @@ class Statement(Answer):
 
     def to_dict(self) -> dict[str, Any]:
         """The statement as JSON carries it."""
-        from slackwater import __version__
-
         protocol, seal, inputs = self.stamps
         return {
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "trial": self.trial,
             "title": self.title,
             "run": list(self.run),

@@ -6,13 +6,13 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from slackwater import __version__
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.steady.cutting import Cut, CutRun
 from slackwater.analysis.steady.session_spans import SessionSpan
 from slackwater.analysis.steady.sources import CRITERIA, Choice
 from slackwater.analysis.steady.terms import CutTerms
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 from slackwater.analysis.wording.words import count_of
 
 if TYPE_CHECKING:
@@ -87,8 +87,7 @@ class CutResult(Answer):
     def to_dict(self) -> dict[str, Any]:
         """Where every run comes from, and what is no run."""
         return {
-            "schema": 1,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "trial": self.trial.trial,
             "protocol": self.trial.protocol.protocol,
             "logs": [self._log(log) for log in self.logs],

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
-from slackwater import __version__
 from slackwater.analysis.versions.changes import Change, Sense, changes
 from slackwater.analysis.versions.smallest import Smallest, smallest
 from slackwater.analysis.versions.trials import TrialHeld, held
 from slackwater.analysis.wording.answer import Answer
+from slackwater.analysis.wording.json_text import head
 from slackwater.protocol.declared.protocol import Protocol, load_protocol
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 from slackwater.protocol.sealing.said import SealSaid, seal_said
@@ -101,8 +101,7 @@ class SinceResult(Answer):
     def to_dict(self) -> dict[str, Any]:
         """As the JSON carries it."""
         return {
-            "schema": 1,
-            "tool": {"name": "slackwater", "version": __version__},
+            **head(),
             "old": self.old.to_dict(),
             "new": self.new.to_dict(),
             "sense": self.sense,

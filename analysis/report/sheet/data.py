@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from slackwater import __version__
+from slackwater.analysis.wording.json_text import head
 from slackwater.protocol.schedule.planned import PlannedRun, PlannedSession, Schedule
 
 if TYPE_CHECKING:
@@ -18,8 +18,7 @@ def to_data(contents: SheetContents, compared: Sequence[Row] = ()) -> dict[str, 
     schedule = contents.schedule
     pattern, times = schedule.pattern, schedule.circumstances
     return {
-        "schema": 1,
-        "tool": {"name": "slackwater", "version": __version__},
+        **head(),
         "trial": contents.trial or None,
         "protocol": {"id": contents.protocol, "version": contents.version},
         "seed": schedule.seed,
