@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from slackwater.analysis.checking.run_rules._rule import Need
 from slackwater.analysis.checking.run_rules._runs import (
     all_double_runs,
     runs_of,
@@ -55,16 +57,40 @@ def held_measured(trial: Trial, _: RunTable) -> Lack | None:
     return None if held in trial.protocol.measures else Lack(f"{held} is not among the measures")
 
 
-def with_less_than(count: int, runs: RunTable, *, double_runs: bool) -> Lack | None:
-    """The sessions with fewer whole double runs in use, or fewer runs with a start, than `count`."""
-    if double_runs:
+def current_limited(trial: Trial, _: RunTable) -> Lack | None:
+    """An upper limit on the current."""
+    return _needs.upper_limit_on("current")(trial.protocol)
+
+
+def pair_by_pair(trial: Trial, _: RunTable) -> Lack | None:
+    """A current that is taken out of each double run by itself."""
+    paired = trial.protocol.analysis.current == "double_run"
+    return None if paired else Lack("the current is not taken out pair by pair")
+
+
+def double_runs(count: int) -> Need:
+    """So many whole double runs in use, in every session."""
+
+    def need(_: Trial, runs: RunTable) -> Lack | None:
         have = {s: sum(one.used for one in all_) for s, all_ in all_double_runs(runs).items()}
-        what, lets = "double runs in use", f"{count} double runs in each session"
-    else:
+        return _less(count, have, "double runs in use", f"{count} double runs in each session")
+
+    return need
+
+
+def starts(count: int) -> Need:
+    """So many runs with a start, in every session."""
+
+    def need(_: Trial, runs: RunTable) -> Lack | None:
         have = {
-            s: sum(math.isfinite(run.start) for run in group)
-            for s, group in sessions_of(runs).items()
+            session: sum(math.isfinite(run.start) for run in group)
+            for session, group in sessions_of(runs).items()
         }
-        what, lets = "runs with a start", _START
+        return _less(count, have, "runs with a start", _START)
+
+    return need
+
+
+def _less(count: int, have: Mapping[str, int], what: str, lets: str) -> Lack | None:
     few = [session for session, number in have.items() if number < count]
     return Lack(f"fewer than {count} {what} in {listed(few, 8)}", lets) if few else None

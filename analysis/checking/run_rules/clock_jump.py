@@ -17,7 +17,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     sessions_of,
     touched,
 )
-from slackwater.analysis.checking.run_rules._needs import clocked, with_less_than
+from slackwater.analysis.checking.run_rules._needs import clocked, starts
 
 FEWEST = 4  # runs with a start in a session
 LONG = 1800.0  # [s]
@@ -25,9 +25,6 @@ TIMES = 8.0  # the usual gap
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
-    lack = with_less_than(FEWEST, runs, double_runs=False)
-    if lack is not None:
-        yield lack.of(RULE.id)
     for session, group in sessions_of(runs).items():
         clocked = [run for run in group if math.isfinite(run.start)]
         if len(clocked) < FEWEST:
@@ -63,5 +60,6 @@ RULE = RunsRule(
     passes=Example(runs="S1,2000,2,back,2026-05-04T08:52:30,60,10.9,2000,22.0,,"),
     fails=Example(runs="S1,2000,2,back,2026-05-04T10:47:30,60,10.9,2000,22.0,,"),
     check=check,
+    everywhere=starts(FEWEST),
     needs=(clocked,),
 )

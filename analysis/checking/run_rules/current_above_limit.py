@@ -13,17 +13,15 @@ from slackwater.analysis.checking.run_rules._kit import (
     row_place,
     touched,
 )
-from slackwater.analysis.checking.run_rules._needs import over_ground, reciprocal, with_less_than
+from slackwater.analysis.checking.run_rules._needs import (
+    current_limited,
+    double_runs,
+    over_ground,
+    reciprocal,
+)
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
-    limit = trial.protocol.limits.get("current")
-    if limit is None or not (limit.at_most or limit.between):
-        yield RULE.not_applicable("no upper limit on current is declared")
-        return
-    lack = with_less_than(3, runs, double_runs=True)
-    if lack is not None:
-        yield lack.of(RULE.id)
     for breach in current_breaches(trial, runs):
         yield RULE.found(
             row_place(trial, runs, breach.rows[0][0], "speed_over_ground"),
@@ -53,8 +51,10 @@ RULE = RunsRule(
     passes=Example(protocol="conditions: {current: {at_most: 1.5 kn}}"),
     fails=Example(protocol="conditions: {current: {at_most: 0.5 kn}}"),
     check=check,
+    everywhere=double_runs(3),
     needs=(
         reciprocal,
         over_ground,
+        current_limited,
     ),
 )

@@ -20,7 +20,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     set_point_text,
     touched,
 )
-from slackwater.analysis.checking.run_rules._needs import over_ground, reciprocal, with_less_than
+from slackwater.analysis.checking.run_rules._needs import double_runs, over_ground, reciprocal
 from slackwater.analysis.checking.run_rules._outliers import NORMAL_QUARTER, cutoff, mad
 
 NEIGHBOURS = 4  # the nearest in time, on both sides where there are any
@@ -57,9 +57,6 @@ def leaps(found: list[DoubleRun]) -> list[tuple[DoubleRun, float, float]]:
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
-    lack = with_less_than(FEWEST, runs, double_runs=True)
-    if lack is not None:
-        yield lack.of(RULE.id)
     protocol = trial.protocol
     seen = [leap for found in all_double_runs(runs).values() for leap in leaps(found)]
     spread = max(mad([off for *_, off in seen]), FLOOR)
@@ -110,6 +107,7 @@ S1,2000,1,back,2026-05-04T08:42:30,60,12.70,2000,22.0,,
 """
     ),
     check=check,
+    everywhere=double_runs(FEWEST),
     needs=(
         reciprocal,
         over_ground,

@@ -19,13 +19,10 @@ from slackwater.analysis.checking.run_rules._kit import (
     sessions_of,
     touched,
 )
-from slackwater.analysis.checking.run_rules._needs import clocked, with_less_than
+from slackwater.analysis.checking.run_rules._needs import clocked, starts
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
-    lack = with_less_than(2, runs, double_runs=False)
-    if lack is not None:
-        yield lack.of(RULE.id)
     settle = trial.protocol.runs.steady.settle
     least = settle.to("s").value
     for session, group in sessions_of(runs).items():
@@ -68,5 +65,6 @@ RULE = RunsRule(
     fails=Example(runs="S1,1000,1,back,2026-05-04T08:31:19,60,5.1,1000,8.0,,"),
     at_limit=Example(runs="S1,1000,1,back,2026-05-04T08:31:20,60,5.1,1000,8.0,,"),
     check=check,
+    everywhere=starts(2),
     needs=(clocked,),
 )

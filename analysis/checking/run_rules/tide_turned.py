@@ -15,18 +15,17 @@ from slackwater.analysis.checking.run_rules._kit import (
     row_place,
     touched,
 )
-from slackwater.analysis.checking.run_rules._needs import over_ground, reciprocal, with_less_than
+from slackwater.analysis.checking.run_rules._needs import (
+    double_runs,
+    over_ground,
+    pair_by_pair,
+    reciprocal,
+)
 
 CLEAR = 0.1  # [kn], beyond it a current has a direction
 
 
 def check(trial: Trial, runs: RunTable) -> Found:
-    if trial.protocol.analysis.current != "double_run":
-        yield RULE.not_applicable("the current is not taken out pair by pair")
-        return
-    lack = with_less_than(3, runs, double_runs=True)
-    if lack is not None:
-        yield lack.of(RULE.id)
     for session, found in all_double_runs(runs).items():
         seen = smooth_currents(trial, found)
         if not seen:
@@ -75,8 +74,10 @@ S1,2000,2,out,2026-05-04T08:47:30,60,10.90,2000,22.0,,
 """,
     ),
     check=check,
+    everywhere=double_runs(3),
     needs=(
         reciprocal,
         over_ground,
+        pair_by_pair,
     ),
 )
