@@ -129,7 +129,9 @@ def test_rules_are_found_from_the_files_of_their_folders() -> None:
         found += here
         alone = {rule.id.replace("-", "_") for rule in here} & names
         tables = names - alone
-        assert tables <= {"missing_limits", "copied"}, "a file holds a rule of its own name, or a table"
+        assert tables <= {"missing_limits", "copied"}, (
+            "a file holds a rule of its own name, or a table"
+        )
     assert {rule.id for rule in found} == set(RULES)
     assert len(found) == len(RULES)
 
