@@ -28,6 +28,9 @@ KINDS = (
     "ReplaceContinueWithBreak", "NumberReplacer", "ZeroIterationForLoop",
 )  # fmt: skip
 
+FILL = 1e-6  # no measured figure, as a fraction, is told apart at this size
+OFTEN = 10  # halvings or steps; loops of fewer rounds are about figures
+
 
 class Place(NamedTuple):
     """Where one kind of fault can be made: in a line of a file, at the how-manieth of its places."""
@@ -48,9 +51,14 @@ def places(root: Path) -> Iterator[Place]:
             nodes = list(_walk(get_ast(path.read_text(encoding="utf-8"))))
             for kind in KINDS:
                 operator = plugins.get_operator(f"core/{kind}")()
-                found = [start for node in nodes for start, _ in operator.mutation_positions(node)]
-                for number, (line, _) in enumerate(found):
-                    yield Place(path.relative_to(root).as_posix(), line, kind, number)
+                found = [
+                    (start, node)
+                    for node in nodes
+                    for start, _ in operator.mutation_positions(node)
+                ]
+                for number, ((line, _), node) in enumerate(found):
+                    if not _is_fill(node):
+                        yield Place(path.relative_to(root).as_posix(), line, kind, number)
 
 
 def drawn(root: Path, count: int, seed: int) -> Iterator[tuple[Place, str]]:
@@ -58,7 +66,8 @@ def drawn(root: Path, count: int, seed: int) -> Iterator[tuple[Place, str]]:
 
     Lines are drawn, then one of the places in each, so that a table of numbers is not most of it.
     What is only said about code (annotations, docstrings, decorators, how arguments may be passed,
-    that two lists have one length) is not a place.
+    that two lists have one length) is not a place; nor is what no figure shows: how often a span is
+    halved, and a number so small that it only keeps a division or a logarithm from nought.
     """
     source = random.Random(seed)
     lines = defaultdict(list)
@@ -81,6 +90,10 @@ def _walk(node: Any) -> Iterator[Any]:
         yield from _walk(child)
 
 
+def _is_fill(node: Any) -> bool:
+    return node.type == "number" and 0 < abs(ast.literal_eval(node.value)) < FILL
+
+
 def _does(text: str) -> str | None:
     """What a text does, without what is only said about it; None where it is no Python."""
     try:
@@ -98,8 +111,18 @@ def _does(text: str) -> str | None:
             signature.posonlyargs, signature.kwonlyargs, signature.kw_defaults = [], [], []
         if isinstance(node, ast.Call):
             node.keywords = [each for each in node.keywords if each.arg != "strict"]
+        if isinstance(node, ast.For) and ast.unparse(node.target) == "_":
+            node.iter = _often(node.iter)
         if isinstance(node, ast.arg):
             node.annotation = None
         if isinstance(node, ast.AnnAssign):
             node.annotation = ast.Constant(None)
     return ast.unparse(tree)
+
+
+def _often(rounds: ast.expr) -> ast.expr:
+    """Rounds of a loop that counts none of them; the same expression for any that are many."""
+    match rounds:
+        case ast.Call(func=ast.Name("range"), args=[ast.Constant(int(number))]) if number > OFTEN:
+            return ast.Constant("many")
+    return rounds
