@@ -8,23 +8,17 @@ trials are put together by their mean squares, each about its own configurations
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import sqrt
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slackwater.analysis.planning.noise_loading import LoadingFound, loading_found
+from slackwater.analysis.planning.noise_sums import NoisePart, NoiseSums, noise_parts
 from slackwater.analysis.planning.noise_trend import Trend, trends
-from slackwater.analysis.planning.run_deviations import Scatter, scatter_of
-from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.result.analysed import Analysed
-from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.interlaboratory import LIMIT, reproducibility_variance
-from slackwater.analysis.statistics.noise import between_sessions, estimate_noise, residuals_of
 from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval
-
-Array = NDArray[np.float64]
 
 BETWEEN, SPECIFIC, DOUBLE_RUNS, PASSES = (
     "between sessions",
@@ -32,72 +26,6 @@ BETWEEN, SPECIFIC, DOUBLE_RUNS, PASSES = (
     "between double runs",
     "between passes",
 )
-
-
-@dataclass(frozen=True, slots=True)
-class SessionSquares:
-    """Mean squares of the session values of one trial and quantity.
-
-    Attributes
-    ----------
-    between, between_df : float
-        Sum of squares that fitting a level for each session takes up, and its freedom.
-    specific, specific_df : float
-        What is left of the set points about those levels.
-    unit : float
-        What the variance shared by a session is multiplied with in the first mean square. [1]
-    runs : float
-        What runs contribute to the second mean square.
-    levels : ndarray, shape (sessions,)
-        Level of each session about its configuration, on the scale of the analysis; NaN for a
-        session without any value.
-    """
-
-    between: float
-    between_df: float
-    specific: float
-    specific_df: float
-    unit: float
-    runs: float
-    levels: Array
-
-
-def session_layout(
-    table: SessionValues, configurations: Sequence[str], blocks: Sequence[str] | None = None
-) -> Contrasts:
-    """How residuals of the session values about their configurations are formed."""
-    name = configurations[0]
-    return contrasts(configurations, name, name, np.isfinite(table.on_scale()), blocks)
-
-
-def session_squares(table: SessionValues, layout: Contrasts) -> SessionSquares:
-    """Split the session values of a trial, by the estimator that its analysis uses."""
-    values = table.on_scale()
-    noise = estimate_noise(values, table.run_variance_on_scale(), layout)
-    if noise is None:
-        levels = np.where(np.isfinite(values).any(axis=1), 0.0, np.nan)
-        return SessionSquares(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, levels)
-    levels, _, _ = between_sessions(residuals_of(values, layout), noise.specific, layout)
-    levels = np.where(np.isfinite(values).any(axis=1), levels, np.nan)
-    runs = float(noise.typical(noise.runs))
-    if noise.specific_df <= 0:  # what is shared and what is its own cannot be told apart
-        told = layout.residual_df > 0
-        square = float(noise.total[told].sum())
-        return SessionSquares(
-            square * noise.shared_df, noise.shared_df, 0.0, 0.0, 1.0, runs, levels
-        )
-    # In units of a variance: all set points as noisy as the typical one.
-    own = float(noise.typical(noise.specific))
-    df = float(layout.residual_df.sum()) - noise.shared_df
-    return SessionSquares(
-        between=float(noise.ratio) * noise.shared_df * own,
-        between_df=noise.shared_df,
-        specific=own * df,
-        specific_df=df,
-        unit=float((noise.share / noise.specific).mean()) * own,
-        runs=runs,
-        levels=levels,
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,17 +100,6 @@ class Budget:
         return repeated, reproduced
 
 
-@dataclass(frozen=True, slots=True)
-class _Part:
-    """What one trial gives of one quantity."""
-
-    analysed: Analysed
-    table: SessionValues
-    layout: Contrasts
-    squares: SessionSquares
-    scatter: Scatter
-
-
 def budgets(trials: Sequence[Analysed], quantity: str | None = None) -> list[Budget]:
     """The noise budget of every quantity that the trials give, or of one.
 
@@ -192,52 +109,65 @@ def budgets(trials: Sequence[Analysed], quantity: str | None = None) -> list[Bud
         In any order; those that repeat a configuration in no session add to the runs alone.
     quantity : str, optional
     """
-    names = dict.fromkeys(
-        table.quantity
-        for analysed in trials
-        for table in analysed.tables.values()
-        if table.kind == "set points" and not table.untestable
-    )
-    wanted = [name for name in names if quantity in (None, name)]
-    return [_budget(name, trials) for name in wanted]
-
-
-def _parts(name: str, trials: Sequence[Analysed]) -> list[_Part]:
-    parts = []
+    parts: dict[str, list[NoisePart]] = {}
     for analysed in trials:
-        for table in analysed.tables.values():
-            if table.quantity != name or table.kind != "set points" or table.untestable:
-                continue
-            blocks = analysed.trial.blocks(table.sessions)
-            layout = session_layout(table, analysed.configurations, blocks)
-            squares = session_squares(table, layout)
-            scatter = scatter_of(analysed.reduction, table)
-            parts.append(_Part(analysed, table, layout, squares, scatter))
-    return parts
+        for part in noise_parts(analysed, quantity):
+            parts.setdefault(part.table.quantity, []).append(part)
+    return [_with_trends(budget_of([p.sums for p in mine]), mine) for mine in parts.values()]
 
 
-def _budget(name: str, trials: Sequence[Analysed]) -> Budget:
-    parts = _parts(name, trials)
-    table = parts[0].table
-    between_df = sum(part.squares.between_df for part in parts)
-    specific_df = sum(part.squares.specific_df for part in parts)
+def _with_trends(budget: Budget, parts: Sequence[NoisePart]) -> Budget:
+    """The budget with what only the session values themselves tell."""
+    sums = [part.sums for part in parts]
+    between_df = budget.between_df
+    between = _mean(sum(one.between for one in sums), between_df)
+    return replace(
+        budget,
+        trends=tuple(
+            trends(
+                [part.analysed for part in parts],
+                [part.table for part in parts],
+                [part.levels for part in parts],
+                None if between is None else between / max(_unit_share(sums), 1.0),
+                between_df,
+            )
+        ),
+        loading=loading_found([part.table for part in parts], [part.layout for part in parts]),
+    )
+
+
+def _unit_share(sums: Sequence[NoiseSums]) -> float:
+    between_df = sum(one.between_df for one in sums)
+    return sum(one.unit_share * one.between_df for one in sums) / max(between_df, 1.0)
+
+
+def budget_of(sums: Sequence[NoiseSums]) -> Budget:
+    """The budget of one quantity from what trials, one or more, tell of it.
+
+    Parameters
+    ----------
+    sums : sequence of NoiseSums
+        All of one quantity.
+    """
+    between_df = sum(one.between_df for one in sums)
+    specific_df = sum(one.specific_df for one in sums)
     # Passes and double runs are set against each other: from the same trials where possible.
-    telling = [part.scatter for part in parts if part.scatter.double_runs_df > 0]
-    telling = telling or [part.scatter for part in parts]
+    telling = [one.scatter for one in sums if one.scatter.double_runs_df > 0]
+    telling = telling or [one.scatter for one in sums]
     runs_sum, passes_sum = sum(s.double_runs for s in telling), sum(s.passes for s in telling)
-    between = _mean(sum(part.squares.between for part in parts), between_df)
-    specific = _mean(sum(part.squares.specific for part in parts), specific_df)
+    between = _mean(sum(one.between for one in sums), between_df)
+    specific = _mean(sum(one.specific for one in sums), specific_df)
     runs = _mean(runs_sum, sum(s.double_runs_df for s in telling))
     passes = _mean(passes_sum, sum(s.passes_df for s in telling))
     runs_df = _effective(runs_sum, sum(s.double_runs_spread for s in telling))
     passes_df = _effective(passes_sum, sum(s.passes_spread for s in telling))
-    inverse = _inverse_count(parts)
-    unit = sum(p.squares.unit * p.squares.between_df for p in parts) / max(between_df, 1.0)
+    inverse = _inverse_count(sums)
 
     within = runs if runs is not None else (None if passes is None else passes / 2)
-    own_runs = _mean(sum(p.squares.runs * p.squares.specific_df for p in parts), specific_df)
+    own_runs = _mean(sum(one.runs * one.specific_df for one in sums), specific_df)
+    part = 1 / max(_unit_share(sums), 1.0)
     components = [
-        _difference(BETWEEN, between, between_df, specific, specific_df, 1 / max(unit, 1.0)),
+        _difference(BETWEEN, between, between_df, specific, specific_df, part),
         _difference(SPECIFIC, specific, specific_df, own_runs, runs_df),
         _difference(DOUBLE_RUNS, runs, runs_df, _times(passes, 0.5), passes_df),
         _plain(PASSES, passes, passes_df),
@@ -247,41 +177,30 @@ def _budget(name: str, trials: Sequence[Analysed]) -> Budget:
     total = None
     if between is not None:
         # Variance of one session value about its configuration, over all its set points.
-        squares = sum(part.squares.between + part.squares.specific for part in parts)
-        total = squares / (between_df + specific_df)
+        total = sum(one.between + one.specific for one in sums) / (between_df + specific_df)
     reproduced = None
     if total is not None and within is not None:
         reproduced = sqrt(reproducibility_variance(total, within, 1 / inverse))
     return Budget(
-        quantity=name,
-        unit="" if table.scale == "ratio" else table.unit,
-        scale=table.scale,
-        trials=len(parts),
-        sessions=sum(int(np.isfinite(p.table.values).any(axis=1).sum()) for p in parts),
+        quantity=sums[0].quantity,
+        unit=sums[0].unit,
+        scale=sums[0].scale,
+        trials=len(sums),
+        sessions=sum(one.sessions for one in sums),
         components=_with_parts(components, inverse),
         within_session=None if within is None else sqrt(within),
         repeatability=None if within is None else sqrt(within),
         reproducibility=reproduced,
         double_runs=1 / inverse,
         between_df=between_df,
-        trends=tuple(
-            trends(
-                [part.analysed for part in parts],
-                [part.table for part in parts],
-                [part.squares.levels for part in parts],
-                None if between is None else between / max(unit, 1.0),
-                between_df,
-            )
-        ),
-        loading=loading_found([part.table for part in parts], [part.layout for part in parts]),
     )
 
 
-def _inverse_count(parts: Sequence[_Part]) -> float:
+def _inverse_count(sums: Sequence[NoiseSums]) -> float:
     """Mean of one over the double runs, over the cells that tell of sessions. [1]"""
-    held = [part for part in parts if part.squares.between_df > 0] or list(parts)
-    cells = [float(np.isfinite(part.table.values).sum()) for part in held]
-    counts = [part.scatter.inverse_count for part in held]
+    held = [one for one in sums if one.between_df > 0] or list(sums)
+    cells = [float(one.cells) for one in held]
+    counts = [one.scatter.inverse_count for one in held]
     return float(np.average(counts, weights=np.maximum(cells, 1e-9)))
 
 
