@@ -29,6 +29,6 @@ def test_400_designs_take_at_most_twice_the_time_of_one() -> None:
     assert _plan(*ONE)[1] == 1
     assert _plan(*MANY)[1] == 400
     # In turn, the fastest of each: load only ever adds time.
-    times = [(_plan(*MANY)[0], _plan(*ONE)[0]) for _ in range(4)]
+    times = [(_plan(*MANY)[0], _plan(*ONE)[0]) for _ in range(2)]
     ratio = min(many for many, _ in times) / min(one for _, one in times)
     assert ratio <= 2.0, f"400 designs took {ratio:.2f} times as long as one"

@@ -60,11 +60,12 @@ def seen(
     axe: str,
     page: Callable[[str], Path],
     tmp_path_factory: pytest.TempPathFactory,
-) -> Callable[[str, int], dict[str, Any]]:
-    """What is to be said of the page of an example at a width; looked at once."""
+) -> Callable[..., dict[str, Any]]:
+    """What is to be said of the page of an example at a width, of its structure if asked for."""
 
     @cache
-    def said(name: str, width: int) -> dict[str, Any]:
-        return look(chromium, axe, page(name), width, tmp_path_factory.mktemp("look"))
+    def said(name: str, width: int, structure: bool = True) -> dict[str, Any]:
+        folder = tmp_path_factory.mktemp("look")
+        return look(chromium, axe if structure else "", page(name), width, folder)
 
     return said

@@ -21,7 +21,7 @@ from run import keeps_bounds, seed_of
 from tally import tally
 from world import World
 
-TRIALS = 400
+TRIALS = 250
 
 
 @pytest.mark.parametrize("world", SAMPLE, ids=lambda w: f"{w.order}-{w.double_runs}")
@@ -33,7 +33,7 @@ def test_false_claims_and_coverage(world: World) -> None:
 
 @pytest.mark.parametrize(("world", "most"), STRESS_SAMPLE, ids=lambda x: str(x)[:60])
 def test_noise_that_is_not_even(world: World, most: float) -> None:
-    assert keeps_bounds(tally(world, TRIALS, seed_of(world), usual=False), most=most)
+    assert keeps_bounds(tally(world, 400, seed_of(world), usual=False), most=most)
 
 
 @pytest.mark.full
@@ -45,7 +45,7 @@ def test_every_stress_cell(note: str, world: World, most: float) -> None:
 @pytest.mark.parametrize("order", ORACLE)
 def test_finds_what_is_there(order: str) -> None:
     world = oracle_world(order)
-    got = tally(world, TRIALS, seed_of(world), usual=False)
+    got = tally(world, 400, seed_of(world), usual=False)
     # Both shares are of one seed, and their ratio is known to about 0.02.
     assert got.found >= (ORACLE[order] - 0.03) * got.oracle
     assert got.covered >= 0.95 - 3 * got.error(0.95)
