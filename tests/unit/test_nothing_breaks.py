@@ -5,24 +5,16 @@ from __future__ import annotations
 import csv
 import io
 import json
-import os
-import random
 import shutil
-import signal
-import subprocess
-import sys
 import threading
 import time
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from slackwater.analysis.api import analyse
 from slackwater.analysis.cli import main
-from slackwater.analysis.commands.writing import write_whole
 from slackwater.analysis.wording import progress as told_progress
-from slackwater.protocol.findings import InputError
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "workboat-interceptors"
 HEAD = (
@@ -238,114 +230,3 @@ def test_long_work_says_where_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
         assert heard.wait(5)
     assert said[0] == "slackwater: trial 1 of 2 …"
     told_progress.progress("silent outside of a command")
-
-
-# --- whole files, whoever is stopped ---------------------------------------------------------------
-
-OLD, NEW = b"old\n" * 50_000, b"new\n" * 50_000
-WRITE = """
-import sys
-from pathlib import Path
-from slackwater.analysis.commands.writing import write_whole
-old, new = b"old\\n" * 50_000, b"new\\n" * 50_000
-rounds = int(sys.argv[2])
-print("ready", flush=True)
-for number in range(rounds):
-    write_whole((old, new)[(number + int(sys.argv[3])) % 2], Path(sys.argv[1]), True)
-"""
-
-
-def _writer(target: Path, rounds: int, first: int = 0) -> subprocess.Popen[bytes]:
-    running = subprocess.Popen(
-        [sys.executable, "-c", WRITE, str(target), str(rounds), str(first)], stdout=subprocess.PIPE
-    )
-    assert running.stdout is not None
-    assert running.stdout.readline() == b"ready\n"
-    return running
-
-
-def test_killed_while_writing_leaves_the_old_file_or_the_new(tmp_path: Path) -> None:
-    target, dice = tmp_path / "r.txt", random.Random(4)
-    target.write_bytes(OLD)
-    for _ in range(8):
-        running = _writer(target, 1_000_000)
-        time.sleep(dice.uniform(0, 0.05))
-        running.kill()
-        running.communicate()
-        assert target.read_bytes() in (OLD, NEW)
-
-
-def test_two_writers_make_no_mixture(tmp_path: Path) -> None:
-    target = tmp_path / "r.txt"
-    target.write_bytes(OLD)
-    both = [_writer(target, 300, first) for first in (0, 1)]
-    while any(each.poll() is None for each in both):
-        assert target.read_bytes() in (OLD, NEW)
-    assert [each.wait() for each in both] == [0, 0]
-    for each in both:
-        each.communicate()
-    assert [path.name for path in tmp_path.iterdir()] == ["r.txt"]
-
-
-@pytest.fixture
-def small_disk(tmp_path: Path) -> Iterator[Path]:
-    """A disk of 64 kB, where the system lets one be made."""
-    disk = tmp_path / "disk"
-    disk.mkdir()
-    made = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", str(disk)],
-        capture_output=True,
-        check=False,
-    )
-    if made.returncode != 0:
-        pytest.skip("this system lets nobody make a small disk here")
-    yield disk
-    subprocess.run(["umount", str(disk)], check=True)
-
-
-def test_a_full_disk_leaves_the_old_file(small_disk: Path, capsys: Capture) -> None:
-    target = small_disk / "r.txt"
-    target.write_bytes(b"old\n")
-    with pytest.raises(InputError, match="No space left"):
-        write_whole(OLD, target, replace=True)
-    assert target.read_bytes() == b"old\n"
-    assert [path.name for path in small_disk.iterdir()] == ["r.txt"]
-    assert (
-        main(["analyse", str(EXAMPLE / "trial.yaml"), "--output", str(small_disk / "r.html")]) == 2
-    )
-    assert [path.name for path in small_disk.iterdir()] == ["r.txt"]
-
-
-KILLED = {
-    "analyse": "analyse trial.yaml --output target.json",
-    "check": "check trial.yaml --output target.json",
-    "noise": "noise trial.yaml --output target.json",
-    "sheet": "sheet two-way-sweep --output target.json",
-    "explain": "explain --output target.json",
-}
-
-
-@pytest.mark.full
-@pytest.mark.parametrize("name", KILLED)
-def test_each_command_killed_at_200_moments(name: str, tmp_path: Path) -> None:
-    """From the start of the process to a little after its end."""
-    for each in ("trial.yaml", "protocol.yaml", "runs.csv"):
-        shutil.copy(EXAMPLE / each, tmp_path)
-    target, dice = tmp_path / "target.json", random.Random(name)
-    words = [sys.executable, "-m", "slackwater", *KILLED[name].split()]
-    began = time.monotonic()
-    subprocess.run(words, cwd=tmp_path, check=False, capture_output=True)
-    took, new = time.monotonic() - began, target.read_bytes()
-    old = b'{"tool": {"name": "slackwater"}}\n'
-    seen = set()
-    for _ in range(200):
-        target.write_bytes(old)
-        running = subprocess.Popen(
-            words, cwd=tmp_path, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        time.sleep(dice.uniform(0, 1.1 * took))
-        os.kill(running.pid, signal.SIGKILL)
-        running.wait()
-        seen.add(target.read_bytes())
-    assert seen <= {old, new}
-    assert seen
