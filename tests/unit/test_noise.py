@@ -176,3 +176,18 @@ def test_pooling_leaves_what_it_cannot_better() -> None:
     assert pool_run_noise(np.array([np.nan, 0.0]), np.zeros(2)).tolist() == [0.0, 0.0]
     found = pool_run_noise(np.array([1.0, np.nan, 1.0]), np.array([4.0, 0.0, 4.0]))
     assert np.isfinite(found).all()
+
+
+def test_a_prior_that_knows_no_set_point_adds_nothing_to_what_is_known_of_them() -> None:
+    """Its degrees of freedom are those of what sessions share, and of that alone."""
+    values = worlds("ABBAAB", 8, 0.006, 0.003, trials=1)[0]
+    prior = PriorNoise(
+        between_sessions=36e-6, session_by_set_point=None, within_session=4e-6, df=11
+    )
+    alone = estimate_noise(values, np.zeros(8), complete("ABBAAB", 8))
+    joined = estimate_noise(values, np.zeros(8), complete("ABBAAB", 8), prior)
+    assert alone is not None
+    assert joined is not None
+    assert joined.specific_df == alone.specific_df == 10.0
+    assert_allclose(joined.specific, alone.specific)
+    assert joined.shared_df == 4.0 + 11.0

@@ -144,6 +144,9 @@ def test_advance_from_the_measured_engine_speed() -> None:
     pitch = np.array([[0.5], [0.6]])
     assert_allclose(found["slip"].values, 1 - found["advance"].values / pitch, rtol=1e-12)
     assert found["slip"].scale == "difference"
+    # What is subtracted from one and divided by the pitch: so is its standard deviation.
+    assert (found["advance"].run_variance > 0).all()
+    assert_allclose(found["slip"].run_variance, found["advance"].run_variance / pitch**2)
 
 
 def test_advance_from_the_set_points_where_engine_speed_is_held() -> None:
