@@ -243,7 +243,7 @@ def cut(
     *logs: Named,
     plan: Named | None = None,
     sources: Mapping[str, Sequence[str]] | None = None,
-    ahead_of_utc: timedelta = timedelta(0),
+    ahead_of_utc: timedelta | None = None,
 ) -> CutResult:
     """Which runs of a trial are in its logs?
 
@@ -252,24 +252,21 @@ def cut(
     trial : str or Path
         The trial's YAML file; its run table need not be there.
     *logs : str or Path
-        As for `logs`.
+        As for `logs`; without any, those that the trial names.
     plan : str or Path, optional
         The prepared run table, which tells the order of the runs where nothing held was recorded.
     sources : mapping, optional
         Sources to take, by quantity; several are several engines.
-    ahead_of_utc : timedelta
-        Of the clock that the trial is told by.
+    ahead_of_utc : timedelta, optional
+        Of the clock that the trial is told by. This and the two above are the trial's own, where they
+        are not given.
 
     Raises
     ------
     InputError
         With everything that keeps the input from being used.
     """
-    from slackwater.analysis.logs.forms import read_logs
-    from slackwater.analysis.steady.cut_trial import cut_trial
-    from slackwater.analysis.steady.plan_order import read_plan
+    from slackwater.analysis.steady.trial_runs import cut_own
     from slackwater.protocol.declared.trial import load_trial
 
-    loaded = load_trial(trial)
-    plans = None if plan is None else read_plan(str(plan), loaded)
-    return cut_trial(loaded, read_logs(*logs), plans, sources, ahead_of_utc)
+    return cut_own(load_trial(trial), logs, plan=plan, sources=sources, ahead_of_utc=ahead_of_utc)

@@ -13,13 +13,13 @@ from numpy.typing import NDArray
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
 from slackwater.analysis.checking.run_rules._doubts import Doubt, doubts_of
 from slackwater.analysis.intake.run_table import RunTable
-from slackwater.analysis.intake.tables import read_runs
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.reduction.reduction import Reduction, by_another_method, reduce_runs
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.result.doubted import sentences, set_apart, without
+from slackwater.analysis.steady.trial_runs import runs_of
 from slackwater.analysis.sweep.asked_tables import sweep_tables
 from slackwater.analysis.sweep.corrections import corrected, differed, with_trend
 from slackwater.analysis.verdict.final import marked
@@ -74,7 +74,7 @@ def compute(trial: Trial) -> Analysed:
     InputError
         With everything that keeps the run table from being used.
     """
-    runs = read_runs(trial)
+    runs = runs_of(trial)
     found = _judged(trial, runs)
     doubts = doubts_of(trial, runs)
     return _with_doubts(found, doubts) if doubts else found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -79,7 +80,7 @@ def _runs(
             cells += [_number(carried, 3), _number(run["speed_over_ground"] - carried, 3)]
         rows.append(tuple(cells))
     at = f"{position:g} {analysed.trial.protocol.set_point_unit}"
-    caption = f"Runs at {at}: row of {analysed.trial.runs.name}, as measured"
+    caption = f"Runs at {at}: row of {PurePath(analysed.runs.file).name}, as measured"
     if current is not None:
         caption += ", and with the current of its outing taken out"
     return Sheet(caption + ".", tuple(headings), tuple(rows))

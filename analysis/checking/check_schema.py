@@ -65,7 +65,7 @@ def _identity() -> Schema:
         id=TEXT,
         title=TEXT_OR_NULL,
         protocol=an_object(id=TEXT, version=TEXT_OR_NULL),
-        inputs=a_list(an_input("trial", "protocol", "runs")),
+        inputs=a_list(an_input("trial", "protocol", "runs", "log")),
         seal=SEAL,
     )
 

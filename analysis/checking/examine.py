@@ -153,19 +153,20 @@ def _of_a_faulty_trial(document: Document) -> Checked:
 
 def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
     """The runs; or None and why, which before the trial is only that there are none yet."""
+    from slackwater.analysis.steady.trial_runs import runs_of, sources_key, sources_of
+
+    key, named = sources_key(trial), ", ".join(f"'{each}'" for each in trial.logs or [trial.runs])
     advice = Finding(
         "no-runs-yet",
         Severity.ADVICE,
-        f"there are no runs in '{trial.runs}' yet, so only what is declared was looked at",
-        "before the trial nothing; after it, check the name under 'runs:'",
-        trial.document.place(("runs",)),
+        f"there are no runs in {named} yet, so only what is declared was looked at",
+        f"before the trial nothing; after it, check the name under '{key}:'",
+        trial.document.place((key,)),
     )
-    if not is_there(trial.folder / trial.runs):
+    if not any(is_there(each) for each in sources_of(trial)):
         return None, (advice,)
-    from slackwater.analysis.intake.tables import read_runs
-
     try:
-        return read_runs(trial), ()
+        return runs_of(trial), ()
     except InputError as error:
         begun = trial.sessions or any(each.rule != "no-runs" for each in error.findings)
         return None, error.findings if begun else (advice,)

@@ -89,7 +89,7 @@ def of_trial(trial: Trial, runs: RunTable | None) -> Identity:
     if protocol.document.path != trial.document.path:
         inputs.append(_input("protocol", protocol.document))
     if runs is not None:
-        inputs.append(Input("runs", trial.runs.name, runs.sha256))
+        inputs += [Input(*each) for each in runs.inputs]
     return Identity(
         "trial",
         trial.trial,

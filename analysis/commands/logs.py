@@ -21,8 +21,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "logs",
         metavar="LOG",
-        nargs="+",
-        help="a log as the instrument or logger wrote it; its form is seen from its content",
+        nargs="*",
+        help="a log as the instrument or logger wrote it; with --trial by default those that it names",
     )
     parser.add_argument(
         "--trial",
@@ -63,6 +63,10 @@ def run(args: argparse.Namespace) -> int:
 
         return cut(args)
     _stop_without_trial(args)
+    if not args.logs:
+        message = "no log is given, and no trial that names any"
+        fix = "give the logs, or --trial TRIAL with 'logs:' in it"
+        raise InputError([Finding("option-unfit", Severity.ERROR, message, fix)])
     from slackwater.analysis.api import logs
 
     result = logs(*args.logs)

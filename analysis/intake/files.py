@@ -14,7 +14,7 @@ from slackwater.analysis.intake.table_limits import SIZE_LIMIT
 from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
 
 
-def read_grid(path: Path, score: Score, problems: Problems) -> Grid:
+def read_grid(path: Path, score: Score, problems: Problems, data: bytes | None = None) -> Grid:
     """Read a run table of any kind into rows of cells.
 
     Parameters
@@ -25,14 +25,19 @@ def read_grid(path: Path, score: Score, problems: Problems) -> Grid:
         How much a row of texts looks like the heading of a run table; 0 when it does not.
     problems : Problems
         Takes what is wrong.
+    data : bytes, optional
+        The table itself, where it stands in no file.
 
     Raises
     ------
     InputError
         When the file cannot be opened, is not what its suffix says, or holds nothing.
     """
-    data = _read_bytes(path, problems)
-    reader = _reader(path, data, problems)
+    if data is None:
+        data = _read_bytes(path, problems)
+        reader = _reader(path, data, problems)
+    else:
+        reader = by_content(data)
     rows, delimiter = reader.read(data, score, problems)
     last = max((n for n, row in enumerate(rows, 1) if not row.blank), default=0)
     if not last:

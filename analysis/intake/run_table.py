@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any, Literal
 
 from slackwater.protocol.findings import Finding
 
 if TYPE_CHECKING:
     import pandas as pd
+
+    from slackwater.analysis.intake.provenance import Provenance
 
 
 @dataclass(frozen=True)
@@ -32,6 +35,10 @@ class RunTable:
         The file's name as it was given, and the digest of its bytes.
     findings : tuple of Finding
         Warnings and advice; errors are raised instead.
+    provenance : Provenance, optional
+        Which logs the rows were cut from, where that is known.
+    in_file : bool
+        False for a table that stands in no file, since a trial names the logs in its place.
     """
 
     columns: dict[str, list[Any]]
@@ -39,9 +46,18 @@ class RunTable:
     file: str
     sha256: str
     findings: tuple[Finding, ...]
+    provenance: Provenance | None = None
+    in_file: bool = True
 
     def __len__(self) -> int:
         return len(self.columns["row"])
+
+    @property
+    def inputs(self) -> list[tuple[Literal["runs", "log"], str, str]]:
+        """The files that the rows come from: what each is, its name without folder, its SHA-256."""
+        if self.in_file or self.provenance is None:
+            return [("runs", PurePath(self.file).name, self.sha256)]
+        return [("log", PurePath(log.file).name, log.sha256) for log in self.provenance.logs]
 
     @cached_property
     def frame(self) -> pd.DataFrame:

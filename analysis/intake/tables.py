@@ -58,6 +58,7 @@ def read_table(
     days: Mapping[str, date] | None = None,
     direction_words: Mapping[str, str] | None = None,
     dates: str = "year first",
+    data: bytes | None = None,
 ) -> RunTable:
     """Read a run table.
 
@@ -88,6 +89,8 @@ def read_table(
         The file's own words for `out` and `back`.
     dates : str
         How starts are written: "year first", "day first", "month first", "of the session".
+    data : bytes, optional
+        The table itself, where it stands in no file; findings then call it by `path`.
 
     Raises
     ------
@@ -97,7 +100,7 @@ def read_table(
     problems = Problems(str(path))
     reciprocal = directions == "reciprocal"
     wanted = Wanted(measures, set_point_unit, units or {}, columns or {}, reciprocal, combine or {})
-    grid = read_grid(Path(path), wanted.score, problems)
+    grid = read_grid(Path(path), wanted.score, problems, data)
     header = find_header(grid.rows, wanted, problems)
     found, unknown = read_headings(header, wanted, problems)
     tell_unknown(unknown, found, header, wanted, problems)
@@ -158,8 +161,16 @@ def _look_closer(
     check_rounding(runs, measured, problems)
 
 
-def read_runs(trial: Trial) -> RunTable:
-    """Read the runs of a trial.
+def read_runs(trial: Trial, name: str | Path = "", data: bytes | None = None) -> RunTable:
+    """Read a table of a trial's runs: the one that it names, or one that stands in no file.
+
+    Parameters
+    ----------
+    trial : Trial
+    name : str or Path
+        What findings call a table that stands in no file.
+    data : bytes, optional
+        That table.
 
     Raises
     ------
@@ -173,7 +184,7 @@ def read_runs(trial: Trial) -> RunTable:
     if held is not None and held.scale == "difference":
         signed.add(held.name)
     table = read_table(
-        trial.folder / trial.runs,
+        trial.folder / trial.runs if data is None else name,
         measures={name: measure.unit for name, measure in declared.items()},
         set_point_measure=protocol.set_point_measure,
         set_point_unit=protocol.set_point_unit,
@@ -187,6 +198,7 @@ def read_runs(trial: Trial) -> RunTable:
         days={session.id: session.date for session in trial.sessions if session.date},
         direction_words=trial.directions,
         dates=trial.dates,
+        data=data,
     )
     return with_computed(table, protocol)
 

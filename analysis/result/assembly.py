@@ -58,7 +58,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
     inputs = [InputFile(trial.document.path.name, trial.document.sha256, "trial")]
     if protocol.document.path != trial.document.path:
         inputs.append(InputFile(protocol.document.path.name, protocol.document.sha256, "protocol"))
-    inputs.append(InputFile(trial.runs.name, analysed.runs.sha256, "runs"))
+    inputs += [InputFile(name, sha256, role) for role, name, sha256 in analysed.runs.inputs]
     deciding = deciding_of(protocol, analysed.judged)
     read = sift(analysed.runs.findings, trial.waivers)
     method, departures = check_method(trial), deviations(trial, analysed.runs)
@@ -95,6 +95,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         conditions=table("conditions", condition_rows(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
         deviations=departures.findings,
+        provenance=analysed.runs.provenance,
         findings=(
             *read.findings,
             *invented_findings(trial),

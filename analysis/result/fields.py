@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from slackwater.analysis.intake.provenance_schema import provenance_schema
 from slackwater.analysis.verdict.verdicts import Word, Worth
 from slackwater.analysis.wording.json_schema import (
     COUNT,
@@ -16,6 +17,7 @@ from slackwater.analysis.wording.json_schema import (
     TEXTS,
     an_input,
     an_object,
+    or_null,
 )
 
 Kind = Literal["text", "number", "integer", "flag"]
@@ -349,9 +351,12 @@ def _head() -> dict[str, dict[str, Any]]:
         },
         "inputs": {
             "type": "array",
-            "items": an_input("trial", "protocol", "runs"),
+            "items": an_input("trial", "protocol", "runs", "log"),
         },
         "runs": an_object(read=COUNT, used=COUNT, set_aside=COUNT),
+        "provenance": or_null(
+            provenance_schema(), "the logs that the runs were cut from; null where none are known"
+        ),
     }
 
 

@@ -19,6 +19,8 @@ from slackwater.protocol.findings import Finding
 if TYPE_CHECKING:
     import pandas as pd
 
+    from slackwater.analysis.intake.provenance import Provenance
+
 
 class ResultError(ValueError):
     """A table of a result that lacks a column, or a word that is none of its choices."""
@@ -30,7 +32,7 @@ class InputFile:
 
     name: str
     sha256: str
-    role: Literal["trial", "protocol", "runs"]
+    role: Literal["trial", "protocol", "runs", "log"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,6 +184,8 @@ class Result(Answer):
         Runs in doubt, and what the verdicts would be without them: read before the verdicts.
     deciding : Deciding or None
         The figure declared to decide; its rows are marked in the column of that name.
+    provenance : Provenance or None
+        The logs that the runs were cut from, run by run, where that is known.
 
     Raises
     ------
@@ -219,6 +223,7 @@ class Result(Answer):
     seal: SealStamp = SealStamp()
     deciding: Deciding | None = None
     doubts: tuple[str, ...] = ()
+    provenance: Provenance | None = None
 
     def __post_init__(self) -> None:
         for name in TABLES:
@@ -294,6 +299,7 @@ class Result(Answer):
                 "used": self.runs.used,
                 "set_aside": self.runs.set_aside,
             },
+            "provenance": None if self.provenance is None else self.provenance.to_dict(),
             **{name: self.records(name) for name in TABLES},
             "deviations": [finding.to_dict() for finding in self.deviations],
             "findings": [finding.to_dict() for finding in self.findings],

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.steady.cutting import Cut, CutRun
+from slackwater.analysis.steady.not_found import why_missing
+from slackwater.analysis.steady.run_rows import headings, rows, table_dict
 from slackwater.analysis.steady.session_spans import SessionSpan
 from slackwater.analysis.steady.sources import CRITERIA, Choice
 from slackwater.analysis.steady.terms import CutTerms
@@ -66,8 +69,6 @@ class CutResult(Answer):
         """A row for each run, as the run table has it."""
         import pandas as pd
 
-        from slackwater.analysis.steady.run_rows import headings, rows
-
         return pd.DataFrame(rows(self), columns=list(headings(self).values()))
 
     @property
@@ -94,14 +95,12 @@ class CutResult(Answer):
             "sources": [_choice(each) for each in self.choices],
             "criteria": CRITERIA,
             "parameters": {
-                "held": self.terms.held,
-                "settle": self.terms.settle,
-                "record": self.terms.record,
-                "reciprocal_within": self.terms.within,
+                **self.terms.parameters(),
                 "ahead_of_utc": self.offset.total_seconds(),
             },
             "sessions": [self._session(each) for each in self.sessions],
             "notes": list(self.notes),
+            "table": table_dict(self),
         }
 
     @staticmethod
@@ -121,18 +120,24 @@ class CutResult(Answer):
             "session": each.span.session,
             "placed_by": cut.placed_by,
             "why_none": cut.why_none or None,
-            "runs": [self._run(run) for run in cut.runs],
+            "runs": [self._run(run, row) for row, run in self._rows_of(each)],
             "left_out": [
                 {
                     "from": self.clock(left.start),
                     "to": self.clock(left.end),
                     "speed_over_ground": round(left.speed, 3),
+                    "near": left.near,
                     "reason": left.reason,
                 }
                 for left in cut.left_out
             ],
             "missing": [
-                {"set_point": leg.set_point, "direction": leg.direction, "runs": leg.double_run}
+                {
+                    "set_point": leg.set_point,
+                    "direction": leg.direction,
+                    "runs": leg.double_run,
+                    "reason": why_missing(cut, leg),
+                }
                 for leg in cut.missing
             ],
             "lags": [
@@ -147,8 +152,15 @@ class CutResult(Answer):
             "notes": list(cut.notes),
         }
 
-    def _run(self, run: CutRun) -> dict[str, Any]:
+    def _rows_of(self, each: SessionCut) -> Iterator[tuple[int, CutRun]]:
+        """The runs of a session, each with its row of the table; the headings are row 1."""
+        before = self.sessions[: self.sessions.index(each)]
+        first = 2 + sum(len(other.cut.runs) for other in before)
+        yield from enumerate(each.cut.runs, first)
+
+    def _run(self, run: CutRun, row: int) -> dict[str, Any]:
         return {
+            "row": row,
             "set_point": run.set_point,
             "double_run": run.double_run or None,
             "direction": run.direction,

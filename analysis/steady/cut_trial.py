@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -49,6 +50,8 @@ def cut_trial(
         When sessions cannot be told apart, or a log has no date.
     """
     _stop_on_undated(logs)
+    logs = sorted(logs, key=_by_time)  # so that no order in which they are given changes anything
+    _stop_on_copies(logs)
     terms = CutTerms.of(trial.protocol)
     spans = session_spans(trial, offset)
     channels = joined(logs)
@@ -97,6 +100,31 @@ def _notes(terms: CutTerms, choices: Sequence[Choice], offset: timedelta) -> tup
     if not offset:
         notes.append("times are UTC; --ahead-of-utc gives the table the clock of the place")
     return tuple(notes)
+
+
+def _by_time(log: Log) -> tuple[float, str, str]:
+    """By their beginning, what has none last; then by name and content."""
+    return (log.span[0] if log.span else math.inf, str(log.path), log.sha256)
+
+
+def _stop_on_copies(logs: Sequence[Log]) -> None:
+    """Refuse a log that is given twice: each of its values would count twice."""
+    seen: dict[tuple[object, ...], Log] = {}
+    wrong = []
+    for log in logs:
+        first = seen.setdefault((log.sha256, log.form, log.lines, log.span), log)
+        if log.sha256 and first is not log:
+            wrong.append(
+                Finding(
+                    "log-twice",
+                    Severity.ERROR,
+                    f"holds the same as {first.path}, so that every value would count twice",
+                    "give each log once",
+                    Place(str(log.path)),
+                )
+            )
+    if wrong:
+        raise InputError(wrong)
 
 
 def _stop_on_undated(logs: Sequence[Log]) -> None:

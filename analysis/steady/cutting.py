@@ -15,7 +15,7 @@ from slackwater.analysis.steady.legs import find_legs
 from slackwater.analysis.steady.ordering import axis_of, by_order
 from slackwater.analysis.steady.readings import Reading, reading_of
 from slackwater.analysis.steady.response import response_time
-from slackwater.analysis.steady.set_points import Placed, by_held
+from slackwater.analysis.steady.set_points import Placed, by_held, near_point
 from slackwater.analysis.steady.terms import CutTerms, PlannedLeg
 from slackwater.analysis.steady.track import NoTrack, Track, lay_track
 from slackwater.analysis.steady.windows import Window, mean_course, window_of
@@ -60,12 +60,24 @@ class CutRun:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A steady stretch that is no run: from, to [s], mean speed over ground [kn], and why."""
+    """A steady stretch that is no run.
+
+    Parameters
+    ----------
+    start, end : float
+        [s]
+    speed : float
+        Mean over ground. [kn]
+    reason : str
+    near : float or None
+        The set point that was meant, where what was held tells. [unit of the terms]
+    """
 
     start: float
     end: float
     speed: float
     reason: str
+    near: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,19 +138,19 @@ def cut_session(
     slow = response_time(track, legs)
     windows = [window_of(track, leg, terms.settle, terms.record, slow) for leg in legs]
     sound = [w for w in windows if not w.why_not]
-    short = [_left(track, w, w.why_not) for w in windows if w.why_not]
+    short = [_left(track, w, w.why_not, terms) for w in windows if w.why_not]
     by = terms.held if held else "order"
     if not held and not plan and sound:
         why = f"{terms.held.replace('_', ' ')} was not recorded, and the order of the plan is not known"
-        rest = [_left(track, w, "not placed: " + why) for w in sound]
+        rest = [_left(track, w, "not placed: " + why, terms) for w in sound]
         return Cut((), _in_time(short + rest), _missing([], terms, plan), why, by, lags, notes)
     placed = by_held(track, sound, terms) if held else by_order(track, sound, plan)
     runs, single = _runs(track, channels, placed, terms, out_course)
-    unplaced = [_left(track, p.window, p.why_not) for p in placed if p.set_point is None]
+    unplaced = [_left(track, p.window, p.why_not, terms) for p in placed if p.set_point is None]
     left = short + unplaced
     why = _why_none(runs, windows, placed, terms)
     if why:
-        left += [_left(track, w, why) for w, _ in single] if terms.reciprocal else []
+        left += [_left(track, w, why, terms) for w, _ in single] if terms.reciprocal else []
         runs = []
     return Cut(
         tuple(runs), _in_time(left), _missing(runs, terms, plan), why, by, lags, notes
@@ -150,10 +162,10 @@ def _in_time(left: list[LeftOut]) -> tuple[LeftOut, ...]:
     return tuple(sorted(long, key=lambda each: each.start))
 
 
-def _left(track: Track, window: Window, reason: str) -> LeftOut:
+def _left(track: Track, window: Window, reason: str, terms: CutTerms) -> LeftOut:
     leg = window.leg
-    begin = max(leg.begin, leg.even[0])
-    return LeftOut(track.time(begin), track.time(leg.end), leg.speed, reason)
+    start, end = track.time(max(leg.begin, leg.even[0])), track.time(leg.end)
+    return LeftOut(start, end, leg.speed, reason, near_point(track, window, terms))
 
 
 def _late(lags: Sequence[Lag], terms: CutTerms) -> list[str]:

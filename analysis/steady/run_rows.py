@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, Any
 
 from slackwater.analysis.intake.headings import split_heading
+from slackwater.analysis.wording.characters import utf_8
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.units.quantity import convert, show_number
 
@@ -102,6 +105,17 @@ def _number(value: float) -> str:
     return show_number(float(f"{value:.6g}")) if math.isfinite(value) else ""
 
 
+def table_dict(result: CutResult) -> dict[str, Any]:
+    """The table with the hash of its bytes as comma-separated values, as a provenance holds it."""
+    return {
+        "sha256": hashlib.sha256(
+            utf_8(written(headings(result).values(), rows(result)))
+        ).hexdigest(),
+        "headings": list(headings(result).values()),
+        "rows": rows(result),
+    }
+
+
 def to_csv(result: CutResult) -> str:
     """The run table as comma-separated values.
 
@@ -117,8 +131,13 @@ def to_csv(result: CutResult) -> str:
             raise InputError(
                 [Finding("cell-formula", Severity.ERROR, message, "rename it in the trial")]
             )
+    return written(head.values(), rows(result))
+
+
+def written(head: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
+    """Headings and rows as comma-separated values."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(head.values())
-    writer.writerows(rows(result))
+    writer.writerow(head)
+    writer.writerows(rows)
     return out.getvalue()

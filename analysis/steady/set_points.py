@@ -33,6 +33,25 @@ def by_held(track: Track, windows: Sequence[Window], terms: CutTerms) -> list[Pl
             else Placed(w, None, f"{_words(terms)} is missing over it") for w in windows]  # fmt: skip
 
 
+def near_point(track: Track, window: Window, terms: CutTerms) -> float | None:
+    """The set point that was meant, by what was held about the core; None where nothing tells."""
+    first, last = window.leg.core
+    held = track.held[first : last + 1] if track.held is not None else np.empty(0)
+    if not np.isfinite(held).any():
+        return None
+    point, gap = _nearest(value := float(np.nanmean(held)), terms)
+    return point if abs(value - point) <= NEAR * gap else None
+
+
+def _nearest(value: float, terms: CutTerms) -> tuple[float, float]:
+    """The nearest set point, and how far the next one is from it."""
+    points = np.array(terms.set_points)
+    nearest = int(np.argmin(np.abs(points - value)))
+    others = np.delete(points, nearest)
+    gap = float(np.min(np.abs(others - points[nearest]))) if others.size else points[nearest]
+    return terms.set_points[nearest], float(gap)
+
+
 def _has(track: Track, window: Window) -> bool:
     return track.held is not None and bool(np.isfinite(track.held[window.cells]).mean() >= 0.5)
 
@@ -42,19 +61,15 @@ def _words(terms: CutTerms) -> str:
 
 
 def _placed(value: float, window: Window, terms: CutTerms) -> Placed:
-    points = np.array(terms.set_points)
-    nearest = int(np.argmin(np.abs(points - value)))
-    low, high = terms.bands[nearest]
+    point, gap = _nearest(value, terms)
+    low, high = terms.bands[terms.set_points.index(point)]
     if low <= value <= high:
-        return Placed(window, terms.set_points[nearest])
-    point = show_number(terms.set_points[nearest])
-    others = np.delete(points, nearest)
-    gap = float(np.min(np.abs(others - points[nearest]))) if others.size else points[nearest]
-    if abs(value - points[nearest]) <= NEAR * gap:
+        return Placed(window, point)
+    if abs(value - point) <= NEAR * gap:
         return Placed(
             window,
             None,
-            f"not held: {_words(terms)} {value:.5g} {terms.unit} on the mean, where {point} {terms.unit} "
+            f"not held: {_words(terms)} {value:.5g} {terms.unit} on the mean, where {show_number(point)} {terms.unit} "
             f"may be {show_number(low)} to {show_number(high)}",
         )
     return Placed(

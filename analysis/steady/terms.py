@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from slackwater.protocol.schedule.run_limits import hold_band
 
@@ -77,6 +77,20 @@ class CutTerms:
                 for name, measure in ((n, protocol.measure(n)) for n in protocol.measures)
             ),
         )
+
+    def parameters(self) -> dict[str, Any]:
+        """What runs are cut by, as a provenance has it."""
+        return {
+            "held": self.held,
+            "unit": self.unit,
+            "set_points": [
+                {"value": float(point), "low": float(low), "high": float(high)}
+                for point, (low, high) in zip(self.set_points, self.bands, strict=True)
+            ],
+            "settle": float(self.settle),
+            "record": float(self.record),
+            "reciprocal_within": float(self.within),
+        }
 
     def planned_runs(self) -> list[PlannedLeg]:
         """Every run of a session, in no order that means anything."""

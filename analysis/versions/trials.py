@@ -72,11 +72,11 @@ def held(file: str, old: Protocol, new: Protocol) -> TrialHeld:
 
 def _looked_at(file: str, before: Trial, trial: Trial, run_to: bool) -> TrialHeld:
     from slackwater.analysis.checking.applying import deviations
-    from slackwater.analysis.intake.tables import read_runs
+    from slackwater.analysis.steady.trial_runs import runs_of
 
-    known = {(one.rule, one.message) for one in read_runs(before).findings}
+    known = {(one.rule, one.message) for one in runs_of(before).findings}
     try:
-        runs = read_runs(trial)
+        runs = runs_of(trial)
     except InputError as error:
         return TrialHeld(file, trial.trial, run_to, error.findings, ())
     # What the table says of itself under either version is no matter of the versions.

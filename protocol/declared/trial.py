@@ -11,6 +11,7 @@ from pydantic import Field, PrivateAttr, ValidationError
 from pydantic_core import core_schema
 
 from slackwater.protocol.declared.asked import Correction, Duty, Price
+from slackwater.protocol.declared.cutting import Cutting, LogFile
 from slackwater.protocol.declared.protocol import Protocol, build_protocol, find_protocol
 from slackwater.protocol.declared.protocol_parts import Part, Waiver
 from slackwater.protocol.declared.speeds import Cruise, Speeds
@@ -220,6 +221,16 @@ class Trial(Part):
     )
     runs: File = Field(
         default=Path("runs.csv"), description="The table of runs, from this file's folder."
+    )
+    logs: tuple[LogFile, ...] = Field(
+        default_factory=tuple,
+        min_length=1,
+        max_length=200,
+        description="What the instruments wrote, in place of a table of runs, from this file's folder.",
+    )
+    cut: Cutting = Field(
+        default_factory=Cutting,
+        description="How runs are cut from logs, where that has to be said.",
     )
     speeds: Speeds = ()
     cruise: Cruise | None = None

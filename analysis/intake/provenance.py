@@ -1,0 +1,218 @@
+"""Where the rows of a run table come from, as the cutting of logs wrote it down beside the table."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
+
+MOST = 1 << 26  # [bytes]; far more than the runs of any trial take
+
+_Count = Annotated[int, Field(ge=0)]
+_Sha = Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+
+
+class Unreadable(ValueError):
+    """A file that tells of no runs cut from logs; says why."""
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="ignore", strict=True, allow_inf_nan=False)
+
+
+class Counted(_Part):
+    """What gave no value, and how often."""
+
+    reason: str
+    count: _Count
+
+
+class CutLog(_Part):
+    """A log that runs were cut from."""
+
+    file: str = Field(description="as it was given")
+    sha256: _Sha = Field(description="of its bytes; of the archive that it stands in")
+    form: str
+    lines: _Count = Field(description="lines, frames, points or records of the file")
+    faults: tuple[Counted, ...]
+    notes: tuple[str, ...]
+
+
+class Source(_Part):
+    """The source that a quantity was taken from, in all sessions alike."""
+
+    quantity: str
+    source: str
+    others: tuple[str, ...] = Field(description="sources not taken")
+    by_user: bool = Field(description="whether it was asked for")
+
+
+class SetPoint(_Part):
+    """A set point, and from where to where it counts as held."""
+
+    value: float
+    low: float
+    high: float
+
+
+class Parameters(_Part):
+    """What runs were cut by."""
+
+    held: str
+    unit: str = Field(description="of the set points")
+    set_points: tuple[SetPoint, ...]
+    settle: float = Field(description="[s]")
+    record: float = Field(description="[s]")
+    reciprocal_within: float = Field(description="[deg]")
+    ahead_of_utc: float = Field(description="of the clock of the runs [s]")
+
+
+class Lines(_Part):
+    """The lines of a log that a reading comes from."""
+
+    file: str
+    first: _Count = Field(alias="from")
+    last: _Count = Field(alias="to")
+
+
+class CutReading(_Part):
+    """What a mean over a run is made of."""
+
+    unit: str
+    sources: tuple[str, ...]
+    used: _Count = Field(description="samples in it")
+    missing: _Count = Field(description="samples that the usual rate would have given besides")
+    lines: tuple[Lines, ...]
+
+
+class Run(_Part):
+    """A run that was cut."""
+
+    row: _Count = Field(description="of the run table, the headings being row 1")
+    set_point: float
+    double_run: _Count | None
+    direction: str
+    course: float = Field(description="made good [deg]")
+    start: str = Field(description="ISO 8601, on the clock of the runs")
+    seconds: tuple[float, float] = Field(description="since 1970-01-01 UTC")
+    water_shared: float = Field(description="with its partner [1]")
+    set_aside: str | None = Field(description="why; null for a run that is used")
+    readings: dict[str, CutReading]
+
+
+class Stretch(_Part):
+    """A steady stretch that is no run."""
+
+    start: str = Field(alias="from")
+    end: str = Field(alias="to")
+    speed_over_ground: float = Field(description="[kn]")
+    near: float | None = Field(description="the set point that was meant, where it is known")
+    reason: str
+
+
+class Missing(_Part):
+    """Runs that were planned and not found."""
+
+    set_point: float
+    direction: str
+    runs: _Count
+    reason: str
+
+
+class CutLag(_Part):
+    """By how much one channel comes after another that shows the same of the boat."""
+
+    of: tuple[str, ...]
+    after: tuple[str, ...]
+    seconds: float = Field(description="[s]")
+    likeness: float = Field(description="correlation of their changes at that lag [1]")
+
+
+class CutSession(_Part):
+    """What was cut of one session."""
+
+    session: str
+    placed_by: str = Field(description="what told the set points")
+    why_none: str | None = Field(description="why there is no run")
+    runs: tuple[Run, ...]
+    left_out: tuple[Stretch, ...]
+    missing: tuple[Missing, ...]
+    lags: tuple[CutLag, ...]
+    notes: tuple[str, ...]
+
+
+class CutTable(_Part):
+    """The run table as it was cut."""
+
+    sha256: _Sha
+    headings: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+class Provenance(_Part):
+    """Everything that is known of where runs come from."""
+
+    trial: str
+    protocol: str
+    logs: tuple[CutLog, ...]
+    sources: tuple[Source, ...]
+    criteria: str = Field(description="by which sources were chosen")
+    parameters: Parameters
+    sessions: tuple[CutSession, ...]
+    notes: tuple[str, ...]
+    table: CutTable
+
+    @property
+    def runs(self) -> list[tuple[str, Run]]:
+        """Every run with the id of its session."""
+        return [(each.session, run) for each in self.sessions for run in each.runs]
+
+    def to_dict(self) -> dict[str, Any]:
+        """The same as data, without the table, which stands elsewhere."""
+        return self.model_dump(mode="json", by_alias=True, exclude={"table"})
+
+
+def beside(table: str | Path) -> Path:
+    """The file that tells where the rows of a run table come from."""
+    path = Path(table)
+    return path.with_name(f"{path.stem}.provenance.json")
+
+
+def read_provenance(path: Path) -> Provenance:
+    """Read such a file.
+
+    Raises
+    ------
+    Unreadable
+        When it cannot be read, or tells of something else.
+    """
+    try:
+        data = read_bytes(path, MOST)
+    except NotRegular:
+        raise Unreadable("it is no regular file") from None
+    except TooLong:
+        raise Unreadable(f"it has more than {MOST >> 20} MiB") from None
+    except (OSError, ValueError) as error:
+        raise Unreadable(str(getattr(error, "strerror", None) or error)) from None
+    return provenance_of(data)
+
+
+def provenance_of(data: str | bytes) -> Provenance:
+    """Provenance from its JSON.
+
+    Raises
+    ------
+    Unreadable
+        When it tells of something else.
+    """
+    try:
+        return Provenance.model_validate_json(data)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        at = ".".join(str(part) for part in first["loc"]) or "the top"
+        raise Unreadable(f"at {at}: {first['msg']}") from None
+    except ValueError as error:  # more digits or levels than any number or list has
+        raise Unreadable(str(error)) from None
