@@ -37,7 +37,7 @@ QUICK = (
     "reference/test_step_down.py", "reference/test_simultaneous_values.py",
     "reference/test_current_published.py", "reference/test_paired_and_ratio.py",
     "reference/test_power_published.py", "reference/test_slip_and_units.py",
-    "unit/test_doctests.py", "unit/test_noise_budget.py", "unit/test_seal.py",
+    "unit/test_doctests.py", "unit/test_noise_budget.py", "unit/test_seal.py", "unit/test_sealed_trial.py",
     "unit/test_cross_check.py", "unit/test_results.py", "unit/test_loading.py",
     "unit/test_leanings.py", "calibration/test_assumptions.py", "calibration/test_looks.py",
     "calibration/test_one_decision.py", "calibration/test_known_errors.py",
