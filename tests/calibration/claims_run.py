@@ -13,7 +13,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from claims_generator import KINDS, Case, consistent, faulty
+from claims_generator import consistent
+from claims_printed import Case
+from claims_slips import KINDS, faulty
 
 from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.best_of_many import check_selection

@@ -15,8 +15,8 @@ from claims_against_data import (
     upheld_when_stated,
     with_effect,
 )
-from claims_generator import KINDS
 from claims_run import Tally, simulate
+from claims_slips import KINDS
 from world import World
 
 WORLD = World("ABBAABBAABBA", 3, 1.0)
