@@ -5,21 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from audited_claims import audited
 
-from slackwater.analysis.audit.auditing import audit
 from slackwater.analysis.audit.identities import identities
 from slackwater.analysis.audit.network import Tie, possible
-from slackwater.analysis.audit.outcome import AuditResult
 from slackwater.protocol.catalogue.equations import equations
-from slackwater.protocol.claims.claims_file import build_claims
-from slackwater.protocol.files.source import document_of
-
-
-def audited(*claims: dict[str, Any], **more: Any) -> AuditResult:
-    entries = [{"id": f"C{i}", "quantity": "speed", **claim} for i, claim in enumerate(claims, 1)]
-    found, findings = build_claims(document_of({"claims": entries, **more}))
-    assert found is not None, findings
-    return audit(found)
 
 
 def on(quantity: str, at: str = "", **stated: str) -> dict[str, Any]:
