@@ -235,6 +235,23 @@ def test_the_energy_of_a_run_gives_its_power(tmp_path: Path) -> None:
     assert "electric_energy" not in told(result)
 
 
+def test_the_energy_counts_where_the_mile_was_timed_by_nobody(tmp_path: Path) -> None:
+    """What one figure of a run lacks takes nothing from another."""
+
+    def energy(letter: str, point: int, v: float, along: float) -> dict[str, str]:
+        empty = {"timed_distance [nmi]": "", "elapsed_time [s]": ""}
+        through = {"speed_through_water [kn]": f"{v:.4f}"}
+        return through | empty | {"electric_energy [kWh]": f"{2 * FLOW[point] / 60:.6f}"}
+
+    measures = (
+        "{speed_through_water: {unit: kn}, timed_distance: {unit: nmi}, elapsed_time: {unit: s}, "
+        "electric_energy: {unit: kWh}}"
+    )
+    result = analyse(lay(tmp_path, measures, energy))
+    assert mean(result, "electric_power", "2200 rpm") == pytest.approx(60.0, rel=1e-4)
+    assert "electric_energy" not in told(result)
+
+
 def test_an_electric_boat_is_not_asked_about_fuel(tmp_path: Path) -> None:
     from slackwater import check
 
