@@ -50,6 +50,14 @@ UNITS: Mapping[str, str] = {
     "rudder_angle": "deg",
     "tank_level": "%",
     "stroke_rate": "1/min",
+    "fuel_mass_flow": "kg/h",
+    "electric_power": "kW",
+    "torque": "N*m",
+    "thrust": "kN",
+    "exhaust_temperature": "degC",
+    "coolant_temperature": "degC",
+    "boost_pressure": "kPa",
+    "sound_level": "dB",
 }
 
 #: Angles around the compass: 359 and 1 are 2 apart.
@@ -73,12 +81,12 @@ class Channel:
     Parameters
     ----------
     quantity : str
-        A key of `UNITS`. Directions are true unless the name says `_magnetic`.
+        A key of `UNITS`, or a measure that a protocol declares. Directions are true unless the name says `_magnetic`.
     source : str
         What wrote it: talker and kind of a sentence ("GP VTG"), parameter group and address on the
         bus ("129026 from 52"), the heading of a column; and the engine or tank, if there are more.
     unit : str
-        That of the quantity in `UNITS`.
+        That of the quantity in `UNITS`, or that its protocol declares.
     seconds : ndarray, shape (samples,)
         When, never falling. On the clock of the log: seconds since 1970-01-01 UTC where that is
         known. [s]
@@ -115,9 +123,11 @@ class Channel:
 
 
 def in_their_order(channels: Iterable[Channel]) -> tuple[Channel, ...]:
-    """By quantity in the order of `UNITS`, then by source."""
+    """By quantity in the order of `UNITS`, what a protocol declares behind them, then by source."""
     place = {quantity: number for number, quantity in enumerate(UNITS)}
-    return tuple(sorted(channels, key=lambda each: (place[each.quantity], each.source)))
+    return tuple(
+        sorted(channels, key=lambda each: (place.get(each.quantity, len(place)), each.source))
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,8 @@ from pathlib import Path
 
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.opening import Opened, open_logs, refused
+from slackwater.analysis.logs.table_words import Told
+from slackwater.analysis.logs.tables import read_table, table_head
 from slackwater.protocol.findings import Finding, InputError
 
 _LOOKED_AT = 1 << 14  # [bytes]
@@ -84,26 +86,29 @@ FORMS: tuple[Form, ...] = (
     ),
     Form("FIT", "slackwater.analysis.logs.fit", "read", head=rb"(?s)^.{8}\.FIT"),
 )
+_TABLES = "table of samples over time (CSV, a row a moment)"
 
 _NO_FORM = "has no form that is read here"
 _GIVE = (
-    f"give a log as the instrument or logger wrote it; read are {'; '.join(f.name for f in FORMS)}; "
+    f"give a log as the instrument or logger wrote it; read are {'; '.join((*(f.name for f in FORMS), _TABLES))}; "
     "also as gzip or zip"
 )
-_TABLE = "is a table, and no log as an instrument sends it: samples in columns are not read here"
+_TABLE = "is a table, and no heading of it says what its columns are"
 _CONVERT = (
-    "where a row is a run, it is the run table of a trial: slackwater new trial --runs FILE proposes the "
-    "trial, its 'columns' say what each heading means; where a row is a moment, let the logger or its "
-    "program write the same hours as NMEA 0183, GPX, TCX or FIT, or make a row of each run yourself"
+    "head the columns with what they hold and its unit: time, speed over ground [kn], …; or name them in a trial "
+    "and give that with --trial: columns: {start: 'heading of the time', speed_over_ground: 'heading of the "
+    "speed'}; where a row is a run, it is the run table of a trial: slackwater new trial --runs FILE proposes one"
 )
 
 
-def read_logs(*paths: str | Path) -> list[Log]:
+def read_logs(*paths: str | Path, told: Told | None = None) -> list[Log]:
     """Read logs, each in the form that its content has; those of an archive one by one.
 
     Parameters
     ----------
     *paths : str or Path
+    told : Told, optional
+        What a trial says of the headings of tables.
 
     Raises
     ------
@@ -114,7 +119,7 @@ def read_logs(*paths: str | Path) -> list[Log]:
     wrong: list[Finding] = []
     for path in paths:
         try:
-            logs += [read_log(opened) for opened in open_logs(Path(path))]
+            logs += [read_log(opened, told) for opened in open_logs(Path(path))]
         except InputError as error:
             wrong += error.findings
     if wrong:
@@ -122,7 +127,7 @@ def read_logs(*paths: str | Path) -> list[Log]:
     return logs
 
 
-def read_log(opened: Opened) -> Log:
+def read_log(opened: Opened, told: Told | None = None) -> Log:
     """Read one log in the form that it has.
 
     Raises
@@ -130,34 +135,37 @@ def read_log(opened: Opened) -> Log:
     InputError
         When it has none that is known, or holds nothing.
     """
-    form = recognised(opened)
-    log: Log = getattr(import_module(form.module), form.call)(opened)
-    return log
-
-
-def recognised(opened: Opened) -> Form:
-    """The form of a log: the one that most of its first lines have.
-
-    Raises
-    ------
-    InputError
-    """
     head = opened.head(_LOOKED_AT)
+    form = recognised(head)
+    if form is not None:
+        log: Log = getattr(import_module(form.module), form.call)(opened)
+        return log
+    found = table_head(opened, head, told or Told()) if b"\0" not in head else None
+    if found is not None:
+        return read_table(opened, found, told or Told())
+    lines = _lines(head)
+    what, fix = (_TABLE, _CONVERT) if _is_table(head, lines) else (_NO_FORM, _GIVE)
+    raise refused(
+        opened.path, "log-form-unknown", f"{what}; it begins with {_begins(lines)}", fix
+    )  # fmt: skip
+
+
+def recognised(head: bytes) -> Form | None:
+    """The form of a log: the one that most of its first lines have; None for a table, or none."""
     for form in FORMS:
         if head.startswith(form.begins) if form.begins else form.head and _has(form, head):
             return form
-    lines = re.split(rb"\r\n|\n|\r", head)
+    lines = _lines(head)
     by_line = [form for form in FORMS if form.line]
     counts = {
         form.name: sum(bool(re.search(form.line, line)) for line in lines) for form in by_line
     }
     best = max(by_line, key=lambda form: counts[form.name])
-    if counts[best.name]:
-        return best
-    what, fix = (_TABLE, _CONVERT) if _is_table(head, lines) else (_NO_FORM, _GIVE)
-    raise refused(
-        opened.path, "log-form-unknown", f"{what}; it begins with {_begins(lines)}", fix
-    )  # fmt: skip
+    return best if counts[best.name] else None
+
+
+def _lines(head: bytes) -> list[bytes]:
+    return re.split(rb"\r\n|\n|\r", head)
 
 
 def _is_table(head: bytes, lines: list[bytes]) -> bool:

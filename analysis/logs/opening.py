@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import hashlib
 import io
 import zipfile
@@ -40,6 +41,8 @@ class Opened:
         self.sha256 = sha256
         self._raw = raw
         self._packed = next(raw(2), b"")[:2] == b"\x1f\x8b"
+        begins = next(self._unpacked(BLOCK) if self._packed else raw(2), b"")[:2]
+        self._wide = begins in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
     def head(self, most: int = LONGEST_LINE) -> bytes:
         """The first bytes."""
@@ -52,14 +55,15 @@ class Opened:
         return b"".join(parts)[:most]
 
     def pieces(self, size: int = BLOCK) -> Iterator[bytes]:
-        """All bytes in order, in pieces of about a size.
+        """All bytes in order, in pieces of about a size; text in UTF-16 as UTF-8.
 
         Raises
         ------
         InputError
             When they unpack to more than `MOST`, or cannot be unpacked.
         """
-        return self._unpacked(size) if self._packed else self._raw(size)
+        pieces = self._unpacked(size) if self._packed else self._raw(size)
+        return _narrowed(pieces) if self._wide else pieces
 
     def whole(self) -> bytes:
         """All bytes at once."""
@@ -90,6 +94,12 @@ class Opened:
             if total > MOST:
                 raise too_long(self.path)
             yield piece
+
+
+def _narrowed(pieces: Iterator[bytes]) -> Iterator[bytes]:
+    """Text in UTF-16 as UTF-8; what is none of it is marked."""
+    decoder = codecs.getincrementaldecoder("utf-16")("replace")
+    return (decoder.decode(piece).encode("utf-8", "replace") for piece in pieces)
 
 
 def _gunzip(packed: Iterator[bytes], size: int, path: PurePath) -> Iterator[bytes]:

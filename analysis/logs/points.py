@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from array import array
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -16,6 +17,13 @@ from slackwater.analysis.logs.timing import BACK, jumps, kept
 
 NO_TIME = "point without a time"
 SAME_TIME = "point at the time of the one before"
+SAME_TIME_VALUE = "value at the time of the one before, of one source"
+
+Key = tuple[str, str]  # quantity, source
+
+
+def _numbers() -> array[float]:
+    return array("d")  # a quarter of what a list of as many takes
 
 
 @dataclass(slots=True)
@@ -25,16 +33,18 @@ class Points:
     Parameters
     ----------
     form : str
-    clock : Clock
     source : str
-        What the channels are said to come from.
-    columns : dict of str to list of float
-        By quantity; NaN where a point has none. All as long as `seconds`.
-    sources : dict of str to str
-        By quantity, where that differs from `source`.
-    seconds : list of float
+        What the channels are said to come from, where nothing else is.
+    clock : Clock
+    apart : bool
+        Whether points at one time may be of different sources, so that each source is looked at by itself.
+    units : mapping
+        Of quantities that `UNITS` does not have.
+    columns : dict of (quantity, source) to array of float
+        NaN where a point has none. All as long as `seconds`.
+    seconds : array of float
         NaN for none. [s]
-    lines : list of int
+    lines : array of int
         Where each point stands.
     count : int
         Of lines, points or records in the file.
@@ -43,10 +53,11 @@ class Points:
     form: str
     source: str
     clock: Clock = "utc"
-    columns: dict[str, list[float]] = field(default_factory=dict)
-    sources: dict[str, str] = field(default_factory=dict)
-    seconds: list[float] = field(default_factory=list)
-    lines: list[int] = field(default_factory=list)
+    apart: bool = False
+    units: Mapping[str, str] = field(default_factory=dict)
+    columns: dict[Key, array[float]] = field(default_factory=dict)
+    seconds: array[float] = field(default_factory=_numbers)
+    lines: array[int] = field(default_factory=lambda: array("q"))
     count: int = 0
     faults: Counter[str] = field(default_factory=Counter)
     notes: list[str] = field(default_factory=list)
@@ -54,45 +65,65 @@ class Points:
     def add(self, line: int, second: float, values: Sequence[tuple[str, float]]) -> None:
         """Add a point: what it does not say is NaN."""
         for quantity, value in values:
-            column = self.columns.get(quantity)
-            if column is None:
-                column = self.columns[quantity] = [np.nan] * len(self.seconds)
-            column.append(value)
+            self._column((quantity, self.source)).append(value)
         self.seconds.append(second)
         self.lines.append(line)
         if len(values) < len(self.columns):
             for column in self.columns.values():
-                column += [np.nan] * (len(self.seconds) - len(column))
+                column.extend([np.nan] * (len(self.seconds) - len(column)))
+
+    def extend(
+        self, lines: Sequence[int], seconds: Numbers, values: Mapping[Key, Sequence[float]]
+    ) -> None:
+        """Add many points that say the same quantities."""
+        for key, several in values.items():
+            self._column(key).extend(several)
+        self.seconds.extend(seconds)
+        self.lines.extend(lines)
+
+    def _column(self, key: Key) -> array[float]:
+        column = self.columns.get(key)
+        if column is None:
+            column = self.columns[key] = array("d", [np.nan]) * len(self.seconds)
+        return column
 
     def log(self, opened: Opened) -> Log:
         """The whole, with what does not stand left out and counted."""
-        seconds, lines = np.array(self.seconds, float), np.array(self.lines, np.int64)
+        seconds, lines = np.array(self.seconds), np.array(self.lines, np.int64)
         usable = self._usable(seconds)
         nowhere = self._nowhere()
         channels = []
-        for quantity, column in self.columns.items():
-            values = np.array(column, float)
-            good = usable & ~np.isnan(values)
-            if quantity in ("latitude", "longitude"):
-                self.faults[NOWHERE] += int((good & nowhere).sum())
-                good &= ~nowhere
-            low, high = RANGES.get(quantity, (-np.inf, np.inf))
-            inside = (values >= low) & (values <= high)
-            self.faults[BEYOND] += int((good & ~inside).sum())
-            good &= inside
+        for (quantity, source), column in self.columns.items():
+            values = np.array(column)
+            good = usable & self._sound(quantity, values, usable, nowhere)
+            if self.apart:
+                good = self._once(seconds, good)
             if good.any():
-                source = self.sources.get(quantity, self.source)
+                unit = UNITS.get(quantity) or self.units[quantity]
                 channels.append(
-                    Channel(quantity, source, UNITS[quantity], seconds[good], values[good], "", lines[good])
-                )  # fmt: skip
+                    Channel(quantity, source, unit, seconds[good], values[good], "", lines[good])
+                )
         faults = dict(sorted((+self.faults).items()))
         return Log(
             opened.path, self.form, self.clock, in_their_order(channels), self.count, faults,
             tuple(self.notes), opened.sha256,
         )  # fmt: skip
 
+    def _sound(
+        self, quantity: str, values: Numbers, usable: NDArray[np.bool_], nowhere: NDArray[np.bool_]
+    ) -> NDArray[np.bool_]:
+        """Which values stand; the others are counted by reason."""
+        good = usable & ~np.isnan(values)
+        if quantity in ("latitude", "longitude"):
+            self.faults[NOWHERE] += int((good & nowhere).sum())
+            good &= ~nowhere
+        low, high = RANGES.get(quantity, (-np.inf, np.inf))
+        inside = (values >= low) & (values <= high)
+        self.faults[BEYOND] += int((good & ~inside).sum())
+        return np.asarray(good & inside)
+
     def _usable(self, seconds: Numbers) -> NDArray[np.bool_]:
-        """Points with a time that never falls, and only the first of those at one time."""
+        """Points with a time that never falls; of several at one time the first, unless they are apart."""
         timed = ~np.isnan(seconds)
         self.faults[NO_TIME] += int((~timed).sum())
         there = np.flatnonzero(timed)
@@ -102,15 +133,27 @@ class Points:
         if not keep.all():
             self.notes.append(jumps(seconds[there], keep))
             self.faults[BACK] += int((~keep).sum())
-        there = there[keep]
-        again = np.diff(seconds[there], prepend=-np.inf) == 0
-        self.faults[SAME_TIME] += int(again.sum())
         usable = np.zeros(seconds.size, bool)
-        usable[there[~again]] = True
-        return usable
+        usable[there[keep]] = True
+        return usable if self.apart else self._once(seconds, usable, SAME_TIME)
+
+    def _once(
+        self, seconds: Numbers, good: NDArray[np.bool_], reason: str = SAME_TIME_VALUE
+    ) -> NDArray[np.bool_]:
+        """Of those at one time the first."""
+        there = np.flatnonzero(good)
+        again = np.diff(seconds[there], prepend=-np.inf) == 0
+        self.faults[reason] += int(again.sum())
+        once = np.zeros(good.size, bool)
+        once[there[~again]] = True
+        return once
 
     def _nowhere(self) -> NDArray[np.bool_]:
-        latitude, longitude = self.columns.get("latitude"), self.columns.get("longitude")
-        if latitude is None or longitude is None:
+        """Points at 0, 0, by the first source of positions."""
+        places = [
+            next((np.array(c) for (name, _), c in self.columns.items() if name == quantity), None)
+            for quantity in ("latitude", "longitude")
+        ]
+        if places[0] is None or places[1] is None:
             return np.zeros(len(self.seconds), bool)
-        return np.asarray((np.array(latitude) == 0) & (np.array(longitude) == 0))
+        return np.asarray((places[0] == 0) & (places[1] == 0))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from math import isfinite, nan
@@ -41,7 +42,7 @@ def _told(points: Points, opened: Opened) -> Log:
     if points.seconds and np.isnan(points.seconds).all():
         points.clock = "none"
         points.notes.append("no time in the log: points have an order, and no duration")
-        points.seconds = [float(n) for n in range(len(points.seconds))]
+        points.seconds = array("d", range(len(points.seconds)))
     if points.faults[_UNIT_UNKNOWN]:
         points.notes.append(
             "the speeds in it are in m/s, km/h or knots, and the file does not tell which: they are left "

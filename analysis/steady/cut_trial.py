@@ -8,6 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.logs.channels import Channel, Log
+from slackwater.analysis.logs.table_words import Told
 from slackwater.analysis.steady.cut_result import CutResult, SessionCut
 from slackwater.analysis.steady.cutting import Cut, cut_session
 from slackwater.analysis.steady.plan_order import Plans, plan_of_protocol
@@ -62,6 +63,13 @@ def cut_trial(
     return CutResult(
         trial, terms, tuple(logs), tuple(choices), tuple(cuts), offset, _notes(terms, choices, offset)
     )  # fmt: skip
+
+
+def told_by(trial: Trial) -> Told:
+    """What a trial says of the headings of tables, for logs that are tables."""
+    protocol = trial.protocol
+    measures = {name: protocol.measure(name).unit for name in protocol.measures}
+    return Told(trial.columns, trial.units, trial.dates, measures)
 
 
 def _cut_all(

@@ -73,7 +73,7 @@ def cut_own(
     InputError
     """
     from slackwater.analysis.logs.forms import read_logs
-    from slackwater.analysis.steady.cut_trial import cut_trial
+    from slackwater.analysis.steady.cut_trial import cut_trial, told_by
     from slackwater.analysis.steady.plan_order import read_plan
 
     if not logs and not trial.logs:
@@ -84,7 +84,7 @@ def cut_own(
         plan = trial.folder / own.plan
     return cut_trial(
         trial,
-        read_logs(*logs) if logs else own_logs(trial),
+        read_logs(*logs, told=told_by(trial)) if logs else own_logs(trial),
         None if plan is None else read_plan(str(plan), trial),
         {**own.asked, **(sources or {})},
         own.ahead_of_utc if ahead_of_utc is None else ahead_of_utc,
@@ -100,13 +100,16 @@ def own_logs(trial: Trial) -> list[Log]:
         With all that is wrong with any; a fault that is of no line of a log stands at its name.
     """
     from slackwater.analysis.logs.forms import read_logs
+    from slackwater.analysis.steady.cut_trial import told_by
 
     found: list[Log] = []
+    told = told_by(trial)
     wrong: list[Finding] = []
     for index, name in enumerate(trial.logs):
         try:
             found += [
-                _renamed(log, trial.folder / name, name) for log in read_logs(trial.folder / name)
+                _renamed(log, trial.folder / name, name)
+                for log in read_logs(trial.folder / name, told=told)
             ]
         except InputError as error:
             wrong += [_at_its_name(each, trial, index) for each in error.findings]

@@ -5,7 +5,6 @@ Speeds of the reaches are those that SOURCE.md of the data gives, which were had
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from itertools import pairwise
@@ -102,26 +101,8 @@ def test_circles_and_turns_are_no_runs(measured: Measured, name: str, record: fl
 
 def strokes(path: Path) -> list[Channel]:
     """Positions of a rower's instrument, a row a stroke; rows of dashes hold none."""
-    rows = list(csv.reader(path.read_text(encoding="utf-8-sig").splitlines()))
-    head = next(
-        i
-        for i, row in enumerate(rows)
-        if row[:1] == ["Interval"] and "GPS Lat." in row and "Elapsed Time" in row
-    )
-    names = rows[head]
-    at = [names.index(name) for name in ("Elapsed Time", "GPS Lat.", "GPS Lon.")]
-    cells = [[row[i] for i in at] for row in rows[head + 2 :] if len(row) == len(names)]
-    values = [(_seconds(a), float(b), float(c)) for a, b, c in cells if "---" not in (a, b, c)]
-    time, latitude, longitude = np.array(values).T
-    return [
-        Channel("latitude", "strokes", "deg", time, latitude),
-        Channel("longitude", "strokes", "deg", time, longitude),
-    ]
-
-
-def _seconds(text: str) -> float:
-    hours, minutes, seconds = text.split(":")
-    return 3600 * int(hours) + 60 * int(minutes) + float(seconds)
+    (log,) = slackwater.logs(path).logs
+    return [*log.of("latitude"), *log.of("longitude")]
 
 
 def reaches(track: Track) -> tuple[list[Window], float]:

@@ -15,7 +15,7 @@ from slackwater.analysis.wording.words import count_of, quantity_title
 _CLOCKS = {
     "utc": "UTC",
     "time of day": "times of day, of a day that the log does not name",
-    "since start": "seconds since the device was switched on",
+    "since start": "seconds since a start that the log does not name",
     "none": "no time",
 }
 _HEADINGS = ("Quantity", "source", "samples", "rate [Hz]", "low", "median", "high", "gaps", "longest [s]", "repeats [%]")  # fmt: skip

@@ -74,8 +74,8 @@ def test_a_packed_log_cut_short_gives_what_is_whole(tmp_path: Path) -> None:
     ("content", "rule", "said"),
     [
         (b"", "log-empty", "is empty"),
-        (b"a,b\n1,2\n", "log-form-unknown", "is a table, and no log"),
-        (b"t;kn\n1;5,1\n2;5,22\n", "log-form-unknown", "begins with 't;kn', then '1;5,1'"),
+        (b"a,b\n1,2\n", "log-form-unknown", "is a table, and no heading of it"),
+        (b"x;y\n1;5,1\n2;5,22\n", "log-form-unknown", "begins with 'x;y', then '1;5,1'"),
         (b"a note, and\nno log\n", "log-form-unknown", "has no form that is read here"),
         (bytes(range(256)) * 40, "log-form-unknown", "has no form that is read here"),
         (b"\x1f\x8b" + b"no gzip at all", "log-packed", "begins like gzip"),
