@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -128,7 +129,7 @@ def _trial(document: Document) -> Examined:
     if trial is None:
         return Examined(Checked(tuple(faults)) + _of_a_faulty_trial(document))
     runs, unread = _runs(trial)
-    read = unread if runs is None else runs.findings
+    read = unread if runs is None else (*runs.findings, *_not_found(trial, runs))
     identity = of_trial(trial, runs)
     place = trial.document.place(("protocol",))
     read = (*read, *seal_finding(identity, place))
@@ -170,6 +171,16 @@ def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
     except InputError as error:
         begun = trial.sessions or any(each.rule != "no-runs" for each in error.findings)
         return None, error.findings if begun else (advice,)
+
+
+def _not_found(trial: Trial, runs: RunTable) -> Iterator[Finding]:
+    """Planned runs that are not among those cut from logs, with why."""
+    if runs.provenance is not None:
+        from slackwater.analysis.steady.not_found import missing_findings
+        from slackwater.analysis.steady.trial_runs import sources_key
+
+        place = trial.document.place((sources_key(trial),))
+        yield from missing_findings(runs.provenance, place)
 
 
 def _claims(file: str) -> Examined:

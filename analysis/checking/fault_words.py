@@ -6,6 +6,7 @@ like rules; errors stop the work.
 
 from __future__ import annotations
 
+from slackwater.analysis.checking.log_faults import LOG_FAULTS
 from slackwater.protocol.files.fault_ids import FAULTS
 
 TABLE_FAULTS: dict[str, str] = {
@@ -123,4 +124,10 @@ NOTES: dict[str, str] = {
     "unknown-document": "The file is neither a protocol nor a trial nor claims.",
 }
 
-ALL_FAULTS: dict[str, str] = {**TABLE_FAULTS, **CLAIMS_TABLE_FAULTS, **NOTES, **FAULTS}
+ALL_FAULTS: dict[str, str] = {
+    **TABLE_FAULTS,
+    **CLAIMS_TABLE_FAULTS,
+    **LOG_FAULTS,
+    **NOTES,
+    **FAULTS,
+}

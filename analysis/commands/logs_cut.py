@@ -8,7 +8,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.commands.output import check_output, chosen_format, complain, write
-from slackwater.analysis.intake.provenance import beside as beside_table
+from slackwater.analysis.intake.files import provenance_beside
 from slackwater.analysis.steady.not_found import stop_without_runs
 from slackwater.protocol.declared.cutting import AheadIn
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
@@ -29,7 +29,7 @@ def run(args: argparse.Namespace) -> int:
         When nothing can be cut, with why.
     """
     chosen = chosen_format(args, FORMATS)
-    beside = str(beside_table(args.output)) if chosen == "csv" and args.output else None
+    beside = str(provenance_beside(args.output)) if chosen == "csv" and args.output else None
     if beside is not None:
         check_output(beside, args.logs, replace=args.replace)
     result = _cut(args)

@@ -52,6 +52,12 @@ def read_grid(path: Path, score: Score, problems: Problems, data: bytes | None =
     )
 
 
+def provenance_beside(table: str | Path) -> Path:
+    """The file that tells where the rows of a run table come from, where there is one."""
+    path = Path(table)
+    return path.with_name(f"{path.stem}.provenance.json")
+
+
 def _read_bytes(path: Path, problems: Problems) -> bytes:
     message, fix = "", "give the path of a .csv, .xlsx or .parquet file"
     try:

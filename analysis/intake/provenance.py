@@ -47,6 +47,9 @@ class Source(_Part):
     quantity: str
     source: str
     others: tuple[str, ...] = Field(description="sources not taken")
+    sessions: _Count = Field(description="in which it has values")
+    seconds: _Count = Field(description="in which it has a value")
+    repeats: float = Field(description="values that repeat the one before [1]")
     by_user: bool = Field(description="whether it was asked for")
 
 
@@ -173,12 +176,6 @@ class Provenance(_Part):
     def to_dict(self) -> dict[str, Any]:
         """The same as data, without the table, which stands elsewhere."""
         return self.model_dump(mode="json", by_alias=True, exclude={"table"})
-
-
-def beside(table: str | Path) -> Path:
-    """The file that tells where the rows of a run table come from."""
-    path = Path(table)
-    return path.with_name(f"{path.stem}.provenance.json")
 
 
 def read_provenance(path: Path) -> Provenance:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from slackwater.analysis.audit.audit_schema import audit_schema
 from slackwater.analysis.checking.check_schema import check_schema
+from slackwater.analysis.intake.provenance_schema import cut_schema
 from slackwater.analysis.logs.logs_schema import logs_schema
 from slackwater.analysis.planning.plan_schema import noise_schema, plan_schema
 from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
@@ -19,6 +20,7 @@ ANSWERS = {
     "plan.schema.json": plan_schema,
     "noise.schema.json": noise_schema,
     "logs.schema.json": logs_schema,
+    "provenance.schema.json": cut_schema,
     "audit.schema.json": audit_schema,
     "since.schema.json": since_schema,
 }

@@ -106,7 +106,10 @@ def _notes(terms: CutTerms, choices: Sequence[Choice], offset: timedelta) -> tup
         f"no log has {name.replace('_', ' ')}: the table has no column for it" for name in absent
     ]
     if not offset:
-        notes.append("times are UTC; --ahead-of-utc gives the table the clock of the place")
+        notes.append(
+            "times are UTC; --ahead-of-utc, or 'ahead_of_utc:' under the trial's 'cut:', gives them the "
+            "clock of the place"
+        )
     return tuple(notes)
 
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from slackwater.analysis.wording.words import count_of
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 from slackwater.protocol.units.quantity import show_number
 
 if TYPE_CHECKING:
+    from slackwater.analysis.intake.provenance import Missing, Provenance
     from slackwater.analysis.steady.cut_result import CutResult, SessionCut
     from slackwater.analysis.steady.cutting import Cut
     from slackwater.analysis.steady.terms import PlannedLeg
@@ -38,6 +40,31 @@ def planned_words(leg: PlannedLeg, unit: str) -> str:
     """How many of which: "2 at 1500 rpm out"."""
     count, point = max(leg.double_run, 1), show_number(leg.set_point)
     return f"{count} at {point} {unit} {leg.direction}".strip()
+
+
+def missing_findings(provenance: Provenance, place: Place) -> Iterator[Finding]:
+    """The planned runs that are not among those cut, a finding for each session that lacks any."""
+    unit = provenance.parameters.unit
+    for each in provenance.sessions:
+        count = sum(max(one.runs, 1) for one in each.missing)
+        told = [f"{missing_words(one, unit)} ({one.reason})" for one in each.missing[:_MOST_TOLD]]
+        more = f"; and {len(each.missing) - _MOST_TOLD} more" if each.missing[_MOST_TOLD:] else ""
+        if told:
+            yield Finding(
+                "run-not-found",
+                Severity.ADVICE,
+                f"session {each.session}: {count_of(count, 'planned run')} not found in the logs: "
+                f"{'; '.join(told)}{more}",
+                "nothing, if they were not made; else see what the logs have with 'slackwater logs'",
+                place,
+                session=each.session,
+            )
+
+
+def missing_words(one: Missing, unit: str) -> str:
+    """How many of which: "2 at 1500 rpm out"."""
+    point = show_number(one.set_point)
+    return f"{max(one.runs, 1)} at {point} {unit} {one.direction}".strip()
 
 
 def stop_without_runs(result: CutResult, place: Place) -> None:

@@ -8,7 +8,9 @@ from datetime import timedelta
 from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
+from slackwater.analysis.intake.files import provenance_beside
 from slackwater.analysis.intake.tables import read_runs
+from slackwater.protocol.files.reading import is_there
 from slackwater.protocol.findings import Finding, InputError, Severity
 
 if TYPE_CHECKING:
@@ -30,7 +32,13 @@ def runs_of(trial: Trial) -> RunTable:
     """
     if trial.logs:
         return _cut_runs(trial)
-    return read_runs(trial)
+    table = read_runs(trial)
+    if not is_there(provenance_beside(trial.folder / trial.runs)):
+        return table
+    from slackwater.analysis.steady.provenance_checks import looked_over
+
+    provenance, findings = looked_over(trial, table)
+    return replace(table, provenance=provenance, findings=(*table.findings, *findings))
 
 
 def sources_of(trial: Trial) -> list[Path]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from invented_log import write_trial
 from jsonschema import Draft202012Validator
 
 import slackwater
@@ -36,7 +37,11 @@ def answers(log: Path) -> dict[str, Any]:
         WORKBOAT / "protocol.yaml", between="0.8 %", within="0.5 %", sessions=(2, 6), effect="4 %"
     )
     return {
-        "result.schema.json": [slackwater.analyse(WORKBOAT / "trial.yaml")],
+        "result.schema.json": [
+            slackwater.analyse(WORKBOAT / "trial.yaml"),
+            slackwater.analyse(log.parent / "trial.yaml"),
+        ],
+        "provenance.schema.json": [slackwater.cut(log.parent / "trial.yaml")],
         "check.schema.json": [
             slackwater.check(WORKBOAT / "trial.yaml", WORKBOAT / "runs.csv"),
             slackwater.check(EXAMPLES / "one-morning-each" / "trial.yaml"),
@@ -58,6 +63,7 @@ def answers(log: Path) -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def written(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     log = tmp_path_factory.mktemp("invented") / "day.log"
+    write_trial(log.parent)
     log.write_text(
         "# head\n" + "$GPRMC,1015%02d,A,5051.2,N,00106.1,W,6.2,84.0,140625,,,A\n" * 2 % (1, 2)
     )

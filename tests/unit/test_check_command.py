@@ -323,6 +323,21 @@ def test_every_id_of_the_table_reader_is_explained() -> None:
     assert used <= {*TABLE_FAULTS, *CLAIMS_TABLE_FAULTS}
 
 
+def test_every_id_of_logs_and_of_cutting_is_explained() -> None:
+    from importlib.resources import files
+
+    call = re.compile(r"(?:Finding|refused|problems\.[a-z]+)\(\s*(?:[a-z.]+,\s*)?\"([a-z-]+)\"")
+    used = {
+        id
+        for room in ("logs", "steady")
+        for entry in files(f"slackwater.analysis.{room}").iterdir()
+        if entry.name.endswith(".py")
+        for id in call.findall(entry.read_text(encoding="utf-8"))
+    }
+    assert len(used) > 15
+    assert used <= {*ALL_FAULTS, *all_rules()}
+
+
 def test_ids_of_rules_and_faults_do_not_meet() -> None:
     assert not set(all_rules()) & set(ALL_FAULTS)
 

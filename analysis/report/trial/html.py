@@ -8,6 +8,7 @@ from pathlib import PurePath
 from typing import Any
 
 from slackwater import __version__
+from slackwater.analysis.report.logs import provenance_words
 from slackwater.analysis.report.page import environment
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.report.trial import cross_check, whole_sweep
@@ -218,6 +219,20 @@ def _parts(result: Result) -> dict[str, Any]:
     }
 
 
+def _from_logs(result: Result) -> dict[str, Any] | None:
+    """Where the runs come from, if they were cut from logs."""
+    if result.provenance is None:
+        return None
+    return {
+        "title": provenance_words.TITLE,
+        "sentences": provenance_words.sentences(result.provenance),
+        "remarks": provenance_words.remarks(result.provenance),
+        "files": provenance_words.log_sheet(result.provenance),
+        "runs": provenance_words.run_sheet(result.provenance),
+        "left_out": provenance_words.left_out_sheet(result.provenance),
+    }
+
+
 def render(result: Result) -> str:
     """The whole page as text, to be written as UTF-8."""
     from markupsafe import Markup
@@ -244,6 +259,7 @@ def render(result: Result) -> str:
         current=_current(result),
         noise=sheets.noise(result),
         aside=sheets.set_aside(result),
+        logs=_from_logs(result),
         deviations=gathered(result.deviations),
         findings=gathered(result.findings),
         runs=wording.runs_sentence(result),

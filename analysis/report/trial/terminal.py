@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TextIO
 
 from slackwater import __version__
+from slackwater.analysis.report.logs import provenance_words
+from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.report.trial import cross_check, whole_sweep
 from slackwater.analysis.report.trial import seal_words as sealing
 from slackwater.analysis.report.trial import sentences as wording
@@ -222,6 +224,38 @@ def _runs(page: Page, result: Result) -> None:
     _shortened(aside, page)
 
 
+def _from_logs(page: Page, result: Result, *, full: bool) -> None:
+    """Where the runs come from; in full run by run."""
+    if result.provenance is None:
+        return
+    page.heading(provenance_words.TITLE)
+    for sentence in provenance_words.sentences(result.provenance):
+        page.text(sentence, indent=2)
+    if not full:
+        return
+    for remark in provenance_words.remarks(result.provenance):
+        page.text(f"- {remark}", indent=2)
+    sheets = (
+        provenance_words.log_sheet(result.provenance),
+        provenance_words.run_sheet(result.provenance),
+        provenance_words.left_out_sheet(result.provenance),
+    )
+    for sheet in sheets:
+        if sheet is not None:
+            page.text("")
+            page.table(_grid(sheet))
+
+
+def _grid(sheet: Sheet) -> Grid:
+    grid = Grid(
+        (name, "right" if number in sheet.figures else "left")
+        for number, name in enumerate(sheet.headings)
+    )
+    for cells in sheet.rows:
+        grid.add(cells)
+    return grid
+
+
 def _found_wanting(page: Page, result: Result) -> None:
     for title, found in (("Deviations", result.deviations), ("Findings", result.findings)):
         if found:
@@ -296,6 +330,7 @@ def _what_decides(page: Page, result: Result, found: tuple[Block, ...]) -> None:
     for remark in result.remarks:
         page.text("")
         page.text(remark)
+    _from_logs(page, result, full=False)
     _found_wanting(page, result)
 
 
@@ -312,6 +347,7 @@ def _everything(page: Page, result: Result, found: tuple[Block, ...]) -> None:
     _noise(page, result)
     _cross_check(page, result)
     _runs(page, result)
+    _from_logs(page, result, full=True)
     _found_wanting(page, result)
     _foot(page, result)
 
