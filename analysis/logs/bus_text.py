@@ -67,7 +67,7 @@ def _number(data: Bytes, start: Whole, stop: Whole) -> Whole:
     return np.where(good, read.digits, -1)
 
 
-def _hexadecimal(data: Bytes, start: Whole, digits: int) -> Whole:
+def hex_number(data: Bytes, start: Whole, digits: int) -> Whole:
     """A hexadecimal number of so many digits; -1 for what is none."""
     value, good = np.zeros(start.size, np.int64), np.ones(start.size, bool)
     for column in range(digits):
@@ -77,7 +77,7 @@ def _hexadecimal(data: Bytes, start: Whole, digits: int) -> Whole:
     return np.where(good & (start >= 0), value, -1)
 
 
-def _bytes(
+def hex_bytes(
     data: Bytes, start: Whole, stop: Whole, stride: int
 ) -> tuple[Bytes, Whole, NDArray[np.bool_]]:
     """Bytes in hexadecimal, each so many characters after the one before.
@@ -130,7 +130,7 @@ def joined_lines(block: bytes, base: int, faults: Counter[str]) -> tuple[Message
     lines.only(wanted)
     seconds, _ = line_stamps(lines.data, lines.start, edges[0][wanted])
     stop = _unblanked(lines.data, lines.stop)
-    payload, found, good = _bytes(lines.data, edges[5][wanted] + 1, stop, 3)
+    payload, found, good = hex_bytes(lines.data, edges[5][wanted] + 1, stop, 3)
     good &= found == length[wanted]
     read = payload, found, good
     return _messages(lines, seconds, group[wanted], source[wanted], read, faults), lines.count
@@ -147,14 +147,14 @@ def candump_lines(block: bytes, base: int, faults: Counter[str]) -> tuple[Messag
     """`(seconds) can0 IDENTIFIER#HEX`, as `candump -L` writes it."""
     lines = Lines(block, base, faults)
     mark = lines.field("#", 1)
-    identifier = _hexadecimal(lines.data, mark - 8, 8)
+    identifier = hex_number(lines.data, mark - 8, 8)
     group, source = from_identifier(np.maximum(identifier, 0))
     formed = (mark < lines.stop) & (identifier >= 0)
     wanted = _wanted(lines, group, formed, faults)
     lines.only(wanted)
     seconds = _bracketed(lines)
     stop = lines.field(" ", 3)  # some versions add R or T behind
-    read = _bytes(lines.data, mark[wanted] + 1, stop, 2)
+    read = hex_bytes(lines.data, mark[wanted] + 1, stop, 2)
     return _messages(lines, seconds, group[wanted], source[wanted], read, faults), lines.count
 
 
@@ -167,7 +167,7 @@ def spaced_lines(block: bytes, base: int, faults: Counter[str]) -> tuple[Message
     end = opens
     for _ in range(12):
         end = end - np.isin(lines.data[np.maximum(end - 1, 0)], np.frombuffer(b" >", np.uint8))
-    identifier = _hexadecimal(lines.data, end - 8, 8)
+    identifier = hex_number(lines.data, end - 8, 8)
     group, source = from_identifier(np.maximum(identifier, 0))
     formed = (closes < lines.stop) & (identifier >= 0) & (end - 8 >= lines.start)
     wanted = _wanted(lines, group, formed, faults)
@@ -176,7 +176,7 @@ def spaced_lines(block: bytes, base: int, faults: Counter[str]) -> tuple[Message
     for _ in range(4):
         begin = begin + (lines.data[begin] == ord(" "))
     seconds = _bracketed(lines)
-    read = _bytes(lines.data, begin, _unblanked(lines.data, lines.stop), 3)
+    read = hex_bytes(lines.data, begin, _unblanked(lines.data, lines.stop), 3)
     return _messages(lines, seconds, group[wanted], source[wanted], read, faults), lines.count
 
 

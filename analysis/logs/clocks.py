@@ -37,8 +37,8 @@ class Ticks:
     date: Numbers
 
 
-def unwrapped(time: Numbers) -> Numbers:
-    """Times of day, counted on over midnight.
+def unwrapped(time: Numbers, period: float = DAY) -> Numbers:
+    """Times of day, counted on over midnight; or of any counter that goes round.
 
     A fall is midnight only if it comes within two steps of 24 h; any other is a clock put back.
     """
@@ -46,10 +46,10 @@ def unwrapped(time: Numbers) -> Numbers:
         return time
     steps = np.diff(time)
     usual = float(np.median(steps[steps > 0])) if (steps > 0).any() else 1.0
-    midnight = (steps < 0) & (np.abs(steps + DAY) <= 2 * usual)
-    back = (steps > 0) & (np.abs(steps - DAY) <= 2 * usual)  # before it again, and soon over it
+    midnight = (steps < 0) & (np.abs(steps + period) <= 2 * usual)
+    back = (steps > 0) & (np.abs(steps - period) <= 2 * usual)  # before it again, and soon over it
     days = np.cumsum(midnight.astype(int) - back)
-    result: Numbers = time + DAY * np.concatenate([[0], days])
+    result: Numbers = time + period * np.concatenate([[0], days])
     return result
 
 

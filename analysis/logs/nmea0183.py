@@ -9,6 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.logs.blocks import Sentences, find_sentences
+from slackwater.analysis.logs.bus_sentences import (
+    ADDRESS,
+    ORDER_UNKNOWN,
+    UNORDERED,
+    read_carried,
+)
 from slackwater.analysis.logs.channels import UNITS, Channel, Log, Numbers, in_their_order
 from slackwater.analysis.logs.clocks import DAY, Ticks
 from slackwater.analysis.logs.decimals import Whole
@@ -90,6 +96,7 @@ def _take(reading: _Reading, block: bytes) -> None:
     for (quantity, source, checked), readings in read_transducers(found).items():
         others.pop(f"{source[:2]}XDR", None)
         _take_transducer(reading, quantity, source, checked, np.array(readings), base)
+    _take_carried(reading, found, others, base)
     reading.not_read += others
     _take_stamps(reading, found, base)
     _take_openers(reading, found, base)
@@ -165,6 +172,26 @@ def _take_transducer(
         reading.unchecked[name] += len(both)
     line, values = both[good, 0].astype(np.int64) + base, both[good, 1]
     reading.values.add((quantity, source, (*name, checked)), line, values)
+
+
+def _take_carried(reading: _Reading, found: Sentences, others: Counter[str], base: int) -> None:
+    """Messages of the bus inside sentences."""
+    others.pop(ADDRESS, None)
+    reading.faults[ORDER_UNKNOWN] += others.pop(UNORDERED, 0)
+    name = (ADDRESS[:2], ADDRESS[2:])
+    for each in read_carried(found, reading.faults):
+        if not each.quantity:
+            time = each.values % DAY
+            both = np.stack([time, each.values - time], axis=1)
+            reading.ticks.add((name[0], each.source, each.checked), each.line + base, both)
+            continue
+        if each.checked:
+            reading.checked.add(name)
+        else:
+            reading.unchecked[name] += each.line.size
+        reading.values.add(
+            (each.quantity, each.source, (*name, each.checked)), each.line + base, each.values
+        )
 
 
 def _take_stamps(reading: _Reading, found: Sentences, base: int) -> None:

@@ -8,7 +8,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from slackwater.analysis.logs.bus_dates import DATED, Sender, brought_to_date, moments_of
 from slackwater.analysis.logs.channels import UNITS, Channel, Clock, Log, Numbers, in_their_order
+from slackwater.analysis.logs.clocks import unwrapped
 from slackwater.analysis.logs.decimals import Whole
 from slackwater.analysis.logs.gathering import Gathered
 from slackwater.analysis.logs.messages import Messages, is_frame, join_frames, joined
@@ -20,6 +22,8 @@ LOST = "frame of a message that is not whole"
 NO_STAMP = "message without a stamp, where others have one"
 #: Seconds beyond this count from 1970; what is less counts from when the device was switched on.
 _SINCE_1970 = 1e8
+#: After which the counter of the base64 form begins anew. [s]
+_ROUND = 1000.0
 
 Key = tuple[str, int, int, int, str]  # quantity, group, source, which engine, kind
 Read = Iterator[tuple[Messages, int]]
@@ -31,6 +35,7 @@ class _Reading:
     faults: Counter[str] = field(default_factory=Counter)
     values: Gathered[Key] = field(default_factory=Gathered)
     stamps: Gathered[str] = field(default_factory=Gathered)
+    dates: Gathered[Sender] = field(default_factory=Gathered)
     frames: list[Messages] = field(default_factory=list)
 
 
@@ -59,7 +64,7 @@ def read_base64(opened: Opened) -> Log:
     """Messages in base64."""
     from slackwater.analysis.logs.bus_text import base64_lines
 
-    return _read_text(opened, "NMEA 2000, base64", base64_lines)
+    return _read_text(opened, "NMEA 2000, base64", base64_lines, _ROUND)
 
 
 def read_capture(opened: Opened) -> Log:
@@ -74,6 +79,7 @@ def _read_text(
     opened: Opened,
     name: str,
     lines: Callable[[bytes, int, Counter[str]], tuple[Messages, int]],
+    round_of: float | None = None,
 ) -> Log:
     reading = _Reading()
 
@@ -81,10 +87,12 @@ def _read_text(
         for block in opened.blocks():
             yield lines(block, reading.lines + 1, reading.faults)
 
-    return _read(opened, name, reading, blocks())
+    return _read(opened, name, reading, blocks(), round_of)
 
 
-def _read(opened: Opened, name: str, reading: _Reading, parts: Read) -> Log:
+def _read(
+    opened: Opened, name: str, reading: _Reading, parts: Read, round_of: float | None = None
+) -> Log:
     for messages, count in parts:
         reading.lines += count
         frames = is_frame(messages)
@@ -96,7 +104,7 @@ def _read(opened: Opened, name: str, reading: _Reading, parts: Read) -> Log:
         whole, lost = join_frames(joined(reading.frames))
         reading.faults[LOST] += lost
         _take(reading, whole)
-    clock, moments, notes = _clock(reading)
+    clock, moments, notes = _clock(reading, round_of)
     channels = _channels(reading, moments)
     faults = dict(sorted((+reading.faults).items()))
     return Log(
@@ -110,6 +118,8 @@ def _take(reading: _Reading, messages: Messages) -> None:
     for group in np.unique(messages.group).tolist():
         of_group = np.flatnonzero(messages.group == group)
         payload, length = messages.payload[of_group], messages.length[of_group]
+        if group in DATED:
+            _take_dates(reading, messages, of_group, group)
         for decoded in decode(group, payload, length, reading.faults):
             rows = of_group[decoded.rows]
             key = messages.source[rows] * 256 + decoded.which + 1
@@ -123,6 +133,14 @@ def _take(reading: _Reading, messages: Messages) -> None:
                 )
 
 
+def _take_dates(reading: _Reading, messages: Messages, of_group: Whole, group: int) -> None:
+    rows, moments = moments_of(group, messages.payload[of_group], messages.length[of_group])
+    source = messages.source[of_group[rows]]
+    for one in np.unique(source).tolist():
+        mine = source == one
+        reading.dates.add((group, one), messages.line[of_group[rows[mine]]], moments[mine])
+
+
 @dataclass(frozen=True, slots=True)
 class _Moments:
     """When each line was, and whether that can be used."""
@@ -132,9 +150,12 @@ class _Moments:
     keep: Whole
 
 
-def _clock(reading: _Reading) -> tuple[Clock, _Moments, list[str]]:
-    """One clock for all: that of the logger."""
+def _clock(reading: _Reading, round_of: float | None) -> tuple[Clock, _Moments, list[str]]:
+    """One clock for all: that of the logger, with the date of the bus where it has none."""
     line, seconds = _stamps(reading)
+    if round_of is not None:
+        at = np.flatnonzero(~np.isnan(seconds))
+        seconds[at] = unwrapped(seconds[at], round_of)
     there = ~np.isnan(seconds)
     notes: list[str] = []
     if not line.size:
@@ -150,7 +171,12 @@ def _clock(reading: _Reading) -> tuple[Clock, _Moments, list[str]]:
         notes.append(jumps(seconds[stamped], keep[stamped]))
     clock: Clock = "utc" if float(np.median(seconds[stamped])) > _SINCE_1970 else "since start"
     if clock == "since start":
-        notes.append("no date in the log: seconds count from when the device was switched on")
+        late, note = brought_to_date(line, seconds, reading.dates)
+        if np.isfinite(late):
+            clock, seconds = "utc", seconds + late
+        notes.append(
+            note or "no date in the log: seconds count from when the device was switched on"
+        )
     return clock, _Moments(line, seconds, keep), notes
 
 

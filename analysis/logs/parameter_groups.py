@@ -75,6 +75,7 @@ class GroupField:
 
 _TRUE, _MAGNETIC = 0, 1
 GROUPS: dict[int, tuple[GroupField, ...]] = {
+    126992: (),  # date and time alone, see `bus_dates`
     127245: (GroupField("rudder_angle", 4, 2, True, _DEGREES, which=0),),
     127250: (
         GroupField("heading", 1, 2, False, _DEGREES, only=Only(7, 3, _TRUE)),

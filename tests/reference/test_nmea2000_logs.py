@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +92,26 @@ def test_base64_values_are_those_of_the_library(measured: Callable[[str], Path])
     assert held(log_of(path), lambda line: lines[line - 1].strip()) > 5000
 
 
+def test_messages_inside_sentences_are_those_of_the_library(
+    measured: Callable[[str], Path],
+) -> None:
+    """PCDIN. The same messages as MXPGN are counted: twice the values would be half the noise."""
+    path = measured("broken-real-files/marulc_nmea_test_log.txt")
+    log, lines = log_of(path), path.read_text("latin-1").splitlines()
+    carried = [channel for channel in log.channels if "PCDIN" in channel.source]
+    assert {c.source for c in carried if c.quantity == "engine_speed"} == {
+        "127488 from 56 in PCDIN no. 0",
+        "127488 from 86 in PCDIN no. 1",
+    }
+    assert held(replace(log, channels=tuple(carried)), lambda line: lines[line - 1]) > 660
+    assert sum(c.values.size for c in carried if c.quantity == "engine_speed") == 350
+    assert (
+        log.faults["NMEA 2000 in a sentence (MXPGN) that does not tell the order of its bytes"]
+        == 467
+    )
+    assert log.faults["parameter group that is not read"] == 117
+
+
 def by_id(groups: list[dict[str, Any]], number: int) -> dict[str, Any]:
     return next(group for group in groups if group["PGN"] == number)
 
@@ -165,7 +186,10 @@ def test_frames_of_old_candump_without_time(measured: Callable[[str], Path]) -> 
 
 
 def test_a_device_that_counts_from_its_start(measured: Callable[[str], Path]) -> None:
+    """The date is that of 126992 on the same bus: 17823 days (hexadecimal 459F), as its bytes have it."""
     log = log_of(measured("nmea2000-text-forms/ikonvert.log"))
-    assert log.clock == "since start"
+    assert log.clock == "utc"
+    assert "the date is that of 126992 from 2" in " ".join(log.notes)
     heading = next(log.of("heading_magnetic"))
+    assert heading.seconds[0] // 86400 == 0x459F
     assert np.median(np.diff(heading.seconds)) == pytest.approx(0.1, abs=0.02)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import struct
+from functools import reduce
 from pathlib import Path
 
 import numpy as np
@@ -131,6 +132,52 @@ def test_every_form_gives_the_same_values(form: str, tmp_path: Path) -> None:
         assert_allclose(seconds[0], 0.5 + (0 if form == "base64" else START))
     else:
         assert log.clock == "none"
+
+
+def dated(second: int) -> bytes:
+    """System time, 126992: some seconds after the start, which is 15 June 2025, 15:06:40."""
+    return struct.pack("<BBHI", 255, 240, START // 86400, (START % 86400 + second) * 10000)
+
+
+def test_a_clock_without_a_date_takes_that_of_the_bus(tmp_path: Path) -> None:
+    speed = struct.pack("<BBHHH", 0, 0xFC, 1000, 300, 0xFFFF)
+    messages = [
+        m for s in range(30) for m in ((s + 0.5, 126992, 9, dated(s)), (s + 0.7, 129026, 9, speed))
+    ]
+    log = read(tmp_path, coded(messages))
+    assert log.clock == "utc"
+    assert_allclose(
+        next(log.of("speed_over_ground")).seconds, START + 0.2 + np.arange(30), atol=1e-6
+    )
+
+
+def test_a_date_that_stands_still_is_not_taken(tmp_path: Path) -> None:
+    speed = struct.pack("<BBHHH", 0, 0xFC, 1000, 300, 0xFFFF)
+    messages = [
+        m for s in range(30) for m in ((s + 0.5, 126992, 9, dated(0)), (s + 0.7, 129026, 9, speed))
+    ]
+    log = read(tmp_path, coded(messages))
+    assert log.clock == "since start"
+    assert "does not go with the clock of the device" in " ".join(log.notes)
+
+
+def test_a_counter_that_begins_anew(tmp_path: Path) -> None:
+    """The base64 form counts to a thousand seconds."""
+    speed = struct.pack("<BBHHH", 0, 0xFC, 1000, 300, 0xFFFF)
+    log = read(tmp_path, coded([((990 + s) % 1000, 129026, 9, speed) for s in range(30)]))
+    assert_allclose(next(log.of("speed_over_ground")).seconds, 990 + np.arange(30))
+
+
+def test_dates_inside_sentences_date_the_log(tmp_path: Path) -> None:
+    """A log of sentences with times of day alone, and the bus's date in PCDIN."""
+    lines = []
+    for s in range(15):
+        body = f"PCDIN,01F010,00000000,09,{dated(s).hex().upper()}"
+        for each in (f"GPGLL,5051.2400,N,00106.1200,W,{150640 + s},A", body):
+            lines.append(f"${each}*{reduce(lambda a, b: a ^ b, each.encode()):02X}\r\n")
+    log = read(tmp_path, "".join(lines))
+    assert log.clock == "utc"
+    assert_allclose(next(log.of("latitude")).seconds, START + np.arange(15))
 
 
 def test_a_frame_that_is_missing_costs_its_message(tmp_path: Path) -> None:
