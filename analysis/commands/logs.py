@@ -12,8 +12,8 @@ from slackwater.analysis.commands.output import (
 )
 from slackwater.protocol.findings import Finding, InputError, Severity
 
-FORMATS = ("text", "json")
-CUT_FORMATS = ("text", "json", "csv")
+FORMATS = ("text", "json", "html")
+CUT_FORMATS = ("text", "json", "csv", "html")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -71,7 +71,8 @@ def run(args: argparse.Namespace) -> int:
 
     result = logs(*args.logs)
     chosen = chosen_format(args, FORMATS)
-    text = result.to_json() if chosen == "json" else str(result)
+    forms = {"json": result.to_json, "html": result.to_html, "text": result.__str__}
+    text = forms[chosen]()
     write(text, args.output, form=chosen, replace=args.replace)
     return 0
 

@@ -17,7 +17,7 @@ from slackwater.protocol.units.quantity import QuantityError
 if TYPE_CHECKING:
     from slackwater.analysis.steady.cut_result import CutResult
 
-FORMATS = ("text", "json", "csv")
+FORMATS = ("text", "json", "csv", "html")
 
 
 def run(args: argparse.Namespace) -> int:
@@ -35,6 +35,8 @@ def run(args: argparse.Namespace) -> int:
     result = _cut(args)
     if chosen == "json":
         write(result.to_json(), args.output, form=chosen, replace=args.replace)
+    elif chosen == "html":
+        write(result.to_html(), args.output, form=chosen, replace=args.replace)
     elif chosen == "text":
         write(str(result), args.output, replace=args.replace)
     else:

@@ -61,6 +61,18 @@ def _logs_text(logs: Any) -> str:
     return render(logs)
 
 
+def _logs_page(logs: Any) -> str:
+    from slackwater.analysis.report.logs.page import render
+
+    return render(logs)
+
+
+def _cut_page(cut: Any) -> str:
+    from slackwater.analysis.report.logs.page import render_cut
+
+    return render_cut(cut)
+
+
 def _cut_text(cut: Any) -> str:
     from slackwater.analysis.report.logs.cut_text import render
 
@@ -115,8 +127,8 @@ def register() -> None:
     written_by("audit", Writer(_audit_text, _audit_page, _audit_cells))
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
-    written_by("logs", Writer(_logs_text))
-    written_by("cut", Writer(_cut_text, cells=_cut_cells))
+    written_by("logs", Writer(_logs_text, _logs_page))
+    written_by("cut", Writer(_cut_text, _cut_page, _cut_cells))
     written_by("since", Writer(_since_text))
     written_by("check", Writer(_check_text, _check_page))
     written_by("statement", Writer(_statement_text, _statement_page, _statement_cells))

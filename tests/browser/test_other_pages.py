@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from invented_log import write_trial
 from looking import ROOT, look
 
 import slackwater
@@ -28,6 +30,19 @@ PAGES: dict[str, Callable[[], str]] = {
     "record": lambda: slackwater.check(WORKBOAT / "trial.yaml").to_html(),
 }
 MOST_BYTES = 150_000
+
+
+def _of_logs(whole: bool) -> str:
+    """The page of invented logs, with the runs of their trial or without."""
+    with tempfile.TemporaryDirectory() as folder:
+        trial = write_trial(Path(folder))
+        if whole:
+            return slackwater.cut(trial).to_html()
+        return slackwater.logs(*sorted(Path(folder).glob("*.log"))).to_html()
+
+
+PAGES["logs"] = lambda: _of_logs(False)
+PAGES["runs-cut"] = lambda: _of_logs(True)
 
 
 @pytest.fixture(scope="module")

@@ -14,6 +14,7 @@ from slackwater.analysis.wording.words import count_of, listed, quantity_title
 from slackwater.protocol.units.quantity import show_number
 
 TITLE = "Runs cut from logs"
+ALL_FOUND = "Every planned run was found."
 _MOST_NAMED = 6
 
 
@@ -42,7 +43,7 @@ def _missing(provenance: Provenance) -> Iterator[str]:
     """Planned and not found: how many, and each session's with its reason."""
     count = sum(max(one.runs, 1) for each in provenance.sessions for one in each.missing)
     if not count:
-        yield "Every planned run was found."
+        yield ALL_FOUND
         return
     told = [
         f"{each.session}: {text}"

@@ -12,6 +12,11 @@ from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.wording.numbers import MISSING, fixed, unit_text, with_unit
 from slackwater.analysis.wording.words import count_of, quantity_title
 
+READING = (
+    "Low, median and high are single samples, wild ones included. 'Repeats' are samples equal to "
+    "the one before: much of it is a dead band or rounding, and hides how noisy a source is. "
+    "'Gaps' are pauses longer than five usual steps and than 3 s."
+)
 _CLOCKS = {
     "utc": "UTC",
     "time of day": "times of day, of a day that the log does not name",
@@ -92,12 +97,6 @@ def render(result: LogsResult) -> str:
             parts.append(f"\n{columns(sheet(log, result.surveyed(log)))}\n")
         parts += [paragraph(text) for text in remarks(log)]
         parts.append("")
-    parts.append(
-        paragraph(
-            "Low, median and high are single samples, wild ones included. 'Repeats' are samples equal to "
-            "the one before: much of it is a dead band or rounding, and hides how noisy a source is. "
-            "'Gaps' are pauses longer than five usual steps and than 3 s."
-        )
-    )
+    parts.append(paragraph(READING))
     parts.append(f"\nslackwater {__version__}")
     return "\n".join(parts) + "\n"

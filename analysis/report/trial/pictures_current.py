@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from slackwater.analysis.report.drawing import canvas
+from slackwater.analysis.report.drawing.clock import clock_ticks
 from slackwater.analysis.report.drawing.scale import Frame, span, tick_texts, ticks
 from slackwater.analysis.report.svg import BLUE, FAINT, INK, SKY, VERMILION
 from slackwater.analysis.report.trial.blocks import Row
@@ -14,7 +15,6 @@ from slackwater.analysis.report.trial.pictures import WIDTH
 from slackwater.analysis.wording.numbers import unit_text
 
 _HEIGHT = 132.0  # [px]
-_STEPS = (0.25, 0.5, 1.0, 2.0, 3.0, 6.0, 12.0, 24.0)  # [h] between the times named on the axis
 _MARKS = {"out": (">", VERMILION), "back": ("<", BLUE)}
 
 
@@ -25,18 +25,6 @@ def _hours(rows: Sequence[Row], start: datetime) -> list[float]:
         (datetime.fromisoformat(row["at"]).replace(tzinfo=None) - midnight).total_seconds() / 3600
         for row in rows
     ]
-
-
-def _clock(hours: float) -> str:
-    minutes = round(hours * 60)
-    return f"{minutes // 60 % 24:02d}:{minutes % 60:02d}"
-
-
-def _times(low: float, high: float) -> dict[float, str]:
-    """Full hours, or parts of them, between two."""
-    step = next((each for each in _STEPS if each >= (high - low) / 6), _STEPS[-1])
-    first = int(low // step) + 1
-    return {n * step: _clock(n * step) for n in range(first, int(high // step) + 1)}
 
 
 def limits(curve: Sequence[Row], runs: Sequence[Row]) -> tuple[float, float]:
@@ -60,7 +48,7 @@ def outing(
     frame = Frame(left, 16, WIDTH - 8, _HEIGHT - 18, span([*x, *seen], 0.03), between)
     unit = unit_text(rows[0]["unit"])
     elements = frame.y_axis(dict(zip(places, texts, strict=True)), f"current [{unit}]", grid=False)
-    elements += frame.x_axis(_times(*frame.x))
+    elements += frame.x_axis(clock_ticks(*frame.x))
     elements.append(canvas.line(frame.at(frame.x[0], 0.0), frame.at(frame.x[1], 0.0), FAINT, 0.8))
     for hour, row in zip(seen, runs, strict=True):
         shape, color = _MARKS.get(row["direction"], (">", FAINT))
