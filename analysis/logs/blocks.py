@@ -19,6 +19,7 @@ WRONG = "checksum wrong"
 NO_HEX = "checksum is not two hexadecimal digits"
 CUT = "sentence run into by the next one"
 COMMENT = "comment line"
+BLANK_LINE = "blank line"
 OTHER_SHIPS = "sentence of the '!' kind (AIS), of other ships"
 NO_SENTENCE = "line without a sentence"
 
@@ -124,6 +125,7 @@ def _line_faults(data: Bytes, lines: Whole, line_of: Whole) -> Counter[str]:
     return Counter(
         {
             COMMENT: int(comments.sum()),
+            BLANK_LINE: int(blank.sum()),
             OTHER_SHIPS: int(bangs.sum()),
             NO_SENTENCE: int((~has & ~comments & ~bangs & ~blank).sum()),
         }

@@ -7,7 +7,7 @@ from collections import Counter
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.logs.blocks import COMMENT
+from slackwater.analysis.logs.blocks import BLANK_LINE, COMMENT
 from slackwater.analysis.logs.channels import Numbers
 from slackwater.analysis.logs.decimals import HEX, LONGEST, Bytes, Whole, read_decimals
 from slackwater.analysis.logs.messages import WIDTH, Messages, from_identifier
@@ -37,6 +37,7 @@ class Lines:
         first = self.data[start]
         comment = (first == ord("#")) & (stop > start)
         faults[COMMENT] += int(comment.sum())
+        faults[BLANK_LINE] += int((stop <= start).sum())
         keep = ~comment & (stop > start)
         self.start, self.stop = start[keep], stop[keep]
         self.line = np.flatnonzero(keep) + base

@@ -15,6 +15,7 @@ STRAY = 4.0  # times the leg's own scatter; beyond it the boat has left what she
 LEAST_STRAY = 0.01  # of speed
 LEAST_SWERVE = 4.0  # [deg]
 LEAST_CHANGE = 0.006  # of what is held
+LURCH = 15.0  # [s]; who is away from her speed for longer was brought there
 MAD_TO_SD = 1.4826
 
 
@@ -86,7 +87,8 @@ def _edge_series(track: Track) -> tuple[Array, Array]:
 def _alike(track: Track, one: Leg, other: Leg) -> bool:
     """Whether two legs are one: nobody touched helm or throttle in between."""
     return (
-        abs(one.speed - other.speed) <= max(2 * LEAST_STRAY * one.speed, one.stray, other.stray)
+        (other.even[0] - one.even[1]) * track.step <= LURCH
+        and abs(one.speed - other.speed) <= max(2 * LEAST_STRAY * one.speed, one.stray, other.stray)
         and abs(one.course - other.course) <= 2 * LEAST_SWERVE
         and _held_alike(track, one, other)
     )
