@@ -2,16 +2,20 @@
 
     python examples/generate.py
 
-writes the run tables anew; the seeds are fixed, so the files come out the same every time.
+writes the run tables and logs anew; the seeds are fixed, so the files come out the same every time.
 """
 
 from __future__ import annotations
 
 import math
-from datetime import datetime
+from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
+import numpy as np
+from instruments import frames, pack, sentences
 from invented import Boat, Day, Reading, Table, bump, changed, diesel, semi_planing, sweep
+from invented_outing import Array, Recorded, Voyage, record
 
 HERE = Path(__file__).parent
 
@@ -222,8 +226,62 @@ def _as_a_spreadsheet_writes(path: Path) -> None:
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
+OUTINGS = (
+    # session, fitted, begins by UTC, half tide, seconds after slack, order of the set points [rpm]
+    ("L1", "bare", "2026-02-02T23:28:00", 0.7, 3000.0, (1900, 2900, 1400, 2400)),
+    ("L2", "rails", "2026-02-04T23:35:00", 0.8, 9000.0, (2400, 1400, 2900, 1900)),
+    ("L3", "rails", "2026-02-08T22:50:00", 0.9, 15000.0, (1400, 2400, 1900, 2900)),
+    ("L4", "bare", "2026-02-10T23:30:00", 0.8, 21000.0, (2900, 1900, 2400, 1400)),
+    ("L5", "bare", "2026-02-15T22:45:00", 0.6, 6000.0, (2400, 2900, 1400, 1900)),
+    ("L6", "rails", "2026-02-17T23:40:00", 0.7, 12000.0, (1900, 1400, 2900, 2400)),
+)
+BROKEN_OFF = {"L3": 5}  # the run, counted from 0, that a ferry came into; it was made again
+CROSSING = {"L4": 2150.0}  # [rpm] of a leg across the course that nobody planned
+
+
+def outings() -> dict[str, Recorded]:
+    """Spray rails on a harbour launch, as her receiver and her engine recorded it, by session."""
+    rng = np.random.default_rng(20260203)
+    made = {}
+    for number, (session, fitted, begins, tide, phase, order) in enumerate(OUTINGS):
+        gain = 0.035 if fitted == "rails" else 0.0
+        day = 1.0 + 0.004 * rng.standard_normal()
+        voyage = Voyage(
+            begins=datetime.fromisoformat(begins).replace(tzinfo=UTC).timestamp(),
+            speed=partial(_launch_speed, gain=gain, day=day),
+            flow=_launch_flow,
+            points=order,
+            course=64.0,
+            tide=tide,
+            phase=phase,
+            broken_off=BROKEN_OFF.get(session),
+            crossing=CROSSING.get(session),
+        )
+        made[session] = record(voyage, 2026 + number)
+    return made
+
+
+def _launch_speed(rpm: Array, *, gain: float, day: float) -> Array:
+    """Speed of the invented launch; the rails help once she throws spray. [kn]"""
+    bare = 3.0 + 16.0 / (1 + np.exp(-(rpm - 2050) / 330)) + 1.2 * rpm / 1000
+    return np.asarray(bare * day * (1 + gain / (1 + np.exp(-(rpm - 1900) / 120))))
+
+
+def _launch_flow(rpm: Array) -> Array:
+    """Fuel flow of her invented engine. [L/h]"""
+    return np.asarray(1.5 + 58.0 * (rpm / 3000) ** 2.7)
+
+
+def spray_rails(folder: Path) -> None:
+    """The logs of these outings: nobody wrote a table, so the runs are cut from what instruments wrote."""
+    logs = folder / "spray-rails-from-logs" / "logs"
+    for session, seen in outings().items():
+        pack(logs / f"{session}-receiver.nmea.gz", sentences(seen))
+        pack(logs / f"{session}-engine.candump.gz", frames(seen))
+
+
 def make_all(folder: Path) -> None:
-    """Write the run tables of all examples, each in its folder."""
+    """Write the run tables and logs of all examples, each in its folder."""
     for make in (
         workboat,
         finer_pitch,
@@ -231,6 +289,7 @@ def make_all(folder: Path) -> None:
         twin_engines,
         electric_launch,
         river_boat,
+        spray_rails,
     ):
         make(folder)
 

@@ -42,6 +42,20 @@ def test_the_audit_begins_as_shown(
     assert capsys.readouterr().out.startswith(found[2])
 
 
+def test_the_trial_of_logs_says_what_is_shown(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found = re.search(
+        r"`slackwater (analyse [^`]*)` goes all the way.*?<!-- begin: logs -->\n```\n(.*?)```\n<!-- end -->",
+        README,
+        re.DOTALL,
+    )
+    assert found is not None
+    monkeypatch.chdir(ROOT)
+    assert main(found[1].split()) == 0
+    assert f"\n\n{found[2]}\n" in capsys.readouterr().out
+
+
 def test_every_command_is_in_the_table_and_none_besides() -> None:
     named = re.findall(r"^\| `(\w+)", README, re.MULTILINE)
     assert sorted(named) == sorted(COMMANDS)
