@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.session_values import SessionValues
-from slackwater.analysis.statistics.comparison import Beyond, Differences
+from slackwater.analysis.statistics.decided import Beyond, Decided
 from slackwater.analysis.verdict.terms import Terms
 from slackwater.analysis.verdict.verdicts import Evidence
 
@@ -28,7 +28,7 @@ class Decisions:
 
     Attributes
     ----------
-    found : Differences
+    found : Decided
     table : SessionValues
     p_values : ndarray, shape (positions,)
     equivalence : Beyond or None
@@ -39,7 +39,7 @@ class Decisions:
         What p-values are multiplied with, so that the declared level is the one of this look.
     """
 
-    found: Differences
+    found: Decided
     table: SessionValues
     p_values: Array
     equivalence: Beyond | None
@@ -47,7 +47,7 @@ class Decisions:
     level_factor: float = 1.0
 
     @classmethod
-    def of(cls, found: Differences, table: SessionValues, terms: Terms) -> Decisions:
+    def of(cls, found: Decided, table: SessionValues, terms: Terms) -> Decisions:
         """Decide everything that the terms ask of a comparison."""
         equivalence = no_loss = None
         if terms.worthwhile is not None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,23 +12,17 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.comparison import Differences, compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.verdict.compared import Compared
-from slackwater.analysis.verdict.decisions import Decisions, natural
+from slackwater.analysis.verdict.decisions import natural
+from slackwater.analysis.verdict.rows import rows_of
 from slackwater.analysis.verdict.terms import Terms
-from slackwater.analysis.verdict.verdicts import Word, judge
+from slackwater.analysis.verdict.verdicts import Word
 from slackwater.analysis.wording.numbers import (
-    NBSP,
     change_scale,
-    decimals_for,
-    range_text,
     uncertainty_text,
     with_unit,
 )
 
 Array = NDArray[np.float64]
-
-
-#: Half-width of an interval from which "within noise" says nothing any more. [per cent]
-WIDEST = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +102,9 @@ def judge_sweep(
         rows = _rows_without_noise(table, layout, runs, sides, terms, beyond)
     else:
         no_verdict = sides.too_few(terms) | beyond | dict(refused or {})
-        rows = _rows(table, differences, sides, terms, no_verdict)
+        rows = rows_of(
+            table, differences, sides, terms, no_verdict, _holding(differences, table, terms)
+        )
     return Judged(
         table,
         layout,
@@ -164,6 +160,8 @@ def _within_reach(
 class _Sides:
     """The two sides of a comparison: their means and how many sessions stand behind them."""
 
+    scattering = "sessions"
+
     def __init__(
         self, table: SessionValues, configurations: list[str], baseline: str, modified: str
     ) -> None:
@@ -184,6 +182,18 @@ class _Sides:
 
     def sessions(self, name: str, p: int) -> int:
         return int(np.isfinite(self.values[name][:, p]).sum())
+
+    def missing(self, p: int) -> str:
+        """Why there is no difference at a position."""
+        for name in (self.baseline, self.modified):
+            if self.sessions(name, p) == 0:
+                return f"{name} has no whole double run here"
+        if self.table.covariates is not None:
+            return (
+                "what is to be allowed for differed with the configuration, or the sessions are too "
+                "few to estimate its effect"
+            )
+        return "no block holds sessions of both configurations here"
 
     def too_few(self, terms: Terms) -> dict[int, str]:
         """Positions at which a side has one session, and nothing else tells of its noise.
@@ -228,67 +238,11 @@ class _Sides:
         )
 
 
-def _rows(
-    table: SessionValues,
-    found: Differences,
-    sides: _Sides,
-    terms: Terms,
-    refused: dict[int, str],
-) -> list[Compared]:
-    decided = Decisions.of(found, table, terms)
-    rows = []
-    for p in range(len(table.positions)):
-        if not np.isfinite(found.difference[p]):
-            rows.append(sides.untestable(p, terms, refused.get(p) or _missing(sides, p)))
-            continue
-        change = natural(float(found.difference[p]), table.scale)
-        if p in refused:
-            rows.append(replace(sides.untestable(p, terms, refused[p]), change=change))
-            continue
-        evidence = decided.evidence(p, terms)
-        verdict = judge(evidence)
-        if verdict.word is Word.WITHIN_NOISE and (
-            wide := _too_wide(evidence.low, evidence.high, table)
-        ):
-            rows.append(replace(sides.untestable(p, terms, wide), change=change))
-            continue
-        if terms.prior is not None and found.noise.prior_fits is None:
-            verdict = replace(verdict, reason=verdict.reason + _only_if(found, table, p))
-        known = found.known[p] + found.common[p] - table.instrument_variance[p]
-        rows.append(
-            replace(
-                sides.untestable(p, terms, verdict.reason),
-                change=change,
-                low=evidence.low,
-                high=evidence.high,
-                noise_floor=evidence.noise_floor,
-                family=int(found.family),
-                degrees_of_freedom=found.df,
-                shared_uncertainty=float(np.sqrt(table.instrument_variance[p])) or None,
-                curve_uncertainty=float(np.sqrt(np.maximum(known, 0.0))) or None,
-                verdict=verdict.word,
-                worth=verdict.worth,
-                **decided.columns(p),
-            )
-        )
-    return rows
-
-
-def _too_wide(low: float | None, high: float | None, table: SessionValues) -> str:
-    """Why an interval tells nothing; empty where it tells something, or is in no per cent."""
-    scale = change_scale(table.scale, table.unit)
-    half = scale.width(low, high)
-    if half is None or half <= WIDEST or scale.unit not in ("%", "percentage points"):
-        return ""
-    # Points of what is no fraction, such as a figure between 5 and 15, are no part of a whole.
-    level = scale.of(float(np.nanmean(np.abs(table.values))))
-    if scale.unit == "percentage points" and level and half <= WIDEST / 100 * level:
-        return ""
-    ends = range_text(scale.of(low), scale.of(high), decimals_for(half))
-    return (
-        f"the interval runs from {with_unit(ends, scale.unit)}, wider than ±{WIDEST:g}{NBSP}%: the "
-        "sessions scatter so much that they tell nothing of the difference"
-    )
+def _holding(found: Differences, table: SessionValues, terms: Terms) -> Callable[[int], str]:
+    """What verdicts rest on besides, where nothing in the trial checks the noise declared."""
+    if terms.prior is None or found.noise.prior_fits is not None:
+        return lambda p: ""
+    return lambda p: _only_if(found, table, p)
 
 
 def _only_if(found: Differences, table: SessionValues, p: int) -> str:
@@ -300,18 +254,6 @@ def _only_if(found: Differences, table: SessionValues, p: int) -> str:
     scale = change_scale(table.scale, table.unit)
     size = with_unit(uncertainty_text(scale.of(natural(most, table.scale))), scale.unit)
     return f"; holds only if session values scatter by no more than {size} when nothing is changed"
-
-
-def _missing(sides: _Sides, p: int) -> str:
-    for name in (sides.baseline, sides.modified):
-        if sides.sessions(name, p) == 0:
-            return f"{name} has no whole double run here"
-    if sides.table.covariates is not None:
-        return (
-            "what is to be allowed for differed with the configuration, or the sessions are too "
-            "few to estimate its effect"
-        )
-    return "no block holds sessions of both configurations here"
 
 
 def _rows_without_noise(
@@ -331,7 +273,7 @@ def _rows_without_noise(
             rows.append(sides.untestable(p, terms, table.untestable))
             continue
         if not np.isfinite(weights).all():
-            rows.append(sides.untestable(p, terms, beyond.get(p) or _missing(sides, p)))
+            rows.append(sides.untestable(p, terms, beyond.get(p) or sides.missing(p)))
             continue
         difference = float(weights @ values[:, p])
         spread = float((weights**2).sum())
