@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.audit.outcome import AuditResult
     from slackwater.analysis.checking.check_result import CheckResult
     from slackwater.analysis.logs.logs_result import LogsResult
+    from slackwater.analysis.many.pool_result import PoolResult
     from slackwater.analysis.planning.noise_result import NoiseResult
     from slackwater.analysis.planning.plan_model import Plan
     from slackwater.analysis.result.result import Result
@@ -216,6 +217,36 @@ def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:
             ]
         )
     return NoiseResult(tuple(found), tuple(each.trial.trial for each in computed))
+
+
+def pool(
+    *trials: Named,
+    align: str | None = None,
+    at: Sequence[float] | None = None,
+    heterogeneity: str | None = None,
+) -> PoolResult:
+    """What do trials of the same change on several boats come to together?
+
+    Parameters
+    ----------
+    *trials : str or Path
+        Trials' YAML files, or one pool file.
+    align : str, optional
+        What makes places on different boats the same: "set points", "froude" or "top speed".
+    at : sequence of float, optional
+        Froude numbers, or parts of the top speed, to compare at.
+    heterogeneity : str, optional
+        "paule-mandel" or "reml".
+
+    Raises
+    ------
+    InputError
+        When the pool cannot be read or no trial is left. A trial that cannot be used is told and
+        does not stop the rest.
+    """
+    from slackwater.analysis.many.pooled_trials import pool_trials
+
+    return pool_trials(trials, align=align, at=at, heterogeneity=heterogeneity)
 
 
 def logs(*files: Named) -> LogsResult:

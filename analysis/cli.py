@@ -53,6 +53,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.audit",
         "published claims held against themselves and the data",
     ),
+    "pool": (
+        "slackwater.analysis.commands.pool",
+        "the same change on several boats, as one statement",
+    ),
     "noise": (
         "slackwater.analysis.commands.noise",
         "from past trials to the noise that a plan needs",

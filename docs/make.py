@@ -25,7 +25,7 @@ from slackwater.protocol.units.possible import ANY, POSSIBLE, SMALLEST
 
 HERE = Path(__file__).parent
 NOTE = "<!-- Made by `python docs/make.py`; edit the code, not this page. -->\n"
-FILES = {"protocol": "Protocol", "trial": "Trial", "claims": "Claims"}
+FILES = {"protocol": "Protocol", "trial": "Trial", "claims": "Claims", "pool": "Pool"}
 CALLS = (
     "analyse",
     "statement",
@@ -33,6 +33,7 @@ CALLS = (
     "plan",
     "audit",
     "noise",
+    "pool",
     "logs",
     "cut",
     "load_protocol",
@@ -46,6 +47,7 @@ ANSWERS = (
     "slackwater.analysis.planning.plan_model.Plan",
     "slackwater.analysis.audit.outcome.AuditResult",
     "slackwater.analysis.planning.noise_result.NoiseResult",
+    "slackwater.analysis.many.pool_result.PoolResult",
     "slackwater.analysis.logs.logs_result.LogsResult",
     "slackwater.analysis.steady.cut_result.CutResult",
 )
@@ -150,7 +152,7 @@ def formats_page() -> str:
             "that could be read two ways are errors with their place. Quantities are written with their "
             "unit: `8 kn`, `1 %`, `6200 ± 40 kg`.\n"
         ),
-        "- [Protocol](#protocol-file), [trial](#trial-file), [claims](#claims-file)",
+        "- [Protocol](#protocol-file), [trial](#trial-file), [claims](#claims-file), [pool](#pool-file)",
         "- [Run table](#run-table)",
         "- [Quantities](#quantities), [conditions and loading](#conditions-and-loading)",
         "- [Result](#result)\n",

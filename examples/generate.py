@@ -13,6 +13,7 @@ from functools import partial
 from pathlib import Path
 
 import numpy as np
+from fleet import five_launches
 from instruments import frames, pack, sentences
 from invented import Boat, Day, Reading, Table, bump, changed, diesel, semi_planing, sweep
 from invented_outing import Array, Recorded, Voyage, record
@@ -290,6 +291,7 @@ def make_all(folder: Path) -> None:
         electric_launch,
         river_boat,
         spray_rails,
+        five_launches,
     ):
         make(folder)
 

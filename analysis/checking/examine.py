@@ -59,7 +59,7 @@ class Examined:
 
 
 def examine(file: str) -> Examined:
-    """Look a protocol, a trial, a file of claims or a seal over: its faults, and what the rules find."""
+    """Look a protocol, a trial, a pool, a file of claims or a seal over: its faults, and what the rules find."""
     return replace(_examined(file), file=file)
 
 
@@ -75,6 +75,8 @@ def _examined(file: str) -> Examined:
         found = _seal(file)
     elif kind == "reply":
         found = _reply(file)
+    elif kind == "pool":
+        found = _pool(document)
     elif kind == "claims":
         found = _claims(file)
     elif kind == "trial":
@@ -108,6 +110,14 @@ def _table_of_runs(file: str) -> Finding | None:
         "name the trial's YAML file; its runs are read along with it",
         Place(file),
     )
+
+
+def _pool(document: Document) -> Examined:
+    """A pool's own keys; its trials are checked by their own names."""
+    from slackwater.protocol.declared.pool import build_pool
+
+    _, faults = build_pool(document)
+    return Examined(Checked(tuple(faults)), usable=not faults)
 
 
 def _protocol(document: Document) -> Examined:

@@ -11,7 +11,7 @@ from typing import Any
 
 from slackwater.analysis.checking.explaining import wrapped
 
-KINDS = ("protocol", "trial", "claims")
+KINDS = ("protocol", "trial", "claims", "pool")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class Key:
     ----------
     name : str
     kind : str
-        "protocol", "trial" or "claims".
+        "protocol", "trial", "claims" or "pool".
     path : str
         Dotted, from the top of the file; a name in angle brackets stands for any.
     about : str

@@ -121,12 +121,25 @@ def _since_text(result: Any) -> str:
     return render(result)
 
 
+def _pool_text(result: Any) -> str:
+    from slackwater.analysis.report.pool.text import render
+
+    return render(result)
+
+
+def _pool_page(result: Any) -> str:
+    from slackwater.analysis.report.pool.html import render
+
+    return render(result)
+
+
 def register() -> None:
     """Say of every kind of answer who writes it."""
     written_by("analysis", Writer(_analysis_text, _analysis_page))
     written_by("audit", Writer(_audit_text, _audit_page, _audit_cells))
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
+    written_by("pool", Writer(_pool_text, _pool_page))
     written_by("logs", Writer(_logs_text, _logs_page))
     written_by("cut", Writer(_cut_text, _cut_page, _cut_cells))
     written_by("since", Writer(_since_text))

@@ -16,6 +16,7 @@ Build = Callable[[Document], tuple[Made | None, list[Finding]]]
 KINDS = {
     "reply": ("a reply to a letter", "slackwater audit CLAIMS --reply FILE"),
     "seal": ("a seal", "slackwater seal --verify FILE"),
+    "pool": ("a pool of trials", "slackwater pool FILE"),
     "claims": ("a file of claims", "slackwater audit FILE"),
     "trial": ("a trial", "slackwater analyse FILE"),
     "protocol": ("a protocol", "slackwater plan FILE"),
@@ -23,7 +24,7 @@ KINDS = {
 
 
 def kind_of(document: Document) -> str:
-    """The key that tells the kind: reply, seal, claims, trial or protocol; empty when none is there.
+    """The key that tells the kind: reply, seal, pool, claims, trial or protocol; empty when none is there.
 
     A trial names its protocol too, claims may name both, and a seal has both.
     """

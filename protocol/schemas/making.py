@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from slackwater.protocol.claims.claim import Claims
+from slackwater.protocol.declared.pool import Pool, PooledTrial
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.declared.trial import Trial
 from slackwater.protocol.units.quantity import Quantity
@@ -50,10 +51,20 @@ def claims_schema() -> dict[str, Any]:
     return _document("Published claims", Claims.model_json_schema())
 
 
+def pool_schema() -> dict[str, Any]:
+    """The JSON Schema of a pool file."""
+    schema = Pool.model_json_schema()
+    schema["properties"]["trials"]["items"] = {
+        "anyOf": [{"type": "string", "minLength": 1}, {"$ref": f"#/$defs/{PooledTrial.__name__}"}]
+    }
+    return _document("Pool of trials of the same change on several boats", schema)
+
+
 SCHEMAS = {
     "protocol.schema.json": protocol_schema,
     "trial.schema.json": trial_schema,
     "claims.schema.json": claims_schema,
+    "pool.schema.json": pool_schema,
 }
 
 

@@ -27,6 +27,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "audit-without-runs": lambda: slackwater.audit(
         ARTICLES / "careless-without-runs.yaml"
     ).to_html(),
+    "pool": lambda: slackwater.pool(EXAMPLES / "five-launches" / "pool.yaml").to_html(),
     "record": lambda: slackwater.check(WORKBOAT / "trial.yaml").to_html(),
 }
 MOST_BYTES = 150_000

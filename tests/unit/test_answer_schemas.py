@@ -53,6 +53,7 @@ def answers(log: Path) -> dict[str, Any]:
         ],
         "logs.schema.json": [slackwater.logs(log)],
         "noise.schema.json": [slackwater.noise(WORKBOAT / "trial.yaml")],
+        "pooled.schema.json": [slackwater.pool(EXAMPLES / "five-launches" / "pool.yaml")],
         "audit.schema.json": [
             slackwater.audit(ARTICLE / f"{name}.yaml")
             for name in ("careless", "honest", "careless-without-runs")

@@ -23,6 +23,7 @@ SOUND = (
 )
 FROM_LOGS = "spray-rails-from-logs"
 ALL = (*SOUND, "one-morning-each", FROM_LOGS)
+FLEET = tuple(f"five-launches/{name}" for name in ("first", "second", "third", "fourth", "fifth"))
 
 
 def generator() -> ModuleType:
@@ -44,7 +45,7 @@ def test_the_script_makes_the_tables_that_are_shipped(tmp_path: Path) -> None:
     for name in ALL:
         (tmp_path / name).mkdir()
     make.make_all(tmp_path)
-    for name in (*SOUND, "one-morning-each"):  # logs have a test of their own
+    for name in (*SOUND, "one-morning-each", *FLEET):  # logs have a test of their own
         made = (tmp_path / name / "runs.csv").read_bytes()
         assert made == (EXAMPLES / name / "runs.csv").read_bytes(), name
 
@@ -52,7 +53,7 @@ def test_the_script_makes_the_tables_that_are_shipped(tmp_path: Path) -> None:
 def test_every_trial_says_that_it_is_invented() -> None:
     found = sorted(path.parent.name for path in EXAMPLES.glob("*/trial.yaml"))
     assert found == sorted(ALL)
-    for name in ALL:
+    for name in (*ALL, *FLEET):
         text = (EXAMPLES / name / "trial.yaml").read_text(encoding="utf-8")
         assert text.startswith("# An invented trial"), name
         assert "(invented)" in text.split("title: ", 1)[1].splitlines()[0], name

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.api import logs as logs
     from slackwater.analysis.api import noise as noise
     from slackwater.analysis.api import plan as plan
+    from slackwater.analysis.api import pool as pool
     from slackwater.analysis.api import since as since
     from slackwater.analysis.api import statement as statement
     from slackwater.analysis.result.result import Result as Result
@@ -36,6 +37,7 @@ _FROM = {
     "logs": "slackwater.analysis.api",
     "noise": "slackwater.analysis.api",
     "plan": "slackwater.analysis.api",
+    "pool": "slackwater.analysis.api",
     "since": "slackwater.analysis.api",
     "statement": "slackwater.analysis.api",
     "Result": "slackwater.analysis.result.result",
@@ -56,6 +58,7 @@ __all__ = [
     "logs",
     "noise",
     "plan",
+    "pool",
     "since",
     "statement",
 ]

@@ -1,0 +1,1 @@
+"""A pool as text, as a page and as pictures."""
