@@ -29,6 +29,9 @@ if TYPE_CHECKING:
     from slackwater.protocol.declared.trial import Trial
 
 
+_LOOKED_AT = 1 << 14  # [bytes] of a text that may be a log
+
+
 @dataclass(frozen=True, slots=True)
 class Examined:
     """What was found in a file.
@@ -102,7 +105,7 @@ def _table_of_runs(file: str) -> Finding | None:
 
         reader = by_content(first_bytes(file, 8))
         if reader.textual:
-            return None  # a text without a known ending may be YAML, which tells itself
+            return _log(file)  # a text without a known ending may be YAML, which tells itself
     return Finding(
         "run-table",
         Severity.ERROR,
@@ -118,6 +121,23 @@ def _pool(document: Document) -> Examined:
 
     _, faults = build_pool(document)
     return Examined(Checked(tuple(faults)), usable=not faults)
+
+
+def _log(file: str) -> Finding | None:
+    """What to say of what an instrument wrote; None for another text."""
+    from slackwater.analysis.logs.forms import recognised
+    from slackwater.protocol.files.reading import first_bytes
+
+    form = recognised(first_bytes(file, _LOOKED_AT))
+    if form is None:
+        return None
+    return Finding(
+        "log-given",
+        Severity.ERROR,
+        f"this is a log ({form.name}); runs are cut from it, and checked with the trial that names it",
+        "name the trial's YAML file, with the log under 'logs:'; 'slackwater logs FILE' tells what is in it",
+        Place(file),
+    )
 
 
 def _protocol(document: Document) -> Examined:

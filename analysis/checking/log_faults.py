@@ -6,8 +6,11 @@ LOG_FAULTS: dict[str, str] = {
     "columns-several": "The trial gives several columns to a quantity of which a cut table has one.",
     "cut-otherwise": "Runs were cut by other terms than the protocol has today.",
     "log-changed": "A log is no longer what runs were cut from.",
+    "log-columns-unknown": "A table of samples does not say what its columns are.",
     "log-empty": "A log holds nothing.",
     "log-form-unknown": "A log has no form that is read.",
+    "log-given": "A log was given where a protocol, a trial or claims are checked.",
+    "log-is-run-table": "A table of runs was given where logs are read.",
     "log-missing": "A log that runs were cut from is not there.",
     "log-needs-package": "A log is of a form that a further package reads.",
     "log-not-readable": "A log cannot be opened.",
@@ -35,10 +38,16 @@ LOG_REASONS: dict[str, str] = {
     "stretches are runs. A table cut by others is judged by rules that it was not made by; cut the runs anew.",
     "log-changed": "A run can be followed back to the lines of the log that it comes from only while those lines "
     "are the same. Put the log back as the instrument wrote it, or cut the runs anew and look at what changed.",
+    "log-columns-unknown": "A table of samples is read by its headings, each with its unit, and needs a time and a speed "
+    "or a position. Headings of other words are named in the trial under 'columns:' and 'units:'.",
     "log-empty": "A logger that was started without its instruments writes a file of no bytes, and a copy that "
     "broke off leaves one. Fetch it again, or leave it out.",
     "log-form-unknown": "The form is told by the content and never by the name. What the first lines hold is shown; "
     "the forms that are read are listed beside it.",
+    "log-given": "What instruments wrote has no rules to be held against. Name it in a trial under 'logs:' and check "
+    "that, or have 'slackwater logs' tell what is in it.",
+    "log-is-run-table": "In a log a row is a moment, in a run table it is a run. What is already reduced to runs belongs "
+    "under 'runs:' in the trial.",
     "log-missing": "The table says everything that the analysis needs. Without the logs nobody can cut the runs "
     "again, or look at what was left out; keep them with the trial.",
     "log-needs-package": "Some forms are read by a package of their own, which is not installed here. The message "
