@@ -202,7 +202,8 @@ def test_a_prior_is_told_of_where_it_does_not_fit(true: float, rules: list[str])
     rows = np.exp(values(0.0, 0.0, 0.0, noise=true))
     prior = PriorNoise(0.006**2, 0.003**2, 0.0, 20.0)
     judged = judge_sweep(table("speed", POINTS, rows), ORDER, "A", "B", Terms(prior=prior))
-    assert [each.rule for each in prior_findings([judged])] == rules
+    without = judge_sweep(table("economy", POINTS, rows), ORDER, "A", "B", Terms())
+    assert [each.rule for each in prior_findings([without, judged])] == rules
 
 
 def protocol(**analysis: object) -> Protocol:

@@ -7,6 +7,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slackwater.analysis.reduction.current import (
+    CurrentCurve,
     ReductionError,
     by_double_runs,
     by_mean_of_means,
@@ -150,3 +151,10 @@ def test_the_curve_tells_its_uncertainty() -> None:
         inside += abs(value[0] - 0.7) < 1.2816 * error[0]
     # 160 expected; binomial standard error 5.7, three of them.
     assert 143 <= inside <= 177
+
+
+def test_rounding_below_nought_leaves_a_current_that_is_certain_and_no_hole() -> None:
+    curve = CurrentCurve(0.0, 600.0, np.array([0.4]), np.array([[-1e-20]]), 3.0)
+    current, error = curve.at([0.0, 300.0, 600.0])
+    assert_allclose(current, 0.4)
+    assert_allclose(error, 0.0, atol=0.0)
