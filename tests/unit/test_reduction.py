@@ -14,6 +14,7 @@ from slackwater.analysis.reduction.reduction import (
     reduce_runs,
     split_outings,
 )
+from slackwater.analysis.reduction.set_aside import directions
 
 
 def reduced(frame: pd.DataFrame, method: str = "double_run", **options: bool) -> Reduction:
@@ -75,6 +76,11 @@ def test_directions_from_headings(first: float, second: float) -> None:
     assert found.frame["direction"].tolist() == ["out", "back"]  # the first run went out
     assert found.speed is not None
     assert_allclose(found.speed.value, [8.0])
+
+
+def test_a_heading_says_out_or_back_and_nothing_between() -> None:
+    signs = directions(headed(20.0, 200.0))
+    assert signs.tolist() == [1.0, -1.0]
 
 
 def test_headings_too_far_from_opposite() -> None:
@@ -178,9 +184,9 @@ def test_a_measure_of_one_way_runs_is_the_mean_of_the_runs() -> None:
 
 
 def test_outings_part_at_a_gap_of_two_hours() -> None:
-    minutes = np.array([0, 30, 150.1, 160, 290, 20])
+    minutes = np.array([0, 30, 150.1, 160, 279.98, 400, 20])
     parts = split_outings(60 * minutes)
-    assert [part.tolist() for part in parts] == [[0, 1, 5], [2, 3], [4]]
+    assert [part.tolist() for part in parts] == [[0, 1, 6], [2, 3, 4], [5]]
 
 
 def test_each_outing_has_its_own_current() -> None:
