@@ -29,7 +29,7 @@ ROOT = Path(__file__).parents[2]
 BOUND = 0.90
 QUICK = (
     "unit/test_by_hand.py", "unit/test_comparison.py", "unit/test_judgement.py",
-    "unit/test_noise.py", "unit/test_contrasts.py", "unit/test_verdict.py",
+    "unit/test_noise.py", "unit/test_evenness.py", "unit/test_contrasts.py", "unit/test_verdict.py",
     "unit/test_reduction.py", "unit/test_current.py", "unit/test_quantities.py",
     "unit/test_quantities_people_have.py", "unit/test_pipeline.py", "unit/test_deciding.py",
     "unit/test_equal_speed.py", "unit/test_sweep_figures.py", "unit/test_corrections.py",

@@ -54,6 +54,7 @@ def test_of_six_sessions_no_order_gives_less_than_one_in_ten(tmp_path: Path) -> 
     found = looks(trial(tmp_path, "decides: fuel flow"))["order drawn"]
     assert found["value"] == pytest.approx(0.1)
     assert found["p_value"] == pytest.approx(0.1)  # the largest difference of all orders
+    assert "no order could give less than 10 %" in found["message"]
 
 
 def test_a_declared_trend_takes_a_drift_out(tmp_path: Path) -> None:
