@@ -17,6 +17,7 @@ from typing import Any
 
 import slackwater
 from slackwater.analysis.intake import table_limits
+from slackwater.analysis.logs import opening as logs
 from slackwater.analysis.result.fields import TABLES
 from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING, MEASURES, Measure
 from slackwater.protocol.files.dates import FIRST_YEAR, LAST_YEAR
@@ -153,14 +154,14 @@ def formats_page() -> str:
             "unit: `8 kn`, `1 %`, `6200 ± 40 kg`.\n"
         ),
         "- [Protocol](#protocol-file), [trial](#trial-file), [claims](#claims-file), [pool](#pool-file)",
-        "- [Run table](#run-table)",
+        "- [Run table](#run-table), or [logs](logs.md) in its place",
         "- [Quantities](#quantities), [conditions and loading](#conditions-and-loading)",
         "- [Result](#result)\n",
     ]
     told: set[str] = set()
+    schemas = files("slackwater.protocol.schemas")
     for name, title in FILES.items():
-        path = files("slackwater.protocol.schemas") / f"{name}.schema.json"
-        schema = json.loads(path.read_text(encoding="utf-8"))
+        schema = json.loads((schemas / f"{name}.schema.json").read_text(encoding="utf-8"))
         out += [f"## {title} file\n", f"{schema['description']}\n", *_rows(schema), ""]
         for part, inner in schema.get("$defs", {}).items():
             if part not in told and "properties" in inner:
@@ -228,6 +229,8 @@ def limits_page() -> str:
         ("empty cells of a workbook", f"{table_limits.EMPTY_LIMIT // 1_000_000} million"),
         ("one line of a text table", f"{table_limits.LINE_LIMIT:,} characters"),
         ("time to decode one table", f"{table_limits.TIME_LIMIT:g} s"),
+        ("a log, unpacked", f"{logs.MOST >> 20:,} MiB"),
+        ("logs in one archive", f"{logs.MOST_MEMBERS}"),
     ]
     out = [
         NOTE,
