@@ -12,6 +12,10 @@ from slackwater.protocol.findings import Finding, InputError, Place, Severity
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
+    import pandas as pd
+    from distributed import Client
+
+    from slackwater.analysis.archive.answer import ArchiveResult
     from slackwater.analysis.audit.outcome import AuditResult
     from slackwater.analysis.checking.check_result import CheckResult
     from slackwater.analysis.logs.logs_result import LogsResult
@@ -247,6 +251,66 @@ def pool(
     from slackwater.analysis.many.pooled_trials import pool_trials
 
     return pool_trials(trials, align=align, at=at, heterogeneity=heterogeneity)
+
+
+def archive(
+    folder: Named,
+    *,
+    store: Named | None = None,
+    again: bool = False,
+    setting: Mapping[str, str] | None = None,
+    workers: int | None = None,
+    client: Client | None = None,
+) -> ArchiveResult:
+    """What do all the trials below a folder say, and what changed?
+
+    What is new or changed is analysed; what was found is kept and can be asked (`ArchiveResult.sql`,
+    `archived`). Processes are started for it: a script calls it below `if __name__ == "__main__":`.
+
+    Parameters
+    ----------
+    folder : str or Path
+    store : str or Path, optional
+        Where the results are kept; else beside the folder.
+    again : bool
+        Analyse every trial, and tell which verdicts differ.
+    setting : mapping, optional
+        Keys of the protocol set otherwise, such as {"analysis.confidence": "99 %"}.
+    workers : int, optional
+        Processes; one for each processor when left out.
+    client : distributed.Client, optional
+        Of a Dask cluster whose workers see the same files.
+
+    Raises
+    ------
+    InputError
+        When the folder or the store cannot be used; trials that cannot are told in the answer.
+    """
+    from slackwater.analysis.archive.archiving import Wanted
+    from slackwater.analysis.archive.archiving import archive as run
+
+    place = None if store is None else Path(store)
+    return run(folder, Wanted(place, again, dict(setting or {}), workers, client=client))
+
+
+def archived(store: Named, query: str) -> pd.DataFrame:
+    """What does the store of an archive answer to a query in SQL?
+
+    Parameters
+    ----------
+    store : str or Path
+        The file beside the folder, or where it was told to be.
+    query : str
+        As DuckDB takes it; it can read and nothing else.
+
+    Raises
+    ------
+    InputError
+        When the store cannot be read, or the query is none that reads.
+    """
+    from slackwater.analysis.archive.store import asked
+
+    return asked(Path(store), query)
 
 
 def logs(*files: Named) -> LogsResult:

@@ -57,6 +57,10 @@ COMMANDS: dict[str, tuple[str, str]] = {
         "slackwater.analysis.commands.pool",
         "the same change on several boats, as one statement",
     ),
+    "archive": (
+        "slackwater.analysis.commands.archive",
+        "the trials below a folder, kept in a store and summed up",
+    ),
     "noise": (
         "slackwater.analysis.commands.noise",
         "from past trials to the noise that a plan needs",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from importlib.resources import files
 from pathlib import Path
 
+from slackwater.analysis.archive.archive_schema import archive_schema
 from slackwater.analysis.audit.audit_schema import audit_schema
 from slackwater.analysis.checking.check_schema import check_schema
 from slackwater.analysis.intake.provenance_schema import cut_schema
@@ -25,6 +26,7 @@ ANSWERS = {
     "provenance.schema.json": cut_schema,
     "audit.schema.json": audit_schema,
     "since.schema.json": since_schema,
+    "archive.schema.json": archive_schema,
 }
 
 

@@ -133,6 +133,24 @@ def _pool_page(result: Any) -> str:
     return render(result)
 
 
+def _archive_text(result: Any) -> str:
+    from slackwater.analysis.report.archive.text import render
+
+    return render(result)
+
+
+def _archive_page(result: Any) -> str:
+    from slackwater.analysis.report.archive.html import render
+
+    return render(result)
+
+
+def _archive_cells(result: Any) -> str:
+    from slackwater.analysis.report.archive.rows import as_csv
+
+    return as_csv(result.table)
+
+
 def register() -> None:
     """Say of every kind of answer who writes it."""
     written_by("analysis", Writer(_analysis_text, _analysis_page))
@@ -144,4 +162,5 @@ def register() -> None:
     written_by("cut", Writer(_cut_text, _cut_page, _cut_cells))
     written_by("since", Writer(_since_text))
     written_by("check", Writer(_check_text, _check_page))
+    written_by("archive", Writer(_archive_text, _archive_page, _archive_cells))
     written_by("statement", Writer(_statement_text, _statement_page, _statement_cells))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from functools import cached_property
 from pathlib import Path
 from typing import Annotated
@@ -24,6 +23,7 @@ from slackwater.protocol.declared.protocol_parts import (
 )
 from slackwater.protocol.files.kinds import read_as
 from slackwater.protocol.files.model_faults import findings_of, in_order, shortened
+from slackwater.protocol.files.reading import is_file, is_there
 from slackwater.protocol.files.scalars import AnyQuantity, Kebab, Name, Snake, Text
 from slackwater.protocol.files.source import Document, document_of
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
@@ -176,9 +176,8 @@ def find_protocol(
     path = shipped().get(text) if isinstance(reference, str) else None
     if path is None:
         path = Path(reference) if relative_to is None else relative_to / Path(reference)
-        # os.path takes a name no file can have for a file that is not there; pathlib raises.
         looks_like_id = "/" not in text and "\\" not in text and "." not in text
-        if looks_like_id and not os.path.isfile(path):
+        if looks_like_id and not is_file(path):
             near = nearest(text, shipped())
             fix = (
                 f"did you mean '{near}'?"
@@ -190,7 +189,7 @@ def find_protocol(
                     "unknown-protocol", Severity.ERROR, f"there is no protocol '{text}'", fix, place
                 )
             ]
-        if place is not None and not os.path.exists(path):
+        if place is not None and not is_there(path):
             return None, [
                 Finding(
                     "missing-file",

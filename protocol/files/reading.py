@@ -1,11 +1,13 @@
 """The one way that a file is read: a regular file, up to a bound, and remembered as read.
 
 What was read is remembered under the file's own identity (device and number), so that whoever
-writes can keep off it by whatever path, link or spelling it is named later.
+writes can keep off it by whatever path, link or spelling it is named later. Whoever keeps answers
+can have the hash of all that an answer came from (`traced`), files that were missed included.
 """
 
 from __future__ import annotations
 
+import hashlib
 import os
 import stat
 from collections.abc import Iterator
@@ -18,6 +20,12 @@ from typing import BinaryIO
 Identity = tuple[int, int]
 
 _READ: ContextVar[set[Identity] | None] = ContextVar("files read", default=None)
+
+#: Hash of the bytes read, by path; of a file that was looked for and is not there, `ABSENT`.
+Trace = dict[Path, str]
+ABSENT, CHANGING, UNREAD = "absent", "changed while it was read", "not read to its end"
+
+_TRACE: ContextVar[Trace | None] = ContextVar("files traced", default=None)
 
 
 class NotRegular(OSError):
@@ -38,6 +46,36 @@ def remembering() -> Iterator[None]:
         _READ.reset(token)
 
 
+@contextmanager
+def traced() -> Iterator[Trace]:
+    """Note from here on, until the end of the block, every file read or looked for."""
+    trace: Trace = {}
+    token = _TRACE.set(trace)
+    try:
+        yield trace
+    finally:
+        _TRACE.reset(token)
+
+
+def hash_of(path: str | Path, most: int) -> str:
+    """SHA-256 of a file's bytes as a trace has it; `ABSENT` or `UNREAD` where there is none."""
+    try:
+        return hashlib.sha256(read_bytes(path, most)).hexdigest()
+    except FileNotFoundError:
+        return ABSENT
+    except (OSError, ValueError):
+        return UNREAD
+
+
+def _note(path: str | Path, found: str) -> None:
+    trace = _TRACE.get()
+    if trace is None:
+        return
+    key = Path(path)
+    before = trace.get(key, found)
+    trace[key] = found if before in (found, UNREAD) else before if found == UNREAD else CHANGING
+
+
 def was_read(path: Path) -> bool:
     """Whether this file, under whatever name, is one of those remembered as read."""
     read = _READ.get()
@@ -50,17 +88,21 @@ def was_read(path: Path) -> bool:
 def is_file(path: str | Path) -> bool:
     """Whether there is a file; a name that no file can have names none."""
     try:
-        return Path(path).is_file()
+        found = Path(path).is_file()
     except (OSError, ValueError):
         return False
+    _note(path, UNREAD if found else ABSENT)
+    return found
 
 
 def is_there(path: str | Path) -> bool:
     """Whether there is anything under a name; a name that nothing can have names nothing."""
     try:
-        return Path(path).exists()
+        found = Path(path).exists()
     except (OSError, ValueError):
         return False
+    _note(path, UNREAD if found else ABSENT)
+    return found
 
 
 def read_bytes(path: str | Path, most: int) -> bytes:
@@ -86,6 +128,8 @@ def read_bytes(path: str | Path, most: int) -> bytes:
     data = first_bytes(path, most + 1)
     if len(data) > most:
         raise TooLong(f"{path} has more than {most} bytes")
+    if _TRACE.get() is not None:
+        _note(path, hashlib.sha256(data).hexdigest())
     return data
 
 
@@ -118,7 +162,12 @@ def pieces(path: str | Path, size: int, most: int) -> Iterator[bytes]:
 
 def _opened(path: str | Path) -> BinaryIO:
     """The file opened, once it is known for a regular one, and remembered."""
-    _stop_unless_regular(os.stat(path), path)
+    try:
+        _stop_unless_regular(os.stat(path), path)
+    except FileNotFoundError:
+        _note(path, ABSENT)
+        raise
+    _note(path, UNREAD)
     # Without waiting: what was a file a moment ago may be a pipe now.
     flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
     stream = os.fdopen(os.open(path, flags), "rb")

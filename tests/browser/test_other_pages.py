@@ -30,6 +30,22 @@ PAGES: dict[str, Callable[[], str]] = {
     "pool": lambda: slackwater.pool(EXAMPLES / "five-launches" / "pool.yaml").to_html(),
     "record": lambda: slackwater.check(WORKBOAT / "trial.yaml").to_html(),
 }
+
+
+def archived() -> str:
+    """A year's invented trials, one broken, beside what another confidence would make of them."""
+    from tempfile import TemporaryDirectory
+
+    from fleet_trials import BROKEN, fleet
+
+    with TemporaryDirectory() as place:
+        folder = Path(place) / "trials"
+        fleet(folder, 6)
+        (folder / "broken.yaml").write_text(BROKEN, encoding="utf-8")
+        return slackwater.archive(folder, setting={"analysis.confidence": "80 %"}).to_html()
+
+
+PAGES["archive"] = archived
 MOST_BYTES = 150_000
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from fleet_trials import BROKEN, fleet
 from invented_log import write_trial
 from jsonschema import Draft202012Validator
 
@@ -30,6 +31,17 @@ def strict(node: Any) -> Any:
     if "properties" in made and isinstance(made["properties"], dict):
         made.setdefault("additionalProperties", False)
     return made
+
+
+def archives(folder: Path) -> list[Any]:
+    """Of invented trials, one of them broken; and what another confidence would change."""
+    fleet(folder, 2, first=2)
+    (folder / "broken.yaml").write_text(BROKEN, encoding="utf-8")
+    slackwater.archive(folder)
+    return [
+        slackwater.archive(folder),
+        slackwater.archive(folder, setting={"analysis.confidence": "60 %"}),
+    ]
 
 
 def answers(log: Path) -> dict[str, Any]:
@@ -54,6 +66,7 @@ def answers(log: Path) -> dict[str, Any]:
         "logs.schema.json": [slackwater.logs(log)],
         "noise.schema.json": [slackwater.noise(WORKBOAT / "trial.yaml")],
         "pooled.schema.json": [slackwater.pool(EXAMPLES / "five-launches" / "pool.yaml")],
+        "archive.schema.json": archives(log.parent / "trials"),
         "audit.schema.json": [
             slackwater.audit(ARTICLE / f"{name}.yaml")
             for name in ("careless", "honest", "careless-without-runs")

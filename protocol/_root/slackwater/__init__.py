@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from slackwater.analysis.api import analyse as analyse
+    from slackwater.analysis.api import archive as archive
+    from slackwater.analysis.api import archived as archived
     from slackwater.analysis.api import audit as audit
     from slackwater.analysis.api import check as check
     from slackwater.analysis.api import cut as cut
@@ -31,6 +33,8 @@ if (_CHECKOUT / "protocol" / "_root" / "slackwater" / "__init__.py").is_file():
 # Loaded on first use, so that commands which compute nothing start at once.
 _FROM = {
     "analyse": "slackwater.analysis.api",
+    "archive": "slackwater.analysis.api",
+    "archived": "slackwater.analysis.api",
     "audit": "slackwater.analysis.api",
     "check": "slackwater.analysis.api",
     "cut": "slackwater.analysis.api",
@@ -50,6 +54,8 @@ __all__ = [
     "InputError",
     "Result",
     "analyse",
+    "archive",
+    "archived",
     "audit",
     "check",
     "cut",

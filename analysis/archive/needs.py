@@ -1,0 +1,35 @@
+"""What an archive needs beside the rest: DuckDB, and Dask where a cluster is asked for."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+from slackwater.protocol.findings import Finding, InputError, Severity
+
+_NAMES = {"duckdb": "DuckDB", "distributed": "Dask"}
+
+
+def needed(module: str) -> Any:
+    """A library of the extra `archive`.
+
+    Raises
+    ------
+    InputError
+        When it is not installed.
+    """
+    try:
+        return import_module(module)
+    except ModuleNotFoundError as error:
+        if error.name != module:
+            raise
+        raise InputError(
+            [
+                Finding(
+                    "library-missing",
+                    Severity.ERROR,
+                    f"an archive needs {_NAMES[module]}, which is not installed",
+                    "pip install 'slackwater[archive]'",
+                )
+            ]
+        ) from None

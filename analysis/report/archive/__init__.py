@@ -1,0 +1,1 @@
+"""An archive as text and as a page."""
