@@ -41,6 +41,19 @@ class CutLog(_Part):
     notes: tuple[str, ...]
 
 
+class Offered(_Part):
+    """A source that a quantity might have been taken from, with what it was judged by."""
+
+    source: str
+    sessions: _Count = Field(description="in which it has values")
+    seconds: _Count = Field(description="in which it has a value")
+    repeats: float = Field(description="values that repeat the one before [1]")
+    noise: float | None = Field(
+        description="what values stray from their mean over 9 s, standard deviation [unit of the quantity]"
+    )
+    against: tuple[str, ...] = Field(description="what speaks against it beside the others")
+
+
 class Source(_Part):
     """The source that a quantity was taken from, in all sessions alike."""
 
@@ -51,6 +64,8 @@ class Source(_Part):
     seconds: _Count = Field(description="in which it has a value")
     repeats: float = Field(description="values that repeat the one before [1]")
     by_user: bool = Field(description="whether it was asked for")
+    why: str = Field(description="why it was taken")
+    offered: tuple[Offered, ...] = Field(description="all that have values, the best first")
 
 
 class SetPoint(_Part):
@@ -132,6 +147,7 @@ class CutLag(_Part):
     after: tuple[str, ...]
     seconds: float = Field(description="[s]")
     likeness: float = Field(description="correlation of their changes at that lag [1]")
+    common: float = Field(description="for how long both were recorded [s]")
 
 
 class CutSession(_Part):

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater.analysis.logs.channels import Log
+from slackwater.analysis.logs.joining import joined
+from slackwater.analysis.logs.lags import Lag, NoLag, answers_of, compared, pairs_of
+from slackwater.analysis.logs.sources import CRITERIA, Choice, choose, judged_data
 from slackwater.analysis.logs.survey import Surveyed, survey
 from slackwater.analysis.wording.answer import Answer
 from slackwater.analysis.wording.json_text import head
@@ -34,6 +38,25 @@ class LogsResult(Answer):
         return [survey(channel, log.clock) for channel in log.channels]
 
     @property
+    def choices(self) -> list[Choice]:
+        """The source that a trial would take of each quantity, were all of these logs one session."""
+        channels = joined(log for log in self.logs if log.clock == "utc" or len(self.logs) == 1)
+        quantities = {channel.quantity: None for channel in channels}
+        return choose(channels, quantities, [_Whole()], {})
+
+    @property
+    def latencies(self) -> list[Lag | NoLag]:
+        """By how much channels come after those that a trial would take, and where that cannot be told, why."""
+        channels = joined(log for log in self.logs if log.clock == "utc" or len(self.logs) == 1)
+        timed = channels if all(log.clock != "none" for log in self.logs) else []
+        taken = {(each.quantity, each.source) for each in self.choices}
+        chosen = [c for c in timed if (c.quantity, c.source) in taken]
+        pairs = [
+            pair for pair in pairs_of(timed) if any((c.quantity, c.source) in taken for c in pair)
+        ]
+        return [*(compared(*pair) for pair in pairs), *answers_of(chosen)]
+
+    @property
     def table(self) -> pd.DataFrame:
         """A row for each channel of each log."""
         import pandas as pd
@@ -56,6 +79,17 @@ class LogsResult(Answer):
         return {
             **head(),
             "logs": [self._log(log) for log in self.logs],
+            "sources": [
+                {
+                    "quantity": each.quantity,
+                    "source": each.source,
+                    "why": each.why,
+                    "offered": [judged_data(other) for other in each.offered],
+                }
+                for each in self.choices
+            ],
+            "criteria": CRITERIA,
+            "latencies": [_latency(each) for each in self.latencies],
         }
 
     def _log(self, log: Log) -> dict[str, Any]:
@@ -78,6 +112,26 @@ class LogsResult(Answer):
     def _channel(each: Surveyed, log: Log) -> dict[str, Any]:
         ends = {"first": moment(each.first, log), "last": moment(each.last, log)}
         return {**asdict(each), **ends}
+
+
+@dataclass(frozen=True, slots=True)
+class _Whole:
+    """All the time that there is."""
+
+    start: float = -math.inf
+    end: float = math.inf
+
+
+def _latency(each: Lag | NoLag) -> dict[str, Any]:
+    return {
+        "of": list(each.second),
+        "after": list(each.first),
+        "seconds": round(each.seconds, 2) if isinstance(each, Lag) else None,
+        "likeness": round(each.likeness, 3) if isinstance(each, Lag) else None,
+        "common": round(each.common, 1) if isinstance(each, Lag) else None,
+        "answer": isinstance(each, Lag) and each.answer,
+        "why_not": each.why if isinstance(each, NoLag) else None,
+    }
 
 
 def moment(seconds: float | None, log: Log) -> str | None:

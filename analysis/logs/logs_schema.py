@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slackwater.analysis.wording.json_schema import (
     COUNT,
+    FLAG,
     NUMBER,
     NUMBER_OR_NULL,
     SHA256,
@@ -54,8 +55,36 @@ def logs_schema() -> Schema:
         notes=TEXTS,
         channels=a_list(channel),
     )
+    offered = an_object(
+        source=TEXT,
+        sessions=described(COUNT, "in which it has values; all logs are one here"),
+        seconds=described(COUNT, "in which it has a value"),
+        repeats=described(NUMBER, "values that repeat the one before [1]"),
+        noise=described(
+            NUMBER_OR_NULL, "what values stray from their mean over 9 s [unit of the quantity]"
+        ),
+        against=TEXTS,
+    )
+    source = an_object(
+        quantity=TEXT,
+        source=described(TEXT, "the one that a trial would take by itself"),
+        why=TEXT,
+        offered=a_list(offered, "all that have values, the best first"),
+    )
+    latency = an_object(
+        of=described(TEXTS, "quantity and source"),
+        after=described(TEXTS, "quantity and source"),
+        seconds=described(NUMBER_OR_NULL, "by which the one comes after the other [s]"),
+        likeness=described(NUMBER_OR_NULL, "correlation of their changes at that lag [1]"),
+        common=described(NUMBER_OR_NULL, "for how long both were recorded [s]"),
+        answer=described(FLAG, "whether the boat's own answer to her engine is in it"),
+        why_not=described(TEXT_OR_NULL, "why the lag cannot be told"),
+    )
     return an_answer(
         "What is in logs",
         "What `slackwater logs --format json` writes: files, sources, rates, gaps, what was not read.",
         logs=a_list(log),
+        sources=a_list(source),
+        criteria=described(TEXT, "by which sources are chosen"),
+        latencies=a_list(latency),
     )

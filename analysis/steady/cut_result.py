@@ -8,11 +8,11 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater.analysis.logs.channels import Log
+from slackwater.analysis.logs.sources import CRITERIA, Choice, judged_data
 from slackwater.analysis.steady.cutting import Cut, CutRun
 from slackwater.analysis.steady.not_found import why_missing
 from slackwater.analysis.steady.run_rows import headings, rows, table_dict
 from slackwater.analysis.steady.session_spans import SessionSpan
-from slackwater.analysis.steady.sources import CRITERIA, Choice
 from slackwater.analysis.steady.terms import CutTerms
 from slackwater.analysis.wording.answer import Answer
 from slackwater.analysis.wording.json_text import head
@@ -146,6 +146,7 @@ class CutResult(Answer):
                     "after": list(lag.first),
                     "seconds": round(lag.seconds, 2),
                     "likeness": round(lag.likeness, 3),
+                    "common": round(lag.common, 1),
                 }
                 for lag in cut.lags
             ],
@@ -196,6 +197,8 @@ def _choice(each: Choice) -> dict[str, Any]:
         "seconds": each.seconds,
         "repeats": round(each.repeats, 4),
         "by_user": each.by_user,
+        "why": each.why,
+        "offered": [judged_data(other) for other in each.offered],
     }
 
 

@@ -8,12 +8,13 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.logs.channels import Channel, Log
+from slackwater.analysis.logs.joining import joined, within
+from slackwater.analysis.logs.sources import Choice, choose
 from slackwater.analysis.logs.table_words import Told
 from slackwater.analysis.steady.cut_result import CutResult, SessionCut
 from slackwater.analysis.steady.cutting import Cut, cut_session
 from slackwater.analysis.steady.plan_order import Plans, plan_of_protocol
 from slackwater.analysis.steady.session_spans import SessionSpan, session_spans
-from slackwater.analysis.steady.sources import Choice, choose, joined, within
 from slackwater.analysis.steady.terms import CutTerms
 from slackwater.analysis.steady.track import COURSES
 from slackwater.protocol.findings import Finding, InputError, Place, Severity

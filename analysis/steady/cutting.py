@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from slackwater.analysis.logs.channels import Channel
+from slackwater.analysis.logs.lags import Lag, lags_of
 from slackwater.analysis.steady.doubling import Doubled, double_runs, opposite_by, why_single
-from slackwater.analysis.steady.lags import Lag, lags_of
 from slackwater.analysis.steady.legs import find_legs
 from slackwater.analysis.steady.ordering import axis_of, by_order
 from slackwater.analysis.steady.readings import Reading, reading_of

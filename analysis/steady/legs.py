@@ -7,7 +7,8 @@ from itertools import zip_longest
 
 import numpy as np
 
-from slackwater.analysis.steady.steadiness import WITHIN, smoothed, steady_cells
+from slackwater.analysis.logs.joining import smoothed
+from slackwater.analysis.steady.steadiness import WITHIN, steady_cells
 from slackwater.analysis.steady.track import Array, Mask, Track
 
 EDGE_SMOOTH, HELD_SMOOTH = 5.0, 3.0  # [s] of speed and course, of what is held

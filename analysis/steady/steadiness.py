@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
+from slackwater.analysis.logs.joining import smoothed
 from slackwater.analysis.steady.track import Array, Mask, Track
 
 SMOOTH = 9.0  # [s]
@@ -51,15 +52,6 @@ def _untouched(track: Track, moving: Mask) -> Mask:
         TIMES_QUIET * quiet(track.speed, ranges, moving & there), LEAST_TOUCH, MOST_TOUCH
     )
     return np.asarray(~there | (ranges <= limit))
-
-
-def smoothed(values: Array, cells: int) -> Array:
-    """Mean over so many cells around each one; fewer at the ends."""
-    total = np.concatenate([[0.0], np.cumsum(values)])
-    at = np.arange(values.size)
-    before = np.maximum(at - (cells - 1) // 2, 0)
-    behind = np.minimum(at + cells // 2 + 1, values.size)
-    return np.asarray((total[behind] - total[before]) / (behind - before))
 
 
 def ranging(track: Track, values: Array) -> Array:

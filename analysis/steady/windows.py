@@ -10,9 +10,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from slackwater.analysis.logs.joining import smoothed
 from slackwater.analysis.steady.legs import Leg
 from slackwater.analysis.steady.response import time_to_settle
-from slackwater.analysis.steady.steadiness import SMOOTH, UNDER_WAY, smoothed
+from slackwater.analysis.steady.steadiness import SMOOTH, UNDER_WAY
 from slackwater.analysis.steady.track import KNOT, Array, Track
 
 EDGE = 3.0  # [s]; a command shows in speed and course no sharper than this

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from slackwater.analysis.logs.channels import UNITS, Channel
+from slackwater.analysis.logs.lags import lag_between, lags_of
 from slackwater.analysis.steady.cutting import Cut, cut_session
 from slackwater.analysis.steady.doubling import opposite_by, overlap_of
-from slackwater.analysis.steady.lags import lag_between, lags_of
 from slackwater.analysis.steady.ordering import align, axis_of
 from slackwater.analysis.steady.terms import CutTerms, PlannedLeg
 

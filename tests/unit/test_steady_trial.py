@@ -10,9 +10,9 @@ import pytest
 
 from slackwater.analysis.cli import main
 from slackwater.analysis.logs.channels import Channel
+from slackwater.analysis.logs.sources import choose
 from slackwater.analysis.steady.plan_order import plan_of_protocol, read_plan
 from slackwater.analysis.steady.session_spans import SessionSpan, session_spans
-from slackwater.analysis.steady.sources import choose
 from slackwater.protocol.declared.trial import Trial, load_trial
 from slackwater.protocol.findings import InputError
 
@@ -111,6 +111,21 @@ class TestSources:
     def test_the_one_with_more_values(self) -> None:
         some = channel("a gappy one", self.TIME[::4], self.NOISE[::4])
         assert self.chosen(some, channel("whole", self.TIME, self.NOISE)) == ["whole"]
+
+    def test_the_one_with_far_less_noise(self) -> None:
+        rough = channel("a rough one", self.TIME, 10 + 4 * (self.NOISE - 10))
+        both = (rough, channel("quiet", self.TIME, self.NOISE))
+        assert self.chosen(*both) == ["quiet"]
+        (choice,) = choose(both, ["speed_over_ground"], self.SPANS, {})
+        assert [each.source for each in choice.offered] == ["quiet", "a rough one"]
+        assert choice.why == "nothing speaks against it"
+        assert choice.offered[1].against == ("4.0 times as noisy as the quietest",)
+        assert choice.noise == pytest.approx(np.sqrt(8 / 9), rel=0.05)  # of a mean over 9 taken out
+
+    def test_a_source_with_a_dead_band_is_not_the_quietest(self) -> None:
+        held = np.round(self.NOISE / 8) * 8
+        both = (channel("a coarse one", self.TIME, held), channel("fine", self.TIME, self.NOISE))
+        assert self.chosen(*both) == ["fine"]
 
     def test_asked_for_what_is_not_taken(self) -> None:
         with pytest.raises(InputError, match="no run is cut by 'sog'"):

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Mapping
 
 from slackwater import __version__
+from slackwater.analysis.logs.sources import Judged
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.steady.cut_result import CutResult, SessionCut
 from slackwater.analysis.steady.readings import Reading
@@ -73,9 +74,17 @@ def _missing(result: CutResult, each: SessionCut) -> Iterator[str]:
 
 def _sources(result: CutResult) -> Iterator[str]:
     for each in result.choices:
-        why = "asked for" if each.by_user else f"values in {with_unit(fixed(each.seconds, 0), 's')}"
-        others = f"; not taken: {', '.join(each.others)}" if each.others else ""
-        yield f"{quantity_title(each.quantity)}: {each.source} ({why}{others})"
+        others = "; ".join(
+            _not_taken(other) for other in each.offered if other.source != each.source
+        )
+        told = f"; not taken: {others}" if others else ""
+        seconds = with_unit(fixed(each.seconds, 0), "s")
+        yield f"{quantity_title(each.quantity)}: {each.source} (values in {seconds}; {each.why}{told})"
+
+
+def _not_taken(other: Judged) -> str:
+    against = " and ".join(other.against)
+    return f"{other.source} ({against})" if against else other.source
 
 
 def _speed(readings: Mapping[str, Reading]) -> float:

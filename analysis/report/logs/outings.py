@@ -10,10 +10,11 @@ from itertools import pairwise
 import numpy as np
 
 from slackwater.analysis.logs.channels import Channel, Log
+from slackwater.analysis.logs.joining import joined, within
+from slackwater.analysis.logs.sources import choose
 from slackwater.analysis.steady.cut_result import CutResult
 from slackwater.analysis.steady.cutting import CutRun
 from slackwater.analysis.steady.session_spans import SessionSpan
-from slackwater.analysis.steady.sources import choose, joined, within
 
 HELD = ("engine_speed", "propeller_speed", "throttle", "shaft_power")
 _DRAWN = ("speed_over_ground", *HELD, "latitude", "longitude")

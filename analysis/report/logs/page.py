@@ -10,7 +10,7 @@ from slackwater import __version__
 from slackwater.analysis.intake.provenance import provenance_of
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.logs_result import LogsResult
-from slackwater.analysis.report.logs import pictures, provenance_words, text
+from slackwater.analysis.report.logs import choices, pictures, provenance_words, text
 from slackwater.analysis.report.logs.fitness import fitness
 from slackwater.analysis.report.logs.outings import Outing, of_cut, of_logs
 from slackwater.analysis.report.logs.provenance_words import ALL_FOUND
@@ -39,6 +39,10 @@ def render(result: LogsResult) -> str:
         title=_names(result.logs),
         verdict=verdict,
         details=details,
+        sheets=[
+            ("Several sources of one quantity", choices.sources_sheet(result)),
+            ("What comes late", choices.latencies_sheet(result)),
+        ],
     )
 
 

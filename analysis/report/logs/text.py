@@ -8,6 +8,7 @@ from slackwater import __version__
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.logs_result import LogsResult, moment
 from slackwater.analysis.logs.survey import Surveyed
+from slackwater.analysis.report.logs import choices
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.wording.numbers import MISSING, fixed, unit_text, with_unit
 from slackwater.analysis.wording.words import count_of, quantity_title
@@ -68,24 +69,9 @@ def remarks(log: Log) -> Iterator[str]:
     """What has to be known of a log before it is used."""
     for note in log.notes:
         yield f"{note[0].upper()}{note[1:]}."
-    several = _several(log)
-    if several:
-        yield (
-            f"More than one source: {several}. They differ in offset, noise and lag; a trial takes one of "
-            "each for all its configurations."
-        )
     if log.faults:
         listed = "; ".join(f"{reason}: {count}" for reason, count in log.faults.items())
         yield f"Without a value: {listed}."
-
-
-def _several(log: Log) -> str:
-    counted = {
-        channel.quantity: sum(1 for _ in log.of(channel.quantity)) for channel in log.channels
-    }
-    return ", ".join(
-        f"{quantity_title(quantity)} ({n})" for quantity, n in counted.items() if n > 1
-    )
 
 
 def render(result: LogsResult) -> str:
@@ -97,6 +83,12 @@ def render(result: LogsResult) -> str:
             parts.append(f"\n{columns(sheet(log, result.surveyed(log)))}\n")
         parts += [paragraph(text) for text in remarks(log)]
         parts.append("")
+    for table, about in (
+        (choices.sources_sheet(result), choices.ABOUT_SOURCES),
+        (choices.latencies_sheet(result), choices.ABOUT_LATENCIES),
+    ):
+        if table is not None:
+            parts += [columns(table), "", paragraph(about), ""]
     parts.append(paragraph(READING))
     parts.append(f"\nslackwater {__version__}")
     return "\n".join(parts) + "\n"

@@ -45,6 +45,44 @@ def test_json(log: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert channel["repeats"] == 1.0
 
 
+def test_sources_and_lags_are_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two receivers, the second 2 s late and ten times as noisy; no engine that changes."""
+    draw = random.Random(4)
+    knots = [6.0]
+    for _ in range(300):
+        knots.append(min(max(knots[-1] + draw.gauss(0, 0.3), 3), 12))
+    rows = [
+        f"2025-06-14T10:{n // 60:02d}:{n % 60:02d}Z,{knots[n] + draw.gauss(0, 0.02):.3f},"
+        f"{knots[n - 2] + draw.gauss(0, 0.2):.3f},{8 * draw.gauss(0, 1) + knots[n]:.3f},2000"
+        for n in range(2, 300)
+    ]
+    path = tmp_path / "two.csv"
+    path.write_text("time,SOG a [kn],SOG b [kn],SOG c [kn],RPM\n" + "\n".join(rows) + "\n")
+    text = (
+        path.read_text()
+        .replace("SOG a", "Port SOG")
+        .replace("SOG b", "Stbd SOG")
+        .replace("SOG c", "Centre SOG")
+    )
+    path.write_text(text)
+    assert main(["logs", str(path), "--format", "json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    (speed,) = [each for each in answer["sources"] if each["quantity"] == "speed_over_ground"]
+    assert speed["source"] == "Port SOG [kn]"
+    assert {each["source"]: bool(each["against"]) for each in speed["offered"]} == {
+        "Port SOG [kn]": False, "Stbd SOG [kn]": False, "Centre SOG [kn]": True
+    }  # fmt: skip
+    lags = {(each["of"][1], each["after"][1]): each for each in answer["latencies"]}
+    late = lags["Stbd SOG [kn]", "Port SOG [kn]"]
+    assert late["seconds"] == pytest.approx(2.0, abs=0.3)
+    assert late["common"] == 297
+    assert "not enough change to tell" in lags["Port SOG [kn]", "Centre SOG [kn]"]["why_not"]
+    assert lags["Port SOG [kn]", "RPM"]["why_not"] == "one of them stands still"
+    assert main(["logs", str(path)]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "taken: nothing speaks against it; of 2 such the first by name" in out
+
+
 def test_packed_logs_are_the_same(log: Path, tmp_path: Path) -> None:
     packed = tmp_path / "day.gz"
     packed.write_bytes(gzip.compress(LINES))
