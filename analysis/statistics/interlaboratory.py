@@ -6,12 +6,13 @@ takes the place of the laboratory, and a double run that of the replicate.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import fdtri, stdtrit
+from scipy.special import fdtrc, fdtri, stdtr, stdtrit
 
 Array = NDArray[np.float64]
 
@@ -76,38 +77,58 @@ def reproducibility_variance(between: float, within: float, replicates: float) -
     return max(between + within * (1 - 1 / replicates), within)
 
 
-def interlaboratory(values: ArrayLike) -> Precision:
+def interlaboratory(values: Array | Sequence[ArrayLike]) -> Precision:
     """Precision from a table of results.
 
     Parameters
     ----------
-    values : array_like, shape (laboratories, replicates)
-        Results of one material. [any unit]
+    values : array_like, shape (laboratories, replicates), or a sequence of arrays
+        Results of one material; laboratories may have unequal numbers of them. [any unit]
 
     Raises
     ------
     TableError
-        With fewer than two laboratories or replicates, or with a value that is missing.
+        With fewer than two laboratories, without two results of one, or with a value missing.
+
+    Notes
+    -----
+    With unequal numbers the variances are pooled by their degrees of freedom, and the replicates
+    behind a mean are those of the analysis of variance, (n - sum n_i^2 / n) / (laboratories - 1).
 
     References
     ----------
     ISO 5725-2, basic method; ASTM E691, practice for an interlaboratory study.
     """
-    table = np.asarray(values, dtype=float)
-    if table.ndim != 2 or min(table.shape) < 2:
+    table = [np.asarray(each, dtype=float) for each in values]
+    counts = np.array([each.size for each in table])
+    if len(table) < 2 or any(each.ndim != 1 for each in table) or counts.max() < 2:
         raise TableError(
-            f"a table of shape {table.shape}; two laboratories with two results each are needed"
+            f"a table of {len(table)} laboratories with {counts.max(initial=0)} results at most; two "
+            "laboratories, and two results of one, are needed"
         )
-    if not np.isfinite(table).all():
+    if counts.min() < 1 or not all(np.isfinite(each).all() for each in table):
         raise TableError("a result is missing; leave out its laboratory, or give all the results")
-    means, own = table.mean(axis=1), table.std(axis=1, ddof=1)
+    means = np.array([each.mean() for each in table])
+    squares = np.array([((each - each.mean()) ** 2).sum() for each in table])
+    df = counts - 1
+    within = float(np.sqrt(squares.sum() / df.sum()))
+    whole = reproducibility_variance(*_between(means, counts, within**2))
     between = float(means.std(ddof=1))
-    within = float(np.sqrt((own**2).mean()))
-    whole = reproducibility_variance(between**2, within**2, table.shape[1])
     with np.errstate(invalid="ignore", divide="ignore"):
+        own = np.sqrt(squares / df)
         h = np.where(between > 0, (means - means.mean()) / between, 0.0)
         k = np.where(within > 0, own / within, 0.0)
-    return Precision(float(means.mean()), between, within, sqrt(whole), h, k)
+    mean = float(np.average(means, weights=counts))
+    return Precision(mean, between, within, sqrt(whole), h, np.where(df > 0, k, np.nan))
+
+
+def _between(means: Array, counts: NDArray[np.int_], within: float) -> tuple[float, float, float]:
+    """Variance of the means, of one result, and the results behind each mean."""
+    labs, total = len(means), float(counts.sum())
+    behind = (total - float((counts**2).sum()) / total) / (labs - 1)
+    grand = float(np.average(means, weights=counts))
+    square = float((counts * (means - grand) ** 2).sum()) / (labs - 1)
+    return square / behind, within, behind
 
 
 def critical_h(laboratories: int, level: float = 0.005) -> float:
@@ -122,3 +143,59 @@ def critical_k(laboratories: int, replicates: int, level: float = 0.005) -> floa
     p, n = laboratories, replicates
     f = float(fdtri(n - 1, (p - 1) * (n - 1), 1 - level))
     return sqrt(p / (1 + (p - 1) / f))
+
+
+def cochran(variances: ArrayLike, df: float) -> tuple[float, float]:
+    """Cochran's statistic for the largest of several variances, and its p-value.
+
+    Parameters
+    ----------
+    variances : array_like, shape (laboratories,)
+        Each on the same degrees of freedom.
+    df : float
+        Of each of them. [1]
+
+    Returns
+    -------
+    tuple of float
+        The largest over their sum, and how often laboratories alike give as large a one at most
+        (Bonferroni over the laboratories, which is hardly too large). [1]
+
+    References
+    ----------
+    ISO 5725-2, 7.3.3: a straggler below 5 %, an outlier below 1 %.
+    """
+    found = np.asarray(variances, dtype=float)
+    others, total = found.size - 1, float(found.sum())
+    if others < 1 or total <= 0 or df <= 0:
+        return float("nan"), 1.0
+    part = float(found.max()) / total
+    ratio = others * part / max(1 - part, 1e-300)
+    return part, float(min(found.size * fdtrc(df, others * df, ratio), 1.0))
+
+
+def grubbs(values: ArrayLike) -> tuple[float, int, float]:
+    """Grubbs' statistic for the value that lies furthest from the mean, and its p-value.
+
+    Returns
+    -------
+    tuple
+        The distance over the standard deviation [1], the value's index, and how often values alike
+        give one as far out on either side at most. [1]
+
+    References
+    ----------
+    ISO 5725-2, 7.3.4, one outlying observation; NIST/SEMATECH e-Handbook, 1.3.5.17.1.
+    """
+    found = np.asarray(values, dtype=float)
+    count = found.size
+    spread = float(found.std(ddof=1)) if count > 2 else 0.0
+    if spread <= 0:
+        return 0.0, 0, 1.0
+    off = np.abs(found - found.mean()) / spread
+    index = int(off.argmax())
+    size = float(off[index])
+    # The largest possible is (n - 1) / sqrt(n), where the t behind it is infinite.
+    room = max((count - 1) ** 2 / count - size**2, 1e-300)
+    t = size * sqrt((count - 2) / room)
+    return size, index, float(min(2 * count * stdtr(count - 2, -t), 1.0))

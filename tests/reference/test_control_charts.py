@@ -1,0 +1,151 @@
+"""Control charts, Cochran's and Grubbs' tests, against the NIST handbook and published constants.
+
+The NIST/SEMATECH e-Handbook's examples (6.3.2.2 individuals, 6.3.2.3 cumulative sums, 6.3.2.4 moving
+averages, 1.3.5.17.1 Grubbs) are from memory; the pages could not be opened here. Their arithmetic hangs
+together: each printed value follows from the one before.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy import stats
+
+from slackwater.analysis.statistics import control_chart as charts
+from slackwater.analysis.statistics.control_chart import (
+    ChartError,
+    control_chart,
+    cumulative_sums,
+    moving_average,
+)
+from slackwater.analysis.statistics.interlaboratory import cochran, grubbs, interlaboratory
+
+
+# Constants for two values: 1.128, 0.853, 2.660, 3.267, in the tables of the handbook and of ISO 7870-2.
+def test_constants() -> None:
+    assert_allclose([charts.D2, charts.D3], [1.128, 0.853], atol=0.0005)
+    assert_allclose([charts.E2, charts.D4], [2.660, 3.267], atol=0.002)
+
+
+# Handbook 6.3.2.2, flow rate: centre 50.81, limits 55.8041 and 45.8159 (with 1.128 for the constant).
+def test_individuals() -> None:
+    flow = [49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
+    found = control_chart(flow, reference=10)
+    assert_allclose(found.centre, 50.81)
+    assert_allclose(found.ranges.mean(), 1.8778, atol=0.00005)
+    assert_allclose([found.high, found.low], [55.8041, 45.8159], atol=0.002)
+    assert found.beyond == ()
+
+
+# Handbook 6.3.2.3: target 325, k 0.3175, decision 4.1959; the upper sum is told at values 14 to 20.
+def test_cumulative_sums() -> None:
+    values = np.array(
+        [324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225, 324.600,
+         324.625, 325.150, 328.325, 327.250, 327.825, 328.500, 326.675, 327.775, 326.875, 328.350]
+    )  # fmt: skip
+    upper, lower = cumulative_sums(values - 325, slack=0.3175)
+    assert_allclose(upper[[4, 12, 13]], [0.03, 3.01, 4.94], atol=0.005)
+    assert np.flatnonzero(upper > 4.1959).tolist() == list(range(13, 20))
+    assert_allclose(lower[3], 325 - 324.35 - 0.3175)  # from zero, by hand
+    assert not (lower > 4.1959).any()
+
+
+# Handbook 6.3.2.4: weight 0.3, target 50, s 2.0539; averages 50.60, 49.52 ... 51.99; limits 52.5884, 47.4115.
+def test_moving_average() -> None:
+    values = np.array(
+        [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5,
+         49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1]
+    )  # fmt: skip
+    average, half = moving_average(values, 50.0, 2.0539, weight=0.3, width=3.0)
+    assert_allclose(
+        average,
+        [50.60, 49.52, 50.56, 50.18, 50.16, 49.21, 49.75, 49.85, 50.26, 50.33,
+         50.11, 49.36, 49.52, 50.05, 49.38, 49.92, 50.73, 51.23, 51.94, 51.99],
+        atol=0.0051,
+    )  # fmt: skip
+    assert_allclose([50 + half[-1], 50 - half[-1]], [52.5884, 47.4115], atol=0.0005)
+
+
+# Average run lengths of two-sided sums with k 0.5: 168 and 465 steady values for h 4 and 5, and 8.38
+# and 10.4 after a shift by one standard deviation (Montgomery, "Introduction to Statistical Quality
+# Control", table of the tabular cusum; from memory).
+@pytest.mark.parametrize(
+    ("shift", "decision", "expected"), [(0.0, 4.0, 168.0), (1.0, 4.0, 8.38), (1.0, 5.0, 10.4)]
+)
+def test_run_lengths(shift: float, decision: float, expected: float) -> None:
+    rng = np.random.default_rng(7870)
+    lengths = []
+    for _ in range(500):
+        upper, lower = cumulative_sums(shift + rng.standard_normal(1500 if shift == 0 else 100))
+        lengths.append(int(np.argmax((upper > decision) | (lower > decision))) + 1)
+    error = np.std(lengths) / np.sqrt(len(lengths))
+    assert abs(np.mean(lengths) - expected) < 3.5 * error
+
+
+# NIST's check standard for mass (MASS.DAT, handbook 2.3.5): shifted upwards after 1985, by 0.026 from all
+# values before to all since (SOURCE.md of the data); the sums tell it in the summer of 1986.
+def test_mass_check_standard(measured) -> None:  # type: ignore[no-untyped-def]
+    rows = np.loadtxt(measured("nist-inference/MASS.DAT"), skiprows=25)
+    dates, values = rows[:, 0], rows[:, 2]
+    steady = int((dates < 85).sum())
+    found = control_chart(values, reference=steady)
+    assert found.shift is not None
+    assert 85.0 <= dates[found.shift.begins_at] <= 87.0
+    assert found.shift.low > 0.02
+    assert_allclose(found.centre, -19.4785, atol=0.00005)
+
+
+# Grubbs: Tietjen and Moore's eight uranium measurements, handbook 1.3.5.17.1: 245.57 stands out with
+# 2.4687; the critical value of one side at 5 % is 2.032.
+def test_grubbs() -> None:
+    values = [199.31, 199.53, 200.19, 200.82, 201.92, 201.95, 202.18, 245.57]
+    size, index, p = grubbs(values)
+    assert_allclose(size, 2.468765, atol=0.00005)
+    assert index == 7
+    assert p < 1e-6
+
+
+# Critical values of ISO 5725-2 (1994), tables 4 and 5, and of the handbook; from memory, and each reached
+# by the published formula behind it.
+@pytest.mark.parametrize(
+    ("count", "level", "critical"), [(8, 0.10, 2.032), (10, 0.05, 2.290), (8, 0.05, 2.126)]
+)
+def test_grubbs_critical_values(count: int, level: float, critical: float) -> None:
+    # Eight or ten values whose furthest lies just at the critical distance; two-sided level.
+    rest = np.linspace(-1, 1, count - 1)
+    low, high = 1.0, 100.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (middle, high) if grubbs([*rest, middle])[0] < critical else (low, middle)
+    assert_allclose(grubbs([*rest, high])[2], level, rtol=0.01)
+
+
+@pytest.mark.parametrize(
+    ("labs", "replicates", "level", "critical"),
+    [(8, 3, 0.05, 0.516), (8, 3, 0.01, 0.615), (10, 2, 0.05, 0.602), (10, 2, 0.01, 0.718)],
+)
+def test_cochran_critical_values(labs: int, replicates: int, level: float, critical: float) -> None:
+    rest = (1 - critical) / (labs - 1)
+    part, p = cochran([critical, *[rest] * (labs - 1)], replicates - 1)
+    assert_allclose(part, critical)
+    assert_allclose(p, level, rtol=0.03)
+
+
+def test_unequal_numbers_are_the_analysis_of_variance() -> None:
+    # Against scipy's one-way analysis of variance: mean squares within and between.
+    table = [[4.1, 4.3, 4.0], [4.6, 4.4], [3.9, 4.0, 4.1, 4.3]]
+    found = interlaboratory(table)
+    f = stats.f_oneway(*table).statistic
+    n = np.array([3, 2, 4])
+    behind = (9 - (n**2).sum() / 9) / 2
+    within = found.repeatability**2
+    between = max(f * within - within, 0.0) / behind
+    assert_allclose(found.reproducibility**2, between + within)
+
+
+def test_too_few_values() -> None:
+    with pytest.raises(ChartError, match="5 are needed"):
+        control_chart([1.0, 2.0, 3.0])
+    with pytest.raises(ChartError, match="all the same"):
+        control_chart(np.ones(12))
