@@ -173,6 +173,8 @@ REASONS: dict[str, str] = {
     "still, fill the reading in, or clear all of them.",
     "set-aside-reason": "A run that is left out stays on record with its reason, so that others can see that it was "
     "not left out for its result. 'x' or 'yes' is no reason.",
+    "row-invented": "Rehearsals mark every row that they make up, so that none is ever taken for measured. Delete such "
+    "rows, or say in the trial that it is invented.",
     "set-aside-unread": "The run is set aside, so the cell that could not be read does no harm.",
     "set-point-missing": "Without its set point a run has no place in the sweep. Write what was aimed at, not what "
     "was reached.",

@@ -58,6 +58,7 @@ TABLE_FAULTS: dict[str, str] = {
     "quotes": "A quotation mark is open to the end of the file.",
     "ragged-row": "A row has more or fewer cells than there are headings.",
     "row-copied": "A row carries the start and the values of another.",
+    "row-invented": "A row says that its readings are made up, in a trial that does not say so.",
     "rows-before-heading": "Rows above the headings were passed over.",
     "run-empty": "A run has no value for any measure.",
     "run-not-made": "A row of a sheet says which run to make and holds nothing measured.",

@@ -7,7 +7,13 @@ import sys
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from slackwater.analysis.commands.writing import check_target, overwrites, refusal, write_whole
+from slackwater.analysis.commands.writing import (
+    check_target,
+    overwrites,
+    refusal,
+    write_added_to,
+    write_whole,
+)
 from slackwater.analysis.wording.characters import encodable, printable, utf_8
 from slackwater.protocol.findings import Finding, InputError
 
@@ -155,6 +161,18 @@ def write_bytes(data: bytes, output: str, *, replace: bool = False) -> None:
     """
     write_whole(data, Path(output), replace)
     complain(f"wrote {output}")
+
+
+def write_added(text: str, target: Path, before: bytes | None) -> None:
+    """Write a file anew that was read and added to, and say so on standard error.
+
+    Raises
+    ------
+    InputError
+        When it has changed since it was read, or cannot be written.
+    """
+    write_added_to(utf_8(text), target, before)
+    complain(f"wrote {target}")
 
 
 def _to_standard_output(content: str | bytes) -> None:

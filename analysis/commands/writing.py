@@ -98,6 +98,40 @@ def write_whole(data: bytes, target: Path, replace: bool) -> None:
         raise _not_writable(target, error) from error
 
 
+def write_added_to(data: bytes, target: Path, before: bytes | None) -> None:
+    """Write a file anew to which something was added, in place of the one that was read for it.
+
+    The one way to write over a file that was read: its bytes have to be those that were read, so that
+    what somebody else has written meanwhile is never lost.
+
+    Parameters
+    ----------
+    before : bytes or None
+        As read; None where there was no file, and then there must be none still.
+
+    Raises
+    ------
+    InputError
+        When the file is another one by now, or cannot be written.
+    """
+    if before is None:
+        write_whole(data, target, replace=False)
+        return
+    try:
+        real = Path(os.path.realpath(target))
+        if real.read_bytes() != before:
+            raise refusal(
+                "output-changed",
+                target,
+                "the file has changed since it was read; it is left as it is",
+                "close it in other programs, and give the command again",
+            )
+        if data != before:
+            _put(data, real, replace=True, added=True)
+    except (OSError, ValueError) as error:
+        raise _not_writable(target, error) from error
+
+
 def _there(target: Path) -> os.stat_result | None:
     try:
         return target.stat()
@@ -118,7 +152,7 @@ def _is_own(target: Path) -> bool:
     return not head or any(mark in head for mark in MARKS)
 
 
-def _put(data: bytes, target: Path, replace: bool) -> None:
+def _put(data: bytes, target: Path, replace: bool, *, added: bool = False) -> None:
     import tempfile  # loads a tenth of what 'check' loads in all, which writes no file
 
     held, name = tempfile.mkstemp(prefix=".slackwater-", suffix=".part", dir=target.parent)
@@ -129,7 +163,10 @@ def _put(data: bytes, target: Path, replace: bool) -> None:
             stream.flush()
             os.fsync(stream.fileno())
         part.chmod(_mode(target))
-        _take_name(part, target, replace)
+        if added:
+            part.replace(target)
+        else:
+            _take_name(part, target, replace)
     finally:
         part.unlink(missing_ok=True)
     _flush_folder(target.parent)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime
 
@@ -22,12 +23,14 @@ from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import read_start
 from slackwater.analysis.intake.unmade import is_unmade
+from slackwater.protocol.declared.invented import MARK
+from slackwater.protocol.schedule.run_limits import SHORTEST
 from slackwater.protocol.units.possible import FIX as POSSIBLE_FIX
 from slackwater.protocol.units.possible import is_possible, why_impossible
 from slackwater.protocol.units.quantity import QuantityError, normal_unit
 
 DIRECTIONS = ("out", "back")
-SHORTEST = 1.0  # [s]; below it a duration is a fraction of a day, not a run
+_INVENTED = re.compile(rf"\b{MARK}\b")
 
 
 class RowReader:
@@ -77,6 +80,7 @@ class RowReader:
         before = self.problems.errors
         self._check_configuration(run)
         run.note = self._text(run, "note")
+        self._check_invented(run)
         run.set_point = self._number(run, "set_point")
         self._check_set_point(run)
         run.double_run = self._double_run(run)
@@ -140,6 +144,21 @@ class RowReader:
                 ),
                 always=True,
             )
+
+    def _check_invented(self, run: Run) -> None:
+        """An error for a row that says itself that nothing was measured, in a trial that does not."""
+        if self.rules.invented:
+            return
+        for name, text in (("note", run.note), ("set_aside", run.set_aside)):
+            if _INVENTED.search(text):
+                error = CellError(
+                    "row-invented",
+                    f"{quoted(text)} says that the readings are made up, and the trial does not",
+                    "delete the rows of a rehearsal; for practice with them, write "
+                    "'invented: true' into the trial",
+                )
+                self._tell(run, name, error, always=True)
+                return
 
     # --- the cells -------------------------------------------------------------------------------
 

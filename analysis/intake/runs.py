@@ -57,6 +57,8 @@ class Rules:
     rows_of_possible : mapping
         Working unit of each measure, of the duration and of the set point, and the row that says
         what values they can have at all.
+    invented : bool
+        Whether the trial says that its figures are made up; else no row may say so.
     """
 
     sessions: Mapping[str, str]
@@ -67,3 +69,4 @@ class Rules:
     dates: str = "year first"
     days: Mapping[str, date] = field(default_factory=dict)
     rows_of_possible: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+    invented: bool = False

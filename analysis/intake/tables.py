@@ -59,6 +59,7 @@ def read_table(
     direction_words: Mapping[str, str] | None = None,
     dates: str = "year first",
     data: bytes | None = None,
+    invented: bool = False,
 ) -> RunTable:
     """Read a run table.
 
@@ -91,6 +92,8 @@ def read_table(
         How starts are written: "year first", "day first", "month first", "of the session".
     data : bytes, optional
         The table itself, where it stands in no file; findings then call it by `path`.
+    invented : bool
+        Whether the trial says that its figures are made up; else rows that say so are refused.
 
     Raises
     ------
@@ -110,7 +113,9 @@ def read_table(
     words = {word.casefold(): way for word, way in (direction_words or {}).items()}
     spans = {name: (wanted.unit(name), name) for name in (*measures, "duration")}
     spans["set_point"] = (set_point_unit, set_point_measure)
-    rules = Rules(sessions, positive, set_points, reciprocal, words, dates, days or {}, spans)
+    rules = Rules(
+        sessions, positive, set_points, reciprocal, words, dates, days or {}, spans, invented
+    )
     rows = _table_rows(grid, header, found, problems)
     if not sessions:
         # Told once, not once a row.
@@ -199,6 +204,7 @@ def read_runs(trial: Trial, name: str | Path = "", data: bytes | None = None) ->
         direction_words=trial.directions,
         dates=trial.dates,
         data=data,
+        invented=trial.invented,
     )
     return with_computed(table, protocol)
 

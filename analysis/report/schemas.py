@@ -13,6 +13,7 @@ from slackwater.analysis.logs.logs_schema import logs_schema
 from slackwater.analysis.many.pool_schema import pool_answer_schema
 from slackwater.analysis.planning.plan_schema import noise_schema, plan_schema
 from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
+from slackwater.analysis.sheet.aboard import aboard_schema
 from slackwater.analysis.versions.since_schema import since_schema
 from slackwater.analysis.wording.json_text import to_json
 
@@ -28,17 +29,19 @@ ANSWERS = {
     "since.schema.json": since_schema,
     "archive.schema.json": archive_schema,
 }
+#: What is written by others and read here.
+HANDED_BACK = {"aboard.schema.json": aboard_schema}
 
 
 def render(name: str) -> str:
     """One of the schemas as the text of its file."""
-    return to_json(ANSWERS[name]())
+    return to_json({**ANSWERS, **HANDED_BACK}[name]())
 
 
 def main() -> None:
     """Write the schema files to where the package keeps them."""
     folder = Path(str(files("slackwater.protocol.schemas")))
-    for name in ANSWERS:
+    for name in (*ANSWERS, *HANDED_BACK):
         (folder / name).write_text(render(name), encoding="utf-8", newline="\n")
 
 

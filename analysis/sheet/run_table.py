@@ -91,7 +91,22 @@ def to_csv(contents: SheetContents, head: Mapping[str, str]) -> str:
         When a text in it starts as a formula does: a CSV file has no way to say that it is none.
     """
     rows = prepared_rows(contents)
-    texts = [*head.values(), *(str(row["session"]) for row in rows)]
+    refuse_formulas([*head.values(), *(str(row["session"]) for row in rows)])
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head.values())
+    for row in rows:
+        writer.writerow([_text(row.get(name)) for name in head])
+    return out.getvalue()
+
+
+def refuse_formulas(texts: Sequence[str]) -> None:
+    """Refuse texts that start as a formula does: a CSV file has no way to say that they are none.
+
+    Raises
+    ------
+    InputError
+    """
     for text in dict.fromkeys(texts):
         if text.startswith(FORMULA_STARTS):
             raise InputError(
@@ -105,12 +120,6 @@ def to_csv(contents: SheetContents, head: Mapping[str, str]) -> str:
                     )
                 ]
             )
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(head.values())
-    for row in rows:
-        writer.writerow([_text(row.get(name)) for name in head])
-    return out.getvalue()
 
 
 def _text(cell: Cell) -> str:

@@ -57,6 +57,7 @@ def read_plan(path: str, trial: Trial) -> Plans:
         set_points=protocol.set_point_values,
         direction_words=trial.directions,
         dates=trial.dates,
+        invented=trial.invented,
     )
     names = ("row", "session", "set_point", "direction")
     found: Plans = {}

@@ -173,11 +173,12 @@ def _row(unit: str, of: str) -> Possible:
 def is_possible(value: float, unit: str, of: str = "") -> bool:
     """Whether a quantity can have this value."""
     low, high = possible_in(unit, of)
-    return low <= value <= high and (value == 0 or abs(value) >= _smallest(unit))
+    return low <= value <= high and (value == 0 or abs(value) >= smallest_in(unit))
 
 
 @lru_cache(maxsize=1024)
-def _smallest(unit: str) -> float:
+def smallest_in(unit: str) -> float:
+    """The least that is measured in a unit and is not nought."""
     row = _row(unit, "")
     if row.unit in _OF_DEGREES or not row.unit:
         return 0.0 if row.unit else 1e-12

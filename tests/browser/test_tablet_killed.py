@@ -1,0 +1,100 @@
+"""The browser is ended at random moments, every process at once, as an empty battery does: what the page had
+told as stored is there again."""
+
+from __future__ import annotations
+
+import json
+import time
+from pathlib import Path
+from random import Random
+
+import pytest
+from driving import Driven
+from looking import ROOT
+from tablet_crew import Crew, make_page
+
+EXAMPLE = ROOT / "examples" / "workboat-interceptors"
+
+# Types as fast as it can, and tells an entry once its field says "stored", never before.
+_TYPING = """(async () => {
+  for (const run of app.state.runs) {
+    if (cell(run, 'fuel_flow')) continue;
+    openRun(run.id);
+    for (const name of ['speed_over_ground', 'engine_speed', 'fuel_flow']) {
+      const id = `${run.id} ${name}`;
+      const field = document.getElementById(id);
+      const value = String(Math.floor(1e6 * Math.random()) / 1e3);
+      field.focus();
+      field.value = value;
+      field.dispatchEvent(new Event('input', {bubbles: true}));
+      field.dispatchEvent(new Event('change', {bubbles: true}));
+      const kept = () => document.getElementById(id).parentElement.querySelector('.kept').textContent;
+      while (kept() !== 'stored') await new Promise(done => setTimeout(done, 0));
+      told(JSON.stringify([run.id, name, value]));
+    }
+  }
+})()"""
+
+
+def told_as_stored(browser: Driven) -> list[list[str]]:
+    """What has reached this side of what the page told."""
+    calls = [e for e in browser.events if e["method"] == "Runtime.bindingCalled"]
+    return [json.loads(e["params"]["payload"]) for e in calls]
+
+
+def lost_in_kills(chromium: str, folder: Path, kills: int, seed: int) -> tuple[int, list[str]]:
+    """Kill so many times; gives how many entries were told as stored, and those that were not there."""
+    chance = Random(seed)
+    page = make_page(EXAMPLE / "trial.yaml", folder / "aboard.html")
+    stored, lost = 0, []
+    profile, kept = folder / "profile-0", {}
+    for number in range(kills):
+        if number % 4 == 0:  # a profile that has just been made has its own ways to lose things
+            profile, kept = folder / f"profile-{number}", {}
+        browser = Driven(chromium, profile)
+        crew = Crew(browser, page)
+        crew.open()
+        lost += missing(crew, kept)
+        if not browser.value("app.state.ready"):
+            crew.press("understood")
+        browser.call("Runtime.addBinding", name="told")
+        browser.call("Runtime.evaluate", expression=_TYPING)
+        end = time.monotonic() + chance.uniform(0.0, 0.6)
+        while time.monotonic() < end:
+            browser.value("1")  # takes in what was told meanwhile
+        browser.kill()
+        told = told_as_stored(browser)
+        stored += len(told)
+        kept |= {(run, name): value for run, name, value in told}
+        if number % 4 == 3 or number == kills - 1:
+            last = Driven(chromium, profile)
+            crew = Crew(last, page)
+            crew.open()
+            lost += missing(crew, kept)
+            last.close()
+    return stored, lost
+
+
+def missing(crew: Crew, kept: dict[tuple[str, str], str]) -> list[str]:
+    found = crew.browser.value(
+        "Object.fromEntries(app.state.runs.map(run => [run.id, Object.fromEntries(Object.entries("
+        "run.cells).map(([name, entry]) => [name, entry.value]))]))"
+    )
+    return [
+        f"{run} {name} {value}"
+        for (run, name), value in kept.items()
+        if found[run].get(name) != value
+    ]
+
+
+def test_what_was_told_as_stored_is_there_after_a_kill(chromium: str, tmp_path: Path) -> None:
+    stored, lost = lost_in_kills(chromium, tmp_path, kills=5, seed=1)
+    assert stored > 5
+    assert lost == []
+
+
+@pytest.mark.full
+def test_a_hundred_kills(chromium: str, tmp_path: Path) -> None:
+    stored, lost = lost_in_kills(chromium, tmp_path, kills=100, seed=2)
+    assert stored > 500
+    assert lost == [], f"{len(lost)} of {stored}"
