@@ -52,7 +52,9 @@ def look(case: Case, folder: Path, twice: bool) -> tuple[Answered, list[str]]:
     """The answer to a case, and what is wrong with it."""
     lay(case, folder)
     found = answer(case, folder)
-    asked = "\n".join([*case.words, *(str(data) for data in case.files.values())])
+    asked = "\n".join(
+        [*case.words, *(data.decode("utf-8", "replace") for data in case.files.values())]
+    )
     wrong = faults(case.words, found, asked)
     if twice and case.words[0] != "seal":
         lay(case, folder)
