@@ -242,7 +242,7 @@ CROSSING = {"L4": 2150.0}  # [rpm] of a leg across the course that nobody planne
 
 def outings() -> dict[str, Recorded]:
     """Spray rails on a harbour launch, as her receiver and her engine recorded it, by session."""
-    rng = np.random.default_rng(20260203)
+    rng = np.random.default_rng(20260206)
     made = {}
     for number, (session, fitted, begins, tide, phase, order) in enumerate(OUTINGS):
         gain = 0.035 if fitted == "rails" else 0.0
@@ -250,7 +250,7 @@ def outings() -> dict[str, Recorded]:
         voyage = Voyage(
             begins=datetime.fromisoformat(begins).replace(tzinfo=UTC).timestamp(),
             speed=partial(_launch_speed, gain=gain, day=day),
-            flow=_launch_flow,
+            flow=partial(_launch_flow, day=1.0 + 0.005 * rng.standard_normal()),
             points=order,
             course=64.0,
             tide=tide,
@@ -268,9 +268,9 @@ def _launch_speed(rpm: Array, *, gain: float, day: float) -> Array:
     return np.asarray(bare * day * (1 + gain / (1 + np.exp(-(rpm - 1900) / 120))))
 
 
-def _launch_flow(rpm: Array) -> Array:
+def _launch_flow(rpm: Array, *, day: float) -> Array:
     """Fuel flow of her invented engine. [L/h]"""
-    return np.asarray(1.5 + 58.0 * (rpm / 3000) ** 2.7)
+    return np.asarray(day * (1.5 + 58.0 * (rpm / 3000) ** 2.7))
 
 
 def spray_rails(folder: Path) -> None:

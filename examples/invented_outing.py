@@ -124,7 +124,8 @@ def _steered(voyage: Voyage, rng: np.random.Generator) -> _Helm:
         ):  # two runs the same way, one behind the other
             helm.hold(IDLE, 25.0)
         helm.turn(heading)
-        helm.hold(rpm, SETTLE + rng.uniform(0.0, 4.0))
+        set_to = rpm * (1.0 + 0.0015 * rng.standard_normal())  # no hand finds it to the revolution
+        helm.hold(set_to, SETTLE + rng.uniform(0.0, 4.0))
         helm.way = way
         helm.runs.append((rpm, way, helm.at, helm.at + RECORD))
         helm.at += RECORD + RUN_ON + rng.uniform(0.0, 4.0)
@@ -198,5 +199,5 @@ def record(voyage: Voyage, seed: int) -> Recorded:
     return Recorded(
         (voyage.begins + time)[shown], latitude[shown], longitude[shown],
         np.abs(ground + noise)[shown], (course % 360.0)[shown], drawn[shown],
-        voyage.flow(engine)[shown], runs,
+        (voyage.flow(engine) * (1.0 + 0.01 * _wander(rng, time.size, 4.0)))[shown], runs,
     )  # fmt: skip

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import json
+import random
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from invented_log import write_trial
 
 import slackwater
 from slackwater.analysis.cli import main
+from slackwater.analysis.report.logs import provenance_words
 from slackwater.analysis.steady.trial_runs import runs_of
 from slackwater.protocol.declared.trial import load_trial
 
@@ -205,9 +208,63 @@ class TestForeignAndBroken:
         path.mkdir()
         assert "it is no regular file" in told(folder)["provenance-unreadable"]
 
+    def test_changed_where_it_hurts(self, folder: Path) -> None:
+        """40 files drawn from a seed, each with up to three values put in, or one taken out, at random."""
+        path = folder / "runs.provenance.json"
+        text = path.read_text(encoding="utf-8")
+        rng = random.Random(14)
+        found = set()
+        for _ in range(40):
+            data = json.loads(text)
+            for _ in range(rng.randint(1, 3)):
+                _spoil(data, rng)
+            path.write_text(json.dumps(data), encoding="utf-8")
+            table = runs_of(load_trial(folder / "trial.yaml"))
+            found |= {each.rule for each in table.findings}
+            if table.provenance is not None:
+                provenance_words.sentences(table.provenance)
+                provenance_words.run_sheet(table.provenance)
+                json.dumps(table.provenance.to_dict(), allow_nan=False)
+        assert {"provenance-unreadable", "cut-otherwise"} <= found
+
     def test_of_another_trial(self, folder: Path) -> None:
         path = folder / "runs.provenance.json"
         data = json.loads(path.read_text())
         path.write_text(json.dumps({**data, "trial": "other"}))
         assert list(told(folder)) == ["provenance-foreign"]
         assert slackwater.analyse(folder / "trial.yaml").provenance is None
+
+
+_VALUES = (
+    None,
+    "",
+    0,
+    -1,
+    1e308,
+    "x" * 5000,
+    [],
+    {},
+    True,
+    "\x00\x1b[31m",
+    10**30,
+    "/dev/zero",
+    "S1",
+    7.5,
+)
+
+
+def _spoil(data: Any, rng: random.Random) -> None:
+    """Put something else in a place drawn at random, or take away what is there."""
+    node = data
+    while True:
+        keys = list(node) if isinstance(node, dict) else range(len(node))
+        if not keys:
+            return
+        key = rng.choice(keys)
+        if not isinstance(node[key], dict | list) or rng.random() < 0.1:
+            break
+        node = node[key]
+    if rng.random() < 0.2:
+        del node[key]
+    else:
+        node[key] = rng.choice(_VALUES)

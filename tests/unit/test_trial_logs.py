@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import textwrap
 from pathlib import Path
 
 import pytest
@@ -70,6 +71,21 @@ class TestTheWholeWay:
         (folder / "day2.log").write_text(faster, encoding="ascii")
         after = slackwater.analyse(trial).comparisons["change"].tolist()
         assert after[0] - before[0] == pytest.approx(0.04, abs=0.004)
+
+    def test_held_against_another_version_of_its_protocol(self, folder: Path) -> None:
+        """The runs are cut anew by the terms of the newer one."""
+        trial = write_trial(folder)
+        text = trial.read_text()
+        begin, end = text.index("protocol:\n"), text.index("configurations:")
+        inline = textwrap.dedent(text[begin + len("protocol:\n") : end])
+        (folder / "old.yaml").write_text(inline)
+        (folder / "new.yaml").write_text(inline.replace("settle: 20 s", "settle: 60 s"))
+        trial.write_text(text[:begin] + "protocol: old.yaml\n" + text[end:])
+        (held,) = slackwater.since("new.yaml", "old.yaml", trial).trials
+        assert held.run_to
+        assert not held.satisfies  # no leg is held for two minutes
+        (same,) = slackwater.since("old.yaml", "old.yaml", trial).trials
+        assert same.satisfies
 
     def test_packed(self, folder: Path) -> None:
         trial = write_trial(folder, "logs: [day1.log.gz, day2.log]")
