@@ -20,6 +20,8 @@ LONGEST_LINE = 1 << 16  # [bytes]
 MOST = 1 << 30  # [bytes]
 MOST_MEMBERS = 100
 
+#: What the library raises on archives that are not whole; ValueError for places before their beginning.
+_BROKEN_ARCHIVE = (zipfile.BadZipFile, zlib.error, RuntimeError, EOFError, ValueError, OSError)
 _GZIP = 31  # the window of zlib, with the head and tail of gzip
 
 
@@ -179,7 +181,9 @@ def _members(path: Path, digest: str, data: bytes) -> Iterator[Opened]:
                 if len(inside) > MOST:
                     raise too_long(path / member.filename)
                 yield Opened(path / member.filename.lstrip("/"), digest, _cutting(inside))
-    except (zipfile.BadZipFile, zlib.error, RuntimeError, NotImplementedError, EOFError) as error:
+    except InputError:
+        raise
+    except _BROKEN_ARCHIVE as error:
         raise refused(
             path,
             "log-packed",

@@ -1,6 +1,7 @@
 """Run commands on files that were changed where it hurts, and see that nothing breaks.
 
     python tests/fuzz/run.py --inputs 20000 [--seed 1] [--processes 2] [--state fuzz-state]
+    python tests/fuzz/run.py --of logs --inputs 100000      (what instruments wrote, read)
 
 Every input follows from the seed and its number. The folder of the state keeps the numbers done, so
 that a run that was broken off goes on where it was, and a folder for each input that broke
@@ -20,9 +21,8 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from trying import some
-
-CHUNK = 100  # inputs between two notes of what is done
+#: Inputs between two notes of what is done.
+CHUNKS = {"commands": 100, "logs": 1000}
 
 
 def _joined(counts: Iterable[Counter[str]]) -> Counter[str]:
@@ -34,20 +34,36 @@ def _joined(counts: Iterable[Counter[str]]) -> Counter[str]:
     return whole
 
 
-def _chunk(seed: int, first: int, last: int, state: Path) -> None:
+def _note(state: Path, what: str, seed: int, chunk: tuple[int, int]) -> Path:
+    """Where a chunk is noted."""
+    begins = "" if what == "commands" else f"{what}-"
+    return state / f"{begins}{seed}-{chunk[0]}-{chunk[1]}.json"
+
+
+def _chunk(what: str, seed: int, first: int, last: int, state: Path) -> None:
     """One chunk in a process of its own, noted when it is done."""
+    if what == "logs":
+        from log_trying import some
+    else:
+        from trying import some
     count = some(seed, range(first, last), state / "broken")
-    (state / f"{seed}-{first}-{last}.json").write_text(json.dumps(count), "utf-8")
+    _note(state, what, seed, (first, last)).write_text(json.dumps(count), "utf-8")
 
 
-def _run(seed: int, inputs: int, processes: int, state: Path) -> None:
-    chunks = [(at, min(at + CHUNK, inputs)) for at in range(0, inputs, CHUNK)]
-    left = [c for c in chunks if not (state / f"{seed}-{c[0]}-{c[1]}.json").exists()]
+def _chunks(what: str, inputs: int) -> list[tuple[int, int]]:
+    size = CHUNKS[what]
+    return [(at, min(at + size, inputs)) for at in range(0, inputs, size)]
+
+
+def _run(what: str, seed: int, inputs: int, processes: int, state: Path) -> None:
+    chunks = _chunks(what, inputs)
+    left = [chunk for chunk in chunks if not _note(state, what, seed, chunk).exists()]
     running: list[subprocess.Popen[bytes]] = []
     while left or running:
         while left and len(running) < processes:
             first, last = left.pop(0)
             words = [sys.executable, __file__, "--chunk", f"{first}-{last}", "--seed", str(seed)]
+            words += ["--of", what]
             running.append(subprocess.Popen([*words, "--state", str(state)]))
         time.sleep(0.05)
         running = [each for each in running if each.poll() is None]
@@ -60,6 +76,7 @@ def main() -> int:
     """Run, and print the summary; 1 when anything broke."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--inputs", type=int, default=1000)
+    parser.add_argument("--of", choices=sorted(CHUNKS), default="commands", dest="what")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--state", type=Path, default=Path("fuzz-state"))
@@ -68,11 +85,11 @@ def main() -> int:
     args.state.mkdir(exist_ok=True)
     if args.chunk:
         first, last = map(int, args.chunk.split("-"))
-        _chunk(args.seed, first, last, args.state)
+        _chunk(args.what, args.seed, first, last, args.state)
         return 0
-    _run(args.seed, args.inputs, args.processes, args.state)
-    notes = args.state.glob(f"{args.seed}-*.json")
-    count = _joined(Counter(json.loads(note.read_text("utf-8"))) for note in notes)
+    _run(args.what, args.seed, args.inputs, args.processes, args.state)
+    notes = [_note(args.state, args.what, args.seed, c) for c in _chunks(args.what, args.inputs)]
+    count = _joined(Counter(json.loads(note.read_text("utf-8"))) for note in notes if note.exists())
     if count["inputs"] < args.inputs:
         count["BROKEN chunks: inputs without an answer"] = args.inputs - count["inputs"]
     print()

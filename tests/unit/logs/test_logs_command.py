@@ -133,6 +133,17 @@ def test_what_cannot_be_used_is_refused_in_words(
     assert "Traceback" not in error
 
 
+def test_a_broken_archive_is_refused_in_words(tmp_path: Path) -> None:
+    """One whose list of members says that they lie before the file."""
+    path = tmp_path / "a.zip"
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("a.log", LINES)
+    whole = path.read_bytes()
+    path.write_bytes(b"PK\x03\x04" + whole[50:])
+    with pytest.raises(slackwater.InputError, match="log-packed"):
+        slackwater.logs(path)
+
+
 def test_a_bomb_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("slackwater.analysis.logs.opening.MOST", 1 << 20)
     path = tmp_path / "bomb.gz"
