@@ -126,7 +126,7 @@ class Curves:
             np.broadcast_shapes(np.shape(position), (*self.y.shape[:-1], 1)),
         )
         last = len(self.x) - 1
-        inside = np.nan_to_num(position, nan=self.x[0])
+        inside = np.where(np.isnan(position), self.x[0], position)
         i = np.clip(np.searchsorted(self.x, inside, side="right") - 1, 0, last - 1)
         h = self.x[i + 1] - self.x[i]
         t = (position - self.x[i]) / h
@@ -201,6 +201,9 @@ def curves(x: ArrayLike, y: ArrayLike) -> Curves:
     """
     x, y = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     flat = y.reshape(-1, len(x))
+    if np.isfinite(flat).all() and len(x) > 1:  # nothing is passed over: the curve is its points
+        # Nought is added so that a slope of -0 is one of 0, as it is where gaps are passed over.
+        return Curves(x, y.copy(), (shape_preserving_slopes(x, flat) + 0.0).reshape(y.shape))
     value, slope = np.full(flat.shape, np.nan), np.full(flat.shape, np.nan)
     present, group = np.unique(np.isfinite(flat), axis=0, return_inverse=True)
     for number, here in enumerate(present):
