@@ -17,10 +17,11 @@ from slackwater.protocol.files.reading import first_bytes
 from slackwater.protocol.files.source import MAX_BYTES
 
 _ENDINGS = (".yaml", ".yml")
-_KEY = r"""^[{\s"']*%s["']?\s*:"""
-_TRIAL = re.compile((_KEY % "trial").encode(), re.MULTILINE)
-_TELLING = re.compile((_KEY % "(?:protocol|configurations|sessions|boat)").encode(), re.MULTILINE)
-_OTHER = re.compile(rb"""^["']?(?:claims|seal|reply)["']?\s*:""", re.MULTILINE)
+_TELL = "(?:protocol|configurations|sessions|boat)"
+_OTHER = "(?:claims|seal|reply)"
+# Keys of the top level stand at the beginning of a line; where all is in braces, anywhere.
+_BLOCK, _FLOW = r"""^["']?%s["']?\s*:""", r"""[{,]\s*["']?%s["']?\s*:"""
+_MARKS = b"\xff\xfe\xef\xbb\xbf"  # what editors put in front of text
 
 
 @dataclass(slots=True)
@@ -75,8 +76,13 @@ def look_below(folder: Path) -> Looked:
 
 def is_trial(raw: bytes) -> bool:
     """Whether bytes are those of a trial's file, one with faults in it too."""
-    text = raw.replace(b"\0", b"")  # of UTF-16, which is told when it is read
-    return bool(_TRIAL.search(text) and _TELLING.search(text) and not _OTHER.search(text))
+    text = raw.replace(b"\0", b"").lstrip(_MARKS)  # also of UTF-16, which is told when it is read
+    key = _FLOW if text.lstrip().startswith(b"{") else _BLOCK
+
+    def has(name: str) -> bool:
+        return re.search((key % name).encode(), text, re.MULTILINE) is not None
+
+    return has("trial") and has(_TELL) and not has(_OTHER)
 
 
 def _files(top: Path, folder: str | Path, looked: Looked) -> Iterator[str]:
