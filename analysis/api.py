@@ -150,6 +150,7 @@ def audit(
     noise: Named | None = None,
     between: str | None = None,
     reply: Named | None = None,
+    pool: Named | None = None,
 ) -> AuditResult:
     """Does a published figure hold?
 
@@ -163,6 +164,8 @@ def audit(
         Standard deviation between sessions to reckon with, such as '0.6 %' or '0.4 to 1 %'.
     reply : str or Path, optional
         The form that came with a letter, filled in by the author.
+    pool : str or Path, optional
+        A pool file, which the claims are held against in place of a trial.
 
     Raises
     ------
@@ -171,7 +174,7 @@ def audit(
     """
     from slackwater.analysis.audit.auditing import audit as run
 
-    return run(claims, noise=noise, between=between, reply=reply)
+    return run(claims, noise=noise, between=between, reply=reply, pool=pool)
 
 
 def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:

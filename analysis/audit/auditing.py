@@ -11,7 +11,7 @@ from slackwater.analysis.audit.arithmetic import check_arithmetic
 from slackwater.analysis.audit.best_of_many import check_selection, same_table
 from slackwater.analysis.audit.conflicts import conflicts_of, impossible_alone, reasons_of
 from slackwater.analysis.audit.digits import check_digits
-from slackwater.analysis.audit.grounds import behind_of, between_of, noise_of
+from slackwater.analysis.audit.grounds import behind_of, between_of, noise_of, pool_behind
 from slackwater.analysis.audit.noise_without_data import CONFIDENCE
 from slackwater.analysis.audit.outcome import (
     DISAGREES,
@@ -38,6 +38,7 @@ from slackwater.protocol.sealing.said import SealSaid, seal_said
 from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
+    from slackwater.analysis.many.pool_result import PoolResult
     from slackwater.protocol.declared.protocol_parts import PriorNoise
     from slackwater.protocol.declared.trial import Trial
 
@@ -48,6 +49,7 @@ def audit(
     noise: str | Path | None = None,
     between: str | None = None,
     reply: str | Path | None = None,
+    pool: str | Path | None = None,
 ) -> AuditResult:
     """Audit published claims.
 
@@ -61,6 +63,8 @@ def audit(
         Standard deviation between sessions to reckon with, such as '0.6 %' or '0.4 to 1 %'.
     reply : str or Path, optional
         The form that came with a letter, filled in by the author.
+    pool : str or Path, optional
+        A pool file, which the claims are held against in place of a trial.
 
     Returns
     -------
@@ -79,10 +83,11 @@ def audit(
         stated, said = with_reply(stated, replied)
     known, told = noise_of(stated, noise)
     assumed = None if between is None else between_of(between)
+    pooled = None if pool is None else pool_behind(stated, pool)
     behind = behind_of(stated, replied)
     if assumed is not None:
         told = f"{assumed} between sessions, as assumed"
-    found = _Audit(stated, known, assumed, behind).result(told)
+    found = _Audit(stated, known, assumed, behind, pooled).result(told)
     return found if replied is None else _with_reply(found, replied, said)
 
 
@@ -147,11 +152,19 @@ class _Audit:
     noise: Mapping[str, PriorNoise]
     between: Figure | None
     behind: TrialBehind | None
+    pool: PoolResult | None = None
 
     def result(self, told: str) -> AuditResult:
         evidence: list[Evidence | None] = [None] * len(self.claims.claims)
         if self.behind is not None:
             evidence = [self._evidence(claim, self.behind) for claim in self.claims.claims]
+        elif self.pool is not None:
+            from slackwater.analysis.audit.with_pool import evidence_of_pool
+
+            evidence = [
+                evidence_of_pool(claim, self.pool, self.claims.rounding)
+                for claim in self.claims.claims
+            ]
         unproven = [
             weigh(self.claims, claim, self._measure(claim), self.noise, self.between, held)
             for claim, held in zip(self.claims.claims, evidence, strict=True)
@@ -197,9 +210,13 @@ class _Audit:
                 *(conflict for _, conflict in conflicts),
                 *self._beyond_the_table(selection),
             ),
-            trial=self.behind.id if self.behind else "",
+            trial=self.behind.id if self.behind else self.pool.pool if self.pool else "",
             asked=tuple(dict.fromkeys(q for one in audited for q in one.asked)),
-            findings=self.behind.findings if self.behind else (),
+            findings=self.behind.findings
+            if self.behind
+            else self.pool.findings
+            if self.pool
+            else (),
             inputs=self._inputs(),
             noise=told,
             confidence=self._confidence(),
@@ -220,6 +237,8 @@ class _Audit:
 
     def _confidence(self) -> float:
         """Of the trial's intervals; without a trial, of those that the noise known of gives."""
+        if self.pool is not None:
+            return self.pool.confidence
         if self.behind is None:
             return CONFIDENCE
         return self.behind.protocol.analysis.confidence.to("%").value / 100
@@ -330,6 +349,9 @@ class _Audit:
         own: list[tuple[str, str, str]] = []
         if document.sha256:
             own.append(("claims", document.path.name, document.sha256))
+        if self.pool is not None:
+            pooled = (each for each in self.pool.trials if each.state == "pooled")
+            own += [("runs", each.name, each.runs_sha256) for each in pooled]
         return (*own, *(self.behind.inputs if self.behind else ()))
 
     def _names(self) -> dict[str, str]:

@@ -81,6 +81,12 @@ _CHECKS = (
         PRACTICE,
     ),
     Check(
+        "next-boat",
+        "What would the verdict be on the next boat, where the claim is held against a pool?",
+        "What holds on the mean over boats need not hold on the one that the reader has.",
+        PRACTICE,
+    ),
+    Check(
         "conditions",
         "Did the trial behind the claim keep to its protocol?",
         "What departs from the protocol may be what made the difference.",

@@ -14,6 +14,7 @@ from slackwater.protocol.units.possible import refuse_impossible
 from slackwater.protocol.units.quantity import QuantityError, same_dimension
 
 if TYPE_CHECKING:
+    from slackwater.analysis.many.pool_result import PoolResult
     from slackwater.protocol.claims.reply import Reply
     from slackwater.protocol.declared.protocol_parts import PriorNoise
     from slackwater.protocol.declared.trial import Trial
@@ -60,6 +61,26 @@ def behind_of(claims: Claims, reply: Reply | None) -> TrialBehind | None:
     from slackwater.analysis.audit.replied_runs import trial_of
 
     return _computed(claims, trial_of(claims, reply))
+
+
+def pool_behind(claims: Claims, path: str | Path) -> PoolResult:
+    """The pool that claims are held against, computed."""
+    if claims.trial_path is not None:
+        message = "the claims name a trial, and a pool is to take its place"
+        raise InputError(
+            [
+                Finding(
+                    "unfit-option",
+                    Severity.ERROR,
+                    f"--pool: {message}",
+                    "take 'trial' out of the claims, or leave --pool away",
+                    claims.document.place(("trial",), key=True),
+                )
+            ]
+        )
+    from slackwater.analysis.many.pooled_trials import pool_trials
+
+    return pool_trials([path])
 
 
 def _computed(claims: Claims, trial: Trial) -> TrialBehind:

@@ -31,6 +31,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     noise.add_argument(
         "--between", metavar="SD", help="between sessions, as '0.6 %%' or '0.4 to 1 %%'"
     )
+    parser.add_argument(
+        "--pool", metavar="FILE", help="a pool file: hold the claims against several boats together"
+    )
     table = parser.add_argument_group("a published table")
     table.add_argument("--to-claims", metavar="FILE", help="write the claims of a table as YAML")
     table.add_argument("--quantity", default="", help="what the table is of, such as speed")
@@ -51,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
     if args.list or args.claims is None:
         return _list(args)
     letters.refuse_unfit(args)
-    inputs = [name for name in (args.claims, args.noise, args.reply) if name is not None]
+    inputs = [name for name in (args.claims, args.noise, args.reply, args.pool) if name is not None]
     check_output(args.reply_form, inputs, replace=args.replace)
     check_output(args.output, inputs, replace=args.replace)
     check_output(args.to_claims, inputs, replace=args.replace)
@@ -71,7 +74,7 @@ def run(args: argparse.Namespace) -> int:
     else:
         _refuse_table_options(args)
         claims = read_claims(args.claims)
-    result = audit(claims, noise=args.noise, between=args.between, reply=args.reply)
+    result = audit(claims, noise=args.noise, between=args.between, reply=args.reply, pool=args.pool)
     if args.letter:
         letters.write_letter(result, args)
         return 0

@@ -53,6 +53,7 @@ _HEADINGS = {
     "against-data": "The runs behind it",
     "stated-value": "The values stated",
     "on-the-day": "On the day",
+    "next-boat": "The next boat",
     "conditions": "Conditions",
     "noise": "Noise",
     "vanishing-noise": "What noise would hide it",
