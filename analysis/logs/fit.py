@@ -55,6 +55,7 @@ def read(opened: Opened) -> Log:
         TypeError,
         ArithmeticError,
         StructError,
+        AssertionError,  # of the library, on lengths that do not go together
     ) as error:
         points.notes.append(f"the file is not whole ({error}): what came before is read")
     return points.log(opened)

@@ -36,6 +36,11 @@ class Opened:
         Of the file on the disk.
     raw : callable
         Gives the bytes, in pieces of about a size; may be called again.
+
+    Attributes
+    ----------
+    recoded : bool
+        Whether it is text in UTF-16, which is given as UTF-8.
     """
 
     def __init__(self, path: PurePath, sha256: str, raw: Callable[[int], Iterator[bytes]]) -> None:
@@ -44,7 +49,7 @@ class Opened:
         self._raw = raw
         self._packed = next(raw(2), b"")[:2] == b"\x1f\x8b"
         begins = next(self._unpacked(BLOCK) if self._packed else raw(2), b"")[:2]
-        self._wide = begins in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+        self.recoded = begins in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
     def head(self, most: int = LONGEST_LINE) -> bytes:
         """The first bytes."""
@@ -65,7 +70,7 @@ class Opened:
             When they unpack to more than `MOST`, or cannot be unpacked.
         """
         pieces = self._unpacked(size) if self._packed else self._raw(size)
-        return _narrowed(pieces) if self._wide else pieces
+        return _narrowed(pieces) if self.recoded else pieces
 
     def whole(self) -> bytes:
         """All bytes at once."""

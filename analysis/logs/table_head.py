@@ -98,7 +98,11 @@ def cells_of(line: str, separator: str) -> list[str]:
         return line.split(separator)
     import csv
 
-    return next(csv.reader([line], delimiter=separator, skipinitialspace=True), [])
+    try:
+        whole = [line.replace("\r", " ")]
+        return next(csv.reader(whole, delimiter=separator, skipinitialspace=True), [])
+    except csv.Error:  # a cell beyond all bounds
+        return []
 
 
 def find_head(head: bytes, told: Told) -> TableHead | None:

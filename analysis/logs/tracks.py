@@ -64,7 +64,8 @@ class _Track:
         self._root = ""
         self._texts: Texts | None = None
         self._name = ""
-        self._parser = ParserCreate()
+        # What is said in the file of its bytes no longer holds where they were recoded.
+        self._parser = ParserCreate("utf-8" if opened.recoded else None)
         self._parser.buffer_text = True
         self._parser.StartElementHandler = self._start
         self._parser.EndElementHandler = self._end
@@ -77,7 +78,7 @@ class _Track:
             for piece in _mended(self._opened):
                 self._parser.Parse(piece, False)
             self._parser.Parse(b"", True)
-        except ExpatError as error:
+        except (ExpatError, LookupError, ValueError) as error:  # the latter of encodings unknown
             self._points.notes.append(_BROKEN.format(error))
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:

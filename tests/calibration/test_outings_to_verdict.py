@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from outing_sentences import sentences
-from outing_world import Outing, OutingWorld, simulate_outing
+from outing_world import Outing, OutingWorld, TrueRun, simulate_outing
 
 import slackwater
 from slackwater.analysis.cli import main
@@ -57,8 +57,22 @@ def outings(tmp_path: Path) -> list[Outing]:
     return write_trial(WORLD, tmp_path, 20_000)
 
 
-def by_hand(outings: list[Outing], record: float, path: Path) -> None:
-    """The run table that a crew would have written that knew when each run began and ended."""
+def _recorded(outing: Outing, run: TrueRun, later: float, lag: float) -> float:
+    """Mean of the receiver over the window of a run, or some seconds behind it. [kn]"""
+    if not later:
+        return run.recorded
+    speed = next(c for c in outing.channels if c.quantity == "speed_over_ground")
+    a, b = np.searchsorted(speed.seconds, np.array([run.start, run.end]) + lag + later)
+    return float(speed.values[a:b].mean())
+
+
+def by_hand(
+    outings: list[Outing], record: float, path: Path, *, later: float = 0.0, lag: float = 0.0
+) -> None:
+    """The run table that a crew would have written that knew when each run began and ended.
+
+    `later` is of a crew that began each run so many seconds later, by a receiver with a lag. [s]
+    """
     rows = [
         "session,set_point [rpm],double_run,direction,start,duration [s],speed_over_ground [kn],engine_speed [rpm]"
     ]
@@ -66,7 +80,7 @@ def by_hand(outings: list[Outing], record: float, path: Path) -> None:
         for run in outing.runs:
             start = datetime.fromtimestamp(round(run.start), UTC).replace(tzinfo=None).isoformat()
             rows.append(
-                f"S{n + 1},{run.set_point:g},1,{run.direction},{start},{record:g},{run.recorded:.4f},{run.set_point:g}"
+                f"S{n + 1},{run.set_point:g},1,{run.direction},{start},{record:g},{_recorded(outing, run, later, lag):.4f},{run.set_point:g}"
             )
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
 

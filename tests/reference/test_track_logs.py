@@ -45,6 +45,15 @@ def test_records_at_one_time(measured: Callable[[str], Path]) -> None:
     assert all((np.diff(c.seconds) > 0).all() for c in log.channels)
 
 
+def test_a_fit_file_whose_lengths_do_not_go_together(
+    measured: Callable[[str], Path], tmp_path: Path
+) -> None:
+    whole = measured("rowing-gps-impeller/cottwich.fit").read_bytes()[:6000]
+    (tmp_path / "a.fit").write_bytes(whole.replace(b"\x86", b"9" * 30, 20))
+    (log,) = slackwater.logs(tmp_path / "a.fit").logs
+    assert "the file is not whole" in " ".join(log.notes)
+
+
 def test_a_fit_file_cut_off(measured: Callable[[str], Path], tmp_path: Path) -> None:
     pytest.importorskip("fitdecode")
     whole = measured("rowing-gps-impeller/davidfit.fit").read_bytes()

@@ -141,6 +141,7 @@ def test_headings_that_the_trial_names(tmp_path: Path) -> None:
         ("2025-06-14T10:15:32Z,-3", "value out of its range"),
         ("2025-06-14T10:15:32Z,253.97", "value out of its range"),
         ("# a remark", "comment line"),
+        ('"2025-06-14\rT10:15:32Z,5', "row with more or fewer cells than there are headings"),
         ("2025-06-14T10:15:31Z,5", "value at the time of the one before, of one source"),
         ("time,SOG [kn]", "row whose time cannot be read"),
         ("1970-01-01T00:04:23Z,5", "clock off: a time that was over already, or days away"),

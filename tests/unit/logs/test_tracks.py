@@ -74,6 +74,25 @@ def test_a_file_cut_off_gives_what_is_whole(tmp_path: Path) -> None:
     assert any("breaks off" in note for note in log.notes)
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-8"])
+def test_the_encoding_that_it_says(encoding: str, tmp_path: Path) -> None:
+    text = read_head(encoding) + "".join(point(s) for s in range(3)) + "</trkseg></trk></gpx>"
+    assert next(read(tmp_path, text.encode(encoding)).of("latitude")).values.size == 3
+
+
+def test_an_encoding_that_nobody_knows(tmp_path: Path) -> None:
+    log = read(tmp_path, read_head("no-such") + point(1) + "</trkseg></trk></gpx>")
+    assert not log.channels
+    assert "breaks off or is broken" in " ".join(log.notes)
+
+
+def read_head(encoding: str) -> str:
+    return (
+        f'<?xml version="1.0" encoding="{encoding}"?>'
+        '<gpx version="1.1" xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>'
+    )
+
+
 def test_nul_bytes_cost_nothing(tmp_path: Path) -> None:
     text = HEAD + point(1, "<name>abc\0\0</name>") + point(2) + TAIL
     assert next(read(tmp_path, text).of("latitude")).values.size == 2
