@@ -13,7 +13,7 @@ import slackwater
 from slackwater.analysis.cli import main
 from slackwater.analysis.logs.channels import Channel
 from slackwater.analysis.report.drawing.clock import clock_ticks
-from slackwater.analysis.report.drawing.thinning import followed, parted, thinned
+from slackwater.analysis.report.drawing.thinning import followed, outermost, parted, thinned
 from slackwater.analysis.report.logs.outings import Outing
 from slackwater.analysis.report.logs.pictures import over_time, track
 
@@ -61,6 +61,19 @@ class TestThinning:
             axis=0,
         )
         assert distance.max() <= 0.25
+
+    def test_of_a_scribble_the_outermost_points_stay(self) -> None:
+        rng = np.random.default_rng(6)
+        x, y = rng.standard_normal((2, 50_000))
+        kept_x, kept_y = outermost(x, y, 3000)
+        assert kept_x.size <= 3002
+        assert (kept_x.min(), kept_x.max(), kept_y.min(), kept_y.max()) == (
+            x.min(),
+            x.max(),
+            y.min(),
+            y.max(),
+        )
+        assert outermost(x[:9], y[:9], 3000)[0].size == 9
 
     def test_a_way_that_stands_still(self) -> None:
         assert followed(np.zeros(1000), np.zeros(1000), 0.25)[0].size == 2
@@ -156,6 +169,12 @@ class TestPictures:
         svg, wild = track(self.made(latitude=np.full(100, 10.0), longitude=east), "track")
         assert wild == 0
         assert "500 m, north up" in svg
+
+    def test_a_scribble_at_a_berth_is_bounded(self) -> None:
+        rng = np.random.default_rng(3)
+        east, north = (1e-6 * np.cumsum(rng.standard_normal(20_000)) for _ in range(2))
+        svg, _ = track(self.made(latitude=50 + north, longitude=4 + east), "track")
+        assert len(svg) < 50_000
 
     def test_lying_still(self) -> None:
         svg, _ = track(self.made(latitude=np.full(9, 50.0), longitude=np.full(9, 4.0)), "track")

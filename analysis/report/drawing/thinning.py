@@ -39,6 +39,19 @@ def thinned(x: Array, y: Array, ends: tuple[float, float], columns: int) -> tupl
     return x[kept], y[kept]
 
 
+def outermost(x: Array, y: Array, most: int) -> tuple[Array, Array]:
+    """Of each of many parts of a way its outermost points on four sides, in order; no more than so many in all."""
+    if x.size <= most:
+        return x, y
+    keep = {0, x.size - 1}
+    ends = np.linspace(0, x.size, max(most // 4, 1) + 1).astype(int).tolist()
+    for a, b in pairwise(ends):
+        for values in (x[a:b], y[a:b]):
+            keep |= {a + int(np.argmin(values)), a + int(np.argmax(values))}
+    kept = np.array(sorted(keep))
+    return x[kept], y[kept]
+
+
 def followed(x: Array, y: Array, stray: float) -> tuple[Array, Array]:
     """The points of a way that a line through them strays from by no more than so much.
 

@@ -12,7 +12,7 @@ from slackwater.analysis.logs.survey import GAP_STEPS, SHORTEST_GAP, usual_step
 from slackwater.analysis.report.drawing import canvas
 from slackwater.analysis.report.drawing.clock import clock_ticks
 from slackwater.analysis.report.drawing.scale import Frame, span, tick_texts, ticks
-from slackwater.analysis.report.drawing.thinning import followed, parted, thinned
+from slackwater.analysis.report.drawing.thinning import followed, outermost, parted, thinned
 from slackwater.analysis.report.logs.outings import Outing
 from slackwater.analysis.report.svg import BLUE, FAINT, INK, RULE, VERMILION
 from slackwater.analysis.steady.cutting import CutRun
@@ -26,6 +26,7 @@ _PANEL, _GAP, _TOP, _FOOT = 104.0, 12.0, 16.0, 20.0  # [px]
 _COLORS = {"out": VERMILION, "back": BLUE}
 _PALE = 0.22  # how strongly the stretch of a run is coloured
 _METRES = 60.0 * 1852.0  # in a degree of latitude
+MOST_POINTS = 3000  # of one way
 FARTHEST = 100_000.0  # [m] from the middle; what is farther is a wrong fix and not drawn
 _MARKED = 3.0  # [px]; a stretch this wide has room for the mark of its direction
 
@@ -42,7 +43,7 @@ def over_time(outing: Outing, label: str) -> str:
     left = max(_left(channel) for channel in shown)
     for number, channel in enumerate(shown):
         top = _TOP + number * (_PANEL + _GAP)
-        frame = Frame(left, top, WIDTH - 8, top + _PANEL, x, _range(channel))
+        frame = Frame(left, top, WIDTH - 14, top + _PANEL, x, _range(channel))
         elements += _bands(frame, outing.runs, midnight, marks=number == 0)
         elements += _y_axis(frame, channel)
         times = clock_ticks(*x, finest=1 / 60) if channel is shown[-1] else {}
@@ -162,9 +163,17 @@ def _square(east: Array, north: Array) -> Frame:
 
 
 def _line(frame: Frame, east: Array, north: Array, pixel: float, color: str, width: float) -> str:
-    x, y = followed(east, north, pixel / 4)
+    x, y = _drawn_way(east, north, pixel)
     points = [frame.at(*each) for each in zip(x.tolist(), y.tolist(), strict=True)]
     return canvas.polyline(points, color, width)
+
+
+def _drawn_way(east: Array, north: Array, pixel: float) -> tuple[Array, Array]:
+    """A way to within half a pixel; of one that scribbles, as at a berth, how far it goes."""
+    cells = np.round(np.stack([east, north]) / (pixel / 2))
+    moved = np.append(True, (np.diff(cells) != 0).any(axis=0))
+    moved[-1] = True
+    return followed(*outermost(east[moved], north[moved], MOST_POINTS), pixel / 4)
 
 
 def _scale_bar(frame: Frame) -> list[str]:
