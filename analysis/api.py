@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.audit.outcome import AuditResult
     from slackwater.analysis.checking.check_result import CheckResult
     from slackwater.analysis.logs.logs_result import LogsResult
+    from slackwater.analysis.many.method_result import MethodResult
     from slackwater.analysis.many.pool_result import PoolResult
     from slackwater.analysis.planning.noise_result import NoiseResult
     from slackwater.analysis.planning.plan_model import Plan
@@ -224,6 +225,32 @@ def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:
             ]
         )
     return NoiseResult(tuple(found), tuple(each.trial.trial for each in computed))
+
+
+def method(
+    *trials: Named, by: str | None = None, reference: str | None = None, quantity: str = "speed"
+) -> MethodResult:
+    """How good is the method that trials were run by?
+
+    Parameters
+    ----------
+    *trials : str or Path
+        Past trials' YAML files.
+    by : str, optional
+        What noise is grouped by: "boat", "sea" or "season".
+    reference : str, optional
+        Title of a boat that was left as she is, for a control chart.
+    quantity : str
+        That she is watched in.
+
+    Raises
+    ------
+    InputError
+        When a trial cannot be used, with what is wrong with each, or `by` is none of these.
+    """
+    from slackwater.analysis.many.method_trials import method_of_trials
+
+    return method_of_trials(trials, by=by, reference=reference, quantity=quantity)
 
 
 def pool(

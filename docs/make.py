@@ -34,6 +34,7 @@ CALLS = (
     "plan",
     "audit",
     "noise",
+    "method",
     "pool",
     "logs",
     "cut",
@@ -49,6 +50,7 @@ ANSWERS = (
     "slackwater.analysis.audit.outcome.AuditResult",
     "slackwater.analysis.planning.noise_result.NoiseResult",
     "slackwater.analysis.many.pool_result.PoolResult",
+    "slackwater.analysis.many.method_result.MethodResult",
     "slackwater.analysis.logs.logs_result.LogsResult",
     "slackwater.analysis.steady.cut_result.CutResult",
 )

@@ -18,6 +18,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Add what this command takes."""
     parser.add_argument("trials", metavar="TRIAL", nargs="+", help="past trials, YAML")
     parser.add_argument("--quantity", metavar="NAME", help="this one alone, as 'speed'")
+    parser.add_argument(
+        "--by", metavar="KIND", help="also group by group: 'boat' (class), 'sea' or 'season'"
+    )
+    parser.add_argument(
+        "--reference", metavar="BOAT", help="a boat left as she is: her control chart and precision"
+    )
     add_output_arguments(parser, FORMATS)
 
 
@@ -30,6 +36,8 @@ def run(args: argparse.Namespace) -> int:
         When a trial cannot be used, or gives nothing of the quantity.
     """
     check_output(args.output, args.trials, replace=args.replace)
+    if args.by is not None or args.reference is not None:
+        return _of_the_method(args)
     from slackwater.analysis.api import noise
 
     result = noise(*args.trials, quantity=args.quantity)
@@ -42,5 +50,22 @@ def run(args: argparse.Namespace) -> int:
         text = block(result)
     else:
         text = str(result)
+    write(text, args.output, form=chosen, replace=args.replace)
+    return 0
+
+
+def _of_the_method(args: argparse.Namespace) -> int:
+    """Noise by groups, and the reference boat; 0 when done."""
+    from slackwater.analysis.api import method
+
+    more = {} if args.quantity is None else {"quantity": args.quantity}
+    result = method(*args.trials, by=args.by, reference=args.reference, **more)
+    chosen = chosen_format(args, FORMATS)
+    if chosen == "yaml":
+        from slackwater.analysis.report.noise.yaml_block import block
+
+        text = block(result.plans.noise)
+    else:
+        text = result.to_json() if chosen == "json" else str(result)
     write(text, args.output, form=chosen, replace=args.replace)
     return 0

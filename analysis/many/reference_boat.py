@@ -316,8 +316,11 @@ def reference_precision(series: Series) -> ReferencePrecision:
         by_trial.setdefault(point.trial, []).append(point.level)
     try:
         found = interlaboratory(list(by_trial.values()))
-    except (TableError, ValueError) as error:
-        raise SeriesError(f"{series.boat}, {series.configuration}: {error}") from None
+    except (TableError, ValueError):
+        raise SeriesError(
+            f"{series.boat}, {series.configuration}: that takes two trials of her, and two sessions "
+            f"of one; there are {len(series.points)} sessions in {len(by_trial)}"
+        ) from None
     counts = [len(each) for each in by_trial.values()]
     names, labs = list(by_trial), len(by_trial)
     usual = Counter(count for count in counts if count > 1).most_common(1)[0][0]

@@ -10,6 +10,7 @@ from slackwater.analysis.audit.audit_schema import audit_schema
 from slackwater.analysis.checking.check_schema import check_schema
 from slackwater.analysis.intake.provenance_schema import cut_schema
 from slackwater.analysis.logs.logs_schema import logs_schema
+from slackwater.analysis.many.method_schema import method_schema
 from slackwater.analysis.many.pool_schema import pool_answer_schema
 from slackwater.analysis.planning.plan_schema import noise_schema, plan_schema
 from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
@@ -22,6 +23,7 @@ ANSWERS = {
     "check.schema.json": check_schema,
     "plan.schema.json": plan_schema,
     "noise.schema.json": noise_schema,
+    "method.schema.json": method_schema,
     "pooled.schema.json": pool_answer_schema,
     "logs.schema.json": logs_schema,
     "provenance.schema.json": cut_schema,

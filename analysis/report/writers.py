@@ -121,6 +121,12 @@ def _since_text(result: Any) -> str:
     return render(result)
 
 
+def _method_text(result: Any) -> str:
+    from slackwater.analysis.report.noise.method_text import render
+
+    return render(result)
+
+
 def _pool_text(result: Any) -> str:
     from slackwater.analysis.report.pool.text import render
 
@@ -157,6 +163,7 @@ def register() -> None:
     written_by("audit", Writer(_audit_text, _audit_page, _audit_cells))
     written_by("plan", Writer(_plan_text, _plan_page))
     written_by("noise", Writer(_noise_text))
+    written_by("method", Writer(_method_text))
     written_by("pool", Writer(_pool_text, _pool_page))
     written_by("logs", Writer(_logs_text, _logs_page))
     written_by("cut", Writer(_cut_text, _cut_page, _cut_cells))

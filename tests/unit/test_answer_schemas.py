@@ -65,6 +65,9 @@ def answers(log: Path) -> dict[str, Any]:
         ],
         "logs.schema.json": [slackwater.logs(log)],
         "noise.schema.json": [slackwater.noise(WORKBOAT / "trial.yaml")],
+        "method.schema.json": [
+            slackwater.method(WORKBOAT / "trial.yaml", by="sea", reference="Workboat (invented)")
+        ],
         "pooled.schema.json": [slackwater.pool(EXAMPLES / "five-launches" / "pool.yaml")],
         "archive.schema.json": archives(log.parent / "trials"),
         "audit.schema.json": [

@@ -5,11 +5,15 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from invented_outcomes import outcome
+from jsonschema import Draft202012Validator
 
+from slackwater.analysis.cli import main
+from slackwater.analysis.many.method_result import method_of
 from slackwater.analysis.many.noise_groups import (
     for_plans,
     group_of,
@@ -184,3 +188,31 @@ def test_noise_for_a_plan_tells_what_it_is_not_made_of() -> None:
     text = block(found.noise)
     assert "sessions: 13" in text
     assert "between_sessions: 0.99 %" in text or "between_sessions: 1.0 %" in text
+
+
+def test_the_answer_of_a_method_prints_and_is_described() -> None:
+    trials = [
+        replace(each, noise=(sums(1e-4),), wave_height=0.2)
+        for each in reference(16, 2, shift_from=10, shift=-0.012)
+    ]
+    found = method_of(trials, "sea", "Reference")
+    text = " ".join(str(found).split())
+    assert "SHIFTED" in text
+    assert found.chart is not None
+    assert str(found.chart.shift_begins) in text
+    assert "repeatability" in text
+    assert "2, 0.1 to 0.5 m" in text
+    from slackwater.analysis.many.method_schema import method_schema
+
+    Draft202012Validator(method_schema()).validate(json.loads(found.to_json()))
+
+
+def test_the_command_groups_and_refuses(capsys: pytest.CaptureFixture[str]) -> None:
+    trial = str(Path(__file__).parents[2] / "examples" / "workboat-interceptors" / "trial.yaml")
+    assert main(["noise", trial, "--by", "sea", "--reference", "Workboat (invented)"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "2, 0.1 to 0.5 m" in out
+    assert "5 are needed at least" in out
+    assert "two trials of her" in out
+    assert main(["noise", trial, "--by", "moon"]) == 2
+    assert "boat, sea, season" in capsys.readouterr().err

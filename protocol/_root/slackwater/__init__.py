@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.api import check as check
     from slackwater.analysis.api import cut as cut
     from slackwater.analysis.api import logs as logs
+    from slackwater.analysis.api import method as method
     from slackwater.analysis.api import noise as noise
     from slackwater.analysis.api import plan as plan
     from slackwater.analysis.api import pool as pool
@@ -39,6 +40,7 @@ _FROM = {
     "check": "slackwater.analysis.api",
     "cut": "slackwater.analysis.api",
     "logs": "slackwater.analysis.api",
+    "method": "slackwater.analysis.api",
     "noise": "slackwater.analysis.api",
     "plan": "slackwater.analysis.api",
     "pool": "slackwater.analysis.api",
@@ -62,6 +64,7 @@ __all__ = [
     "load_protocol",
     "load_trial",
     "logs",
+    "method",
     "noise",
     "plan",
     "pool",
