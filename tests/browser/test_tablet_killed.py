@@ -47,10 +47,10 @@ def lost_in_kills(chromium: str, folder: Path, kills: int, seed: int) -> tuple[i
     chance = Random(seed)
     page = make_page(EXAMPLE / "trial.yaml", folder / "aboard.html")
     stored, lost = 0, []
-    profile, kept = folder / "profile-0", {}
+    profile, kept = folder / "profile-0", list[list[str]]()
     for number in range(kills):
         if number % 4 == 0:  # a profile that has just been made has its own ways to lose things
-            profile, kept = folder / f"profile-{number}", {}
+            profile, kept = folder / f"profile-{number}", []
         browser = Driven(chromium, profile)
         crew = Crew(browser, page)
         crew.open()
@@ -65,7 +65,7 @@ def lost_in_kills(chromium: str, folder: Path, kills: int, seed: int) -> tuple[i
         browser.kill()
         told = told_as_stored(browser)
         stored += len(told)
-        kept |= {(run, name): value for run, name, value in told}
+        kept += told
         if number % 4 == 3 or number == kills - 1:
             last = Driven(chromium, profile)
             crew = Crew(last, page)
@@ -75,16 +75,11 @@ def lost_in_kills(chromium: str, folder: Path, kills: int, seed: int) -> tuple[i
     return stored, lost
 
 
-def missing(crew: Crew, kept: dict[tuple[str, str], str]) -> list[str]:
-    found = crew.browser.value(
-        "Object.fromEntries(app.state.runs.map(run => [run.id, Object.fromEntries(Object.entries("
-        "run.cells).map(([name, entry]) => [name, entry.value]))]))"
-    )
-    return [
-        f"{run} {name} {value}"
-        for (run, name), value in kept.items()
-        if found[run].get(name) != value
-    ]
+def missing(crew: Crew, kept: list[list[str]]) -> list[str]:
+    """What was told as stored and is not in the journal; what holds now may be another value."""
+    found = crew.browser.value("app.entries.map(each => [each.run, each.name, each.value])")
+    there = {tuple(each) for each in found}
+    return [" ".join(each) for each in kept if tuple(each) not in there]
 
 
 def test_what_was_told_as_stored_is_there_after_a_kill(chromium: str, tmp_path: Path) -> None:

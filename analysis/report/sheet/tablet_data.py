@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from slackwater.protocol.declared.limits import Limit
     from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.trial import Trial
-    from slackwater.protocol.schedule.planned import PlannedSession
+    from slackwater.protocol.schedule.planned import PlannedRun, PlannedSession
 
 #: Columns of the run table that are no readings.
 KEYS = ("session", "set_point", "double_run", "direction", "heading", "start", "duration")
@@ -202,15 +202,14 @@ def _session(session: PlannedSession, contents: SheetContents) -> dict[str, Any]
         "begins": f"{session.begins:%H:%M}",
         "fit_again": session.fit_again,
         "fill_before": session.fill_before,
-        "runs": [
-            [
-                run.number,
-                run.set_point,
-                run.double_run,
-                run.direction,
-                None if run.heading is None else round(run.heading % 360, 1),
-                round(run.fill_before, 1),
-            ]
-            for run in session.runs
-        ],
+        "runs": [_run(run) for run in session.runs],
     }
+
+
+def _run(run: PlannedRun) -> list[Any]:
+    """A run as a short list, what is as usual at its end left out: a page may hold thousands."""
+    point = int(run.set_point) if run.set_point == int(run.set_point) else run.set_point
+    cells: list[Any] = [run.number, point, run.double_run, run.direction]
+    if run.heading is not None or run.fill_before:
+        cells.append(None if run.heading is None else round(run.heading % 360, 1))
+    return [*cells, round(run.fill_before, 1)] if run.fill_before else cells

@@ -3,7 +3,7 @@
 
 /**
  * A run as planned: number, set point, double run, direction, heading, fuel to take in before.
- * @typedef {[number, number, number, string, number | null, number]} PlannedRun
+ * @typedef {[number, number, number, string, (number | null)?, number?]} PlannedRun
  * @typedef {{id: string, configuration: string, title: string, day: string, begins: string,
  *   fit_again: boolean, fill_before: number, runs: PlannedRun[]}} SheetSession
  * @typedef {{key: string, of: string, title: string, heading: string, unit: string, slope: number,

@@ -74,7 +74,7 @@ function foldJournal(data, entries) {
  * @returns {Run}
  */
 function newRun(session, planned, attempt, place) {
-  const [number, setPoint, doubleRun, direction, heading, fill] = planned;
+  const [number, setPoint, doubleRun, direction, heading = null, fill = 0] = planned;
   const id = runId(session, number, attempt);
   return { id, place, session, attempt, number, setPoint, doubleRun, direction, heading, fill, cells: {} };
 }

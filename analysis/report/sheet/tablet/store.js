@@ -1,11 +1,16 @@
 "use strict";
-// Where entries are kept: a database of the browser that writes to the disk before it answers, and a second
-// copy beside it. An entry counts as stored only once the database has said so.
+// Where entries are kept: a database of the browser that writes to the disk before it answers, and copies of two
+// kinds beside it. A browser that is killed while it writes may find its database broken when it is opened for
+// the second time after that, and then clears all of it. So an entry counts as stored only once the database
+// and a copy in files apart from it have both said so; what one of them has lost comes back from the others.
 
 const STORE = "journal";
+const TRIES = 4; // at opening a database that another process may not have let go yet
+const PLACE = "https://sheet.invalid/"; // of copies; a name that leads nowhere (RFC 2606), never asked for
 
 /**
- * @typedef {{name: string, base: IDBDatabase | null, second: boolean}} Store
+ * The database, the copy in files, and whether there is a copy at all; null is what the browser does not give.
+ * @typedef {{name: string, base: IDBDatabase | null, files: Cache | null, second: boolean}} Store
  */
 
 /**
@@ -14,7 +19,21 @@ const STORE = "journal";
  * @returns {Promise<Store>}
  */
 async function openStore(name) {
-  const base = await new Promise((done) => {
+  let base = await openBase(name);
+  for (let i = 1; !base && i < TRIES; i++) {
+    await new Promise((done) => setTimeout(done, 300));
+    base = await openBase(name);
+  }
+  const files = typeof caches === "object" ? await caches.open(name).catch(() => null) : null;
+  return { name, base, files, second: true };
+}
+
+/**
+ * @param {string} name
+ * @returns {Promise<IDBDatabase | null>}
+ */
+function openBase(name) {
+  return new Promise((done) => {
     try {
       const asked = indexedDB.open(name, 1);
       asked.onupgradeneeded = () => asked.result.createObjectStore(STORE, { keyPath: "n" });
@@ -24,21 +43,39 @@ async function openStore(name) {
       done(null);
     }
   });
-  return { name, base, second: true };
 }
 
 /**
- * All entries in order; what only the second copy holds is put back into the first.
+ * All entries in order; what only a copy holds is put back into the database.
  * @param {Store} store
  * @returns {Promise<{entries: Entry[], restored: number}>}
  */
 async function readStore(store) {
   const first = await readBase(store);
   const known = new Set(first.map((each) => each.n));
-  const lost = readSecond(store).filter((each) => !known.has(each.n));
+  const lost = await readFiles(store, known);
+  for (const each of lost) known.add(each.n);
+  lost.push(...readLocal(store).filter((each) => !known.has(each.n)));
   for (const each of lost) await writeBase(store, each).catch(() => undefined);
   const entries = [...first, ...lost].sort((one, other) => one.n - other.n);
   return { entries, restored: lost.length };
+}
+
+/**
+ * Entries of the copy in files that are not known otherwise.
+ * @param {Store} store
+ * @param {Set<number>} known
+ * @returns {Promise<Entry[]>}
+ */
+async function readFiles(store, known) {
+  if (!store.files) return [];
+  const found = [];
+  for (const key of await store.files.keys().catch(() => [])) {
+    if (known.has(Number(key.url.slice(PLACE.length)))) continue;
+    const each = await store.files.match(key).then((answer) => answer?.json()).catch(() => null);
+    if (each && Number.isInteger(each.n)) found.push(each);
+  }
+  return found;
 }
 
 /**
@@ -59,7 +96,7 @@ function readBase(store) {
  * @param {Store} store
  * @returns {Entry[]}
  */
-function readSecond(store) {
+function readLocal(store) {
   /** @type {Entry[]} */
   const found = [];
   try {
@@ -70,7 +107,7 @@ function readSecond(store) {
       if (each && Number.isInteger(each.n)) found.push(each);
     }
   } catch {
-    store.second = false;
+    return found;
   }
   return found;
 }
@@ -83,11 +120,30 @@ function readSecond(store) {
  */
 async function addToStore(store, entry) {
   await writeBase(store, entry);
+  const copies = [await writeFile(store, entry), writeLocal(store, entry)];
+  store.second = copies.some(Boolean);
+}
+
+/**
+ * @param {Store} store
+ * @param {Entry} entry
+ */
+async function writeFile(store, entry) {
+  if (!store.files) return false;
+  const answer = new Response(JSON.stringify(entry));
+  return store.files.put(`${PLACE}${entry.n}`, answer).then(() => true, () => false);
+}
+
+/**
+ * @param {Store} store
+ * @param {Entry} entry
+ */
+function writeLocal(store, entry) {
   try {
     localStorage.setItem(`${store.name} ${entry.n}`, JSON.stringify(entry));
-    store.second = true;
+    return true;
   } catch {
-    store.second = false;
+    return false;
   }
 }
 
