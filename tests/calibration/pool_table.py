@@ -3,8 +3,9 @@
     python tests/calibration/pool_table.py --pools 1000
 
 Promised are 95 % less three Monte Carlo standard errors, and false claims of 5 % at most and three more.
-Marked rows are outside. 't alone' is the interval of the mean without what the profile of Q adds, 'usual' the prediction interval with the heterogeneity taken as known, 'fixed'
-what fixed effects would cover; neither is what slackwater gives.
+Marked rows are outside. Beside it stands what slackwater does not give: 't alone', the interval of the mean
+without what the profile of Q adds; 'usual', the prediction interval with the heterogeneity taken as known;
+'fixed' and 'falsely', what fixed effects would cover and name.
 """
 
 from __future__ import annotations

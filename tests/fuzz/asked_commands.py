@@ -13,6 +13,8 @@ def command(dice: random.Random) -> list[str]:
         *(["check", "trial.yaml", "--format", form] for form in ("json", "text", "sarif")),
         ["check", "protocol.yaml", "claims.yaml", "--format", "json"],
         ["noise", "trial.yaml", "--format", dice.choice(("json", "text", "yaml"))],
+        ["noise", "trial.yaml", "--by", dice.choice(("boat", "sea", HOSTILE[0])), "--format", "json"],
+        ["pool", "trial.yaml", "--at", dice.choice(HOSTILE), "--align", "froude"],
         ["audit", "claims.yaml", "--format", dice.choice(("json", "text", "csv"))],
         ["audit", "claims.yaml", "--noise", "noise.yaml", "--between", dice.choice(HOSTILE)],
         ["sheet", dice.choice(("trial.yaml", "protocol.yaml")), "--format",
