@@ -12,10 +12,12 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
 from slackwater.analysis.checking.run_rules._doubts import Doubt, doubts_of
+from slackwater.analysis.intake.rating_table import RatingTable, read_ratings
 from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured
 from slackwater.analysis.quantities.session_values import SessionValues
+from slackwater.analysis.ratings.rated import Rated, by_ranks, rated_of
 from slackwater.analysis.reduction.reduction import Reduction, by_another_method, reduce_runs
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.result.doubted import sentences, set_apart, without
@@ -28,6 +30,7 @@ from slackwater.analysis.verdict.leanings import OtherCurrent, looked_at
 from slackwater.analysis.verdict.looks import Look, look_at
 from slackwater.analysis.verdict.neutral import as_compared
 from slackwater.analysis.verdict.sealed_families import Part, Parting, Sealed, rejoined, sealed_of
+from slackwater.analysis.verdict.steps import held_by_ranks
 from slackwater.analysis.verdict.terms import terms_of
 from slackwater.analysis.wording.arithmetic import watched
 from slackwater.protocol.declared.trial import ComparisonPair, Trial, load_trial
@@ -72,10 +75,10 @@ def compute(trial: Trial) -> Analysed:
     Raises
     ------
     InputError
-        With everything that keeps the run table from being used.
+        With everything that keeps the tables of runs and of ratings from being used.
     """
     runs = runs_of(trial)
-    found = _judged(trial, runs)
+    found = _judged(trial, runs, read_ratings(trial))
     doubts = doubts_of(trial, runs)
     return _with_doubts(found, doubts) if doubts else found
 
@@ -83,7 +86,8 @@ def compute(trial: Trial) -> Analysed:
 def _with_doubts(found: Analysed, doubts: tuple[Doubt, ...]) -> Analysed:
     """The same, with the noise of runs in doubt kept to their own set points, and told first."""
     try:
-        rest = _judged(found.trial, without(found.runs, doubts))
+        read = None if found.rated is None else found.rated.read
+        rest = _judged(found.trial, without(found.runs, doubts), read)
     except InputError:  # without them nothing is left
         return replace(found, doubts=sentences(doubts, found.judged, ()))
     told = sentences(doubts, found.judged, rest.judged)
@@ -93,8 +97,8 @@ def _with_doubts(found: Analysed, doubts: tuple[Doubt, ...]) -> Analysed:
     return replace(found, judged=judged, doubts=told)
 
 
-def _judged(trial: Trial, runs: RunTable) -> Analysed:
-    """The runs of a table reduced, and every comparison judged."""
+def _judged(trial: Trial, runs: RunTable, ratings: RatingTable | None) -> Analysed:
+    """The runs of a table reduced, ratings beside them, and every comparison judged."""
     protocol = trial.protocol
     reduction = reduce_runs(
         runs.frame,
@@ -107,8 +111,15 @@ def _judged(trial: Trial, runs: RunTable) -> Analysed:
     fitted = {session.id: session.configuration for session in trial.sessions}
     axis = SweepAxis(protocol.set_point_measure, protocol.set_point_unit)
     tables = session_tables(trial, reduction, axis, sessions)
+    rated = None if ratings is None else rated_of(trial, ratings, sessions)
+    tables |= {} if rated is None else rated.tables
     sealed = sealed_of(trial, runs)
-    judged = judge_trial(trial, tables, sessions, sealed, broken_limits(trial, runs))
+    broken = broken_limits(trial, runs)
+    judged = judge_trial(trial, tables, sessions, sealed, broken)
+    ranked: list[Judged] = []
+    if rated is not None:
+        ranked = judge_trial(trial, by_ranks(rated.figures), sessions, sealed, broken)
+        judged = _held(judged, ranked, rated)
     return Analysed(
         trial=trial,
         runs=runs,
@@ -117,8 +128,26 @@ def _judged(trial: Trial, runs: RunTable) -> Analysed:
         judged=tuple(judged),
         configurations=tuple(fitted[session] for session in sessions),
         sealed=sealed,
+        rated=rated,
+        by_ranks=tuple(ranked),
         other_current=_other_current(trial, reduction, axis, sessions, judged),
     )
+
+
+def _held(judged: list[Judged], ranked: Sequence[Judged], rated: Rated) -> list[Judged]:
+    """Verdicts on ordinal items, without those that ranks point against."""
+    ordinal = {one.ranks.quantity: one.name for one in rated.figures if one.item.scale == "ordinal"}
+    against = {
+        (ordinal[each.table.quantity], each.pair): each
+        for each in ranked
+        if each.table.quantity in ordinal
+    }
+    return [
+        held_by_ranks(each, against[key])
+        if (key := (each.table.quantity, each.pair)) in against
+        else each
+        for each in judged
+    ]
 
 
 WAYS = {

@@ -2,7 +2,7 @@
 
     python examples/generate.py
 
-writes the run tables and logs anew; the seeds are fixed, so the files come out the same every time.
+writes the tables and logs anew; the seeds are fixed, so the files come out the same every time.
 """
 
 from __future__ import annotations
@@ -15,8 +15,20 @@ from pathlib import Path
 import numpy as np
 from fleet import five_launches
 from instruments import frames, pack, sentences
-from invented import Boat, Day, Reading, Table, bump, changed, diesel, semi_planing, sweep
+from invented import (
+    Boat,
+    Day,
+    Reading,
+    Table,
+    bump,
+    changed,
+    diesel,
+    plain_cells,
+    semi_planing,
+    sweep,
+)
 from invented_outing import Array, Recorded, Voyage, record
+from invented_raters import Felt, ratings
 
 HERE = Path(__file__).parent
 
@@ -281,6 +293,33 @@ def spray_rails(folder: Path) -> None:
         pack(logs / f"{session}-engine.candump.gz", frames(seen))
 
 
+def ride_felt_blind(folder: Path) -> None:
+    """Ride control scored by five people who do not know of it: a softer ride, and nothing else."""
+    launch = Boat(lambda rpm: 17.5 * (rpm / 2200), lambda rpm: 38.0 * (rpm / 2200) ** 2.6)
+    stretches = [
+        ("F1", "off", "2026-09-07", 0.8, 0.5, "09:00"),
+        ("F2", "on", "2026-09-07", 0.8, 2.5, "11:00"),
+        ("F3", "on", "2026-09-09", 0.7, 5.0, "09:00"),
+        ("F4", "off", "2026-09-09", 0.7, 7.0, "11:00"),
+        ("F5", "on", "2026-09-14", 0.9, 1.5, "09:00"),
+        ("F6", "off", "2026-09-14", 0.9, 3.5, "11:00"),
+        ("F7", "off", "2026-09-16", 1.0, 4.0, "09:00"),
+        ("F8", "on", "2026-09-16", 1.0, 6.0, "11:00"),
+    ]
+    own = folder / "ride-felt-blind"
+    days = [_morning(*each[:5], clock=each[5]) for each in stretches]
+    boats = {"off": launch, "on": launch}
+    table = Table(("speed_over_ground [kn]", "engine_speed [rpm]"), lambda r: plain_cells(r)[:2])
+    sweep(own / "runs.csv", days, boats, [2200], 2, 20260907, 0.004, table=table)
+    felt = {
+        "ride": Felt(3.4, {"on": 1.6}, of_session=0.35, of_score=0.6),
+        "steering_effort": Felt(3.6, {}, of_session=0.8, of_score=0.5),
+        "noise_felt": Felt(4.2, {}, of_session=0.0, of_score=1.1),
+    }
+    crew = ["R1", "R2", "R3", "R4", "R5"]
+    ratings(own / "ratings.csv", [each[:2] for each in stretches], crew, felt, seed=1979)
+
+
 def make_all(folder: Path) -> None:
     """Write the run tables and logs of all examples, each in its folder."""
     for make in (
@@ -292,6 +331,7 @@ def make_all(folder: Path) -> None:
         river_boat,
         spray_rails,
         five_launches,
+        ride_felt_blind,
     ):
         make(folder)
 

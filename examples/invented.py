@@ -161,7 +161,7 @@ def _shuffled(rng: np.random.Generator, set_points: list[int]) -> list[int]:
     """An order by chance; as on the sheet, never straight up or straight down."""
     while True:
         order: list[int] = rng.permutation(set_points).tolist()
-        if sorted(order) not in (order, order[::-1]):
+        if len(order) < 3 or sorted(order) not in (order, order[::-1]):
             return order
 
 

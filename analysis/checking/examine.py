@@ -160,6 +160,7 @@ def _trial(document: Document) -> Examined:
         return Examined(Checked(tuple(faults)) + _of_a_faulty_trial(document))
     runs, unread = _runs(trial)
     read = unread if runs is None else (*runs.findings, *_not_found(trial, runs))
+    read = (*read, *_of_ratings(trial))
     identity = of_trial(trial, runs)
     place = trial.document.place(("protocol",))
     read = (*read, *seal_finding(identity, place))
@@ -211,6 +212,28 @@ def _not_found(trial: Trial, runs: RunTable) -> Iterator[Finding]:
 
         place = trial.document.place((sources_key(trial),))
         yield from missing_findings(runs.provenance, place)
+
+
+def _of_ratings(trial: Trial) -> tuple[Finding, ...]:
+    """What reading the ratings finds; that there are none yet where the table is not there."""
+    from slackwater.analysis.intake.rating_table import read_ratings
+
+    if trial.protocol.ratings is None or trial.ratings is None:
+        return ()
+    if not is_there(trial.folder / trial.ratings):
+        advice = Finding(
+            "no-ratings-yet",
+            Severity.ADVICE,
+            f"there are no ratings in '{trial.ratings}' yet",
+            "before the trial nothing; after it, check the name under 'ratings:'",
+            trial.document.place(("ratings",)),
+        )
+        return (advice,)
+    try:
+        read = read_ratings(trial)
+    except InputError as error:
+        return error.findings
+    return () if read is None else read.findings
 
 
 def _claims(file: str) -> Examined:

@@ -38,6 +38,26 @@ REASONS: dict[str, str] = {
     "screen shows. Take the merging away and write the value into every row.",
     "cell-formula": "A workbook keeps for each formula the value that was last computed, and this file was "
     "written by a program that computes none. Open and save it once in a spreadsheet program.",
+    # --- the table of ratings --------------------------------------------------------------------
+    "no-ratings": "Below the headings stands one row for each session, item and rater.",
+    "no-ratings-yet": "Before the trial there is no table of ratings, and only what is declared was looked at. "
+    "After it, check the name under 'ratings:'.",
+    "item-unknown": "An item is known by its name in the protocol, or by its title. A score whose item cannot be "
+    "told belongs to none; it is not guessed at.",
+    "rater-missing": "Each rater's own level is taken out of the scores, so every score has to have its rater. "
+    "A number does as well as a name, as long as it stands for one person all through.",
+    "rating-repeated": "A rater counts once for an item and session; twice the same head is no second opinion. "
+    "Keep the first score and set the other aside, with the reason.",
+    "score-missing": "A row without a score says nothing, and whether it was forgotten or refused is worth "
+    "knowing: write why under set_aside, or delete the row.",
+    "score-off-scale": "A score that the scale does not have was written down wrongly, or belongs to another item. "
+    "Correct it from the sheet. One between two points has no anchor on either side that was meant for it.",
+    "guess-unknown": "A guess is one of the trial's configurations, by name or title, or 'unsure'. Blinding is "
+    "tested by counting them, so one that cannot be placed stops the table.",
+    "guess-conflict": "A rater guesses once, at the end of a session. Write the guess in one of its rows, or the "
+    "same one in all.",
+    "ratings-without-runs": "The runs of a session say at which speed and on which day it was rated. Without them "
+    "its scores cannot be held against those of other sessions.",
     # --- the table: headings and units -----------------------------------------------------------
     "heading-missing": "The first row that names a session is taken for the headings; none does. A table without "
     "its headings cannot be read by position, since nobody would notice two columns that changed places. "

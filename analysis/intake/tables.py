@@ -18,11 +18,10 @@ from slackwater.analysis.intake.checks import (
     check_wild,
 )
 from slackwater.analysis.intake.computed import with_computed
-from slackwater.analysis.intake.dialect import ragged, repeated_heading
 from slackwater.analysis.intake.direction_words import tell_direction_words
 from slackwater.analysis.intake.files import read_grid
-from slackwater.analysis.intake.grid import Grid, Row, is_blank, quoted
-from slackwater.analysis.intake.header import find_header, is_units_row
+from slackwater.analysis.intake.grid import Row
+from slackwater.analysis.intake.header import find_header
 from slackwater.analysis.intake.headings import Column, Wanted, read_headings
 from slackwater.analysis.intake.pairing import (
     check_double_runs,
@@ -33,6 +32,7 @@ from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.row_reading import RowReader
 from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.intake.runs import Rules, Run
+from slackwater.analysis.intake.table_rows import table_rows
 from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
 from slackwater.analysis.intake.unknown_headings import tell_unknown
 from slackwater.analysis.intake.unmade import tell_unmade
@@ -116,7 +116,7 @@ def read_table(
     rules = Rules(
         sessions, positive, set_points, reciprocal, words, dates, days or {}, spans, invented
     )
-    rows = _table_rows(grid, header, found, problems)
+    rows = table_rows(grid, header, found, problems)
     if not sessions:
         # Told once, not once a row.
         problems.error(
@@ -207,70 +207,6 @@ def read_runs(trial: Trial, name: str | Path = "", data: bytes | None = None) ->
         invented=trial.invented,
     )
     return with_computed(table, protocol)
-
-
-def _table_rows(
-    grid: Grid, header: Row, columns: Mapping[str, Column], problems: Problems
-) -> list[Row]:
-    """The rows below the heading that can be read, each with a cell for every heading."""
-    below = [row for row in grid.rows if row.number > header.number]
-    filled = [row for row in below if not row.blank]
-    if not filled:
-        problems.error(
-            "no-runs",
-            f"below the heading in row {header.number} there is no run",
-            "add one row a run",
-            row=header,
-        )
-        problems.stop_on_errors()
-    if len(filled) < len(below):
-        blank = next(row.number for row in below if row.blank)
-        problems.advice(
-            "blank-rows", f"{len(below) - len(filled)} blank rows were passed over (row {blank})"
-        )
-    width = len(header.cells)
-    nameless = any(is_blank(cell) for cell in header.cells)
-    rows = []
-    for row in filled:
-        if repeated_heading(row, header, problems):
-            continue
-        if grid.kind == "csv" and ragged(row, header, grid.delimiter, problems):
-            continue
-        full = Row(row.number, (*row.cells, *[None] * (width - len(row.cells))), row.text)
-        if row is filled[0] and is_units_row(full, columns):
-            _tell_units_row(full, columns, problems)
-            continue
-        if nameless or len(row.cells) > width:
-            _check_nameless(full, header, problems)
-        rows.append(full)
-    return rows
-
-
-def _tell_units_row(row: Row, columns: Mapping[str, Column], problems: Problems) -> None:
-    name, column = next((n, c) for n, c in columns.items() if c.unit and row.cells[c.index])
-    problems.error(
-        "units-row",
-        f"row {row.number} holds units, not a run",
-        f"write each unit into the heading, such as '{name} [{row.cells[column.index]}]', and "
-        "delete the row",
-        row=row,
-    )
-
-
-def _check_nameless(row: Row, header: Row, problems: Problems) -> None:
-    """Tell a value that stands in a column without a heading."""
-    for index, cell in enumerate(row.cells):
-        named = index < len(header.cells) and not is_blank(header.cells[index])
-        if named or is_blank(cell):
-            continue
-        problems.error(
-            "cell-without-heading",
-            f"row {row.number} holds {quoted(cell)} in column {index + 1}, which has no heading",
-            "give the column a heading, or clear the cell",
-            row=row,
-            index=index,
-        )
-        return
 
 
 def _read_runs(

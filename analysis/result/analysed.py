@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from slackwater.analysis.intake.run_table import RunTable
     from slackwater.analysis.quantities.session_values import SessionValues
+    from slackwater.analysis.ratings.rated import Rated
     from slackwater.analysis.reduction.reduction import Reduction
     from slackwater.analysis.verdict.judgement import Judged
     from slackwater.analysis.verdict.leanings import OtherCurrent
@@ -36,6 +37,10 @@ class Analysed:
         What decides, with the current taken out in another way.
     doubts : tuple of str
         Runs in doubt, and what the verdicts would be without them, in sentences.
+    rated : Rated or None
+        What people scored, where anybody did.
+    by_ranks : tuple of Judged
+        The comparisons of what was scored, by ranks within each rater; they give no verdict.
     """
 
     trial: Trial
@@ -47,3 +52,5 @@ class Analysed:
     sealed: Sealed
     other_current: OtherCurrent | None = None
     doubts: tuple[str, ...] = ()
+    rated: Rated | None = None
+    by_ranks: tuple[Judged, ...] = ()

@@ -15,6 +15,15 @@ from slackwater.analysis.result.conditions import condition_rows
 from slackwater.analysis.result.deciding import deciding_findings, deciding_of
 from slackwater.analysis.result.method_words import method_text, sources
 from slackwater.analysis.result.not_told import not_told
+from slackwater.analysis.result.rating_rows import (
+    blinding_rows,
+    rank_rows,
+    rating_findings,
+    rating_inputs,
+    rating_method,
+    rating_rows,
+    score_rows,
+)
 from slackwater.analysis.result.result import (
     InputFile,
     ProtocolStamp,
@@ -59,6 +68,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
     if protocol.document.path != trial.document.path:
         inputs.append(InputFile(protocol.document.path.name, protocol.document.sha256, "protocol"))
     inputs += [InputFile(name, sha256, role) for role, name, sha256 in analysed.runs.inputs]
+    inputs += rating_inputs(analysed)
     deciding = deciding_of(protocol, analysed.judged)
     read = sift(analysed.runs.findings, trial.waivers)
     method, departures = check_method(trial), deviations(trial, analysed.runs)
@@ -92,6 +102,10 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         current_runs=table("current_runs", _current_runs(analysed)),
         noise=table("noise", _noise(analysed)),
         session_values=table("session_values", _session_values(analysed)),
+        ratings=table("ratings", rating_rows(analysed)),
+        rating_scores=table("rating_scores", score_rows(analysed)),
+        rating_ranks=table("rating_ranks", rank_rows(analysed)),
+        blinding=table("blinding", blinding_rows(analysed)),
         conditions=table("conditions", condition_rows(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
         deviations=departures.findings,
@@ -101,6 +115,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             *invented_findings(trial),
             *(each for each in method.findings if each.severity is not Severity.ADVICE),
             *_notes(analysed),
+            *sift(rating_findings(analysed), trial.waivers).findings,
             *not_told(analysed),
             *_across_track(analysed),
             *_looks(analysed),
@@ -110,7 +125,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             *deciding_findings(deciding),
         ),
         remarks=remarks(analysed),
-        method=method_text(analysed),
+        method=(*method_text(analysed), *rating_method(analysed)),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in trial.waivers),
         seal=_seal(analysed),

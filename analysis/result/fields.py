@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from slackwater.analysis.intake.provenance_schema import provenance_schema
+from slackwater.analysis.ratings.guessed import Blindness
 from slackwater.analysis.verdict.verdicts import Word, Worth
 from slackwater.analysis.wording.json_schema import (
     COUNT,
@@ -26,6 +27,7 @@ SCHEMA_VERSION = 1
 SCHEMA_FILE = "result.schema.json"
 
 VERDICTS = tuple(word.value for word in Word)
+BLINDING = tuple(word.value for word in Blindness)
 WORTH = tuple(word.value for word in Worth)
 NOISE_COMPONENTS = ("between sessions", "session by set point", "within session (runs)")
 
@@ -289,6 +291,75 @@ TABLES: dict[str, tuple[Field, ...]] = {
         _UNIT,
         Field("double_runs", "integer", "double runs behind it"),
     ),
+    "ratings": (
+        _QUANTITY,
+        Field("title", "text", "the item as people read it"),
+        Field("asks", "text", "the question as it was put"),
+        Field("scale", "text", "whether steps are alike", choices=("ordinal", "interval")),
+        Field("lowest", "integer", "score at the low end [points]"),
+        Field("highest", "integer", "score at the high end [points]"),
+        Field("lowest_means", "text", "anchor of the low end"),
+        Field("highest_means", "text", "anchor of the high end"),
+        Field("blinding", "text", "whether the raters were blind", choices=BLINDING),
+        Field("blinding_why", "text", "the same in a sentence"),
+        Field("raters", "integer", "raters whose scores count"),
+        Field("whole_raters", "integer", "those who scored every session; ICC and W rest on them"),
+        Field("scores", "integer", "scores behind it"),
+        Field("icc", "number", "ICC, two-way, absolute, of one rater [1]"),
+        Field("icc_low", "number", "lower limit of it, 95 % [1]"),
+        Field("icc_high", "number", "upper limit of it, 95 % [1]"),
+        Field("icc_mean", "number", "ICC, two-way, absolute, of the raters' mean [1]"),
+        Field("icc_mean_low", "number", "lower limit of it, 95 % [1]"),
+        Field("icc_mean_high", "number", "upper limit of it, 95 % [1]"),
+        Field("kendall_w", "number", "Kendall's W, ties allowed for [1]"),
+        Field("kendall_p", "number", "how often chance alone gives as much"),
+        Field("alpha", "number", "Krippendorff's alpha, ordinal [1]"),
+        Field("agreement_p", "number", "how often raters who agree on nothing differ as much"),
+        Field("agrees", "flag", "the raters agree on how the sessions differ"),
+        Field("at_lowest", "number", "part of the scores at the low end [fraction]"),
+        Field("at_highest", "number", "part of the scores at the high end [fraction]"),
+        Field("reason", "text", "why no verdict can be given; empty where one can"),
+    ),
+    "rating_scores": (
+        Field("row", "integer", "row in the file of ratings, the heading being row 1"),
+        _SESSION,
+        Field("configuration", "text", "id of the configuration"),
+        _QUANTITY,
+        Field("rater", "text", "who scored"),
+        Field("score", "number", "as scored [points]"),
+        Field("guess", "text", "configuration that the rater took to be fitted, or 'unsure'"),
+        Field("set_aside", "text", "why it was left out; empty for one that counts"),
+        Field("note", "text", "what was noted with it"),
+    ),
+    "rating_ranks": (
+        Field("baseline", "text", "id of the configuration compared with"),
+        Field("modified", "text", "id of the configuration under test"),
+        _QUANTITY,
+        _AT,
+        Field(
+            "change",
+            "number",
+            "how much more often the modified is scored above the baseline than below it, by the "
+            "same rater [fraction]",
+        ),
+        _LOW,
+        _HIGH,
+        Field("p_value", "number", "as in `comparisons`, of the ranks"),
+        Field("verdict", "text", "what ranks would say; no verdict", choices=VERDICTS),
+        Field("same", "flag", "they establish a difference where the points do, and not elsewhere"),
+        Field("raters_up", "integer", "raters whose own mean is higher with the modified"),
+        Field("raters_down", "integer", "raters whose own mean is lower with the modified"),
+    ),
+    "blinding": (
+        Field("index", "text", "which index", choices=("Bang", "James")),
+        Field("configuration", "text", "what was fitted; null for all together"),
+        Field("value", "number", "Bang: 0 as by chance, 1 all right; James: 0.5 and 0 [1]"),
+        _LOW,
+        _HIGH,
+        Field("right", "integer", "guesses that were right"),
+        Field("wrong", "integer", "guesses that were wrong"),
+        Field("unsure", "integer", "raters who did not want to guess"),
+    ),
     "conditions": (
         _SESSION,
         Field("configuration", "text", "id of the configuration"),
@@ -351,7 +422,7 @@ def _head() -> dict[str, dict[str, Any]]:
         },
         "inputs": {
             "type": "array",
-            "items": an_input("trial", "protocol", "runs", "log"),
+            "items": an_input("trial", "protocol", "runs", "log", "ratings"),
         },
         "runs": an_object(read=COUNT, used=COUNT, set_aside=COUNT),
         "provenance": or_null(

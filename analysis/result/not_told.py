@@ -34,6 +34,11 @@ def not_told(analysed: Analysed) -> Iterator[Finding]:
 def _reason(analysed: Analysed, name: str) -> tuple[str, str]:
     protocol = analysed.trial.protocol
     held = protocol.set_point_measure
+    if name in protocol.rated:
+        return (
+            "nobody scored it",
+            "name the table of ratings under 'ratings:' in the trial, or take it away",
+        )
     if name == held:
         return (
             "it is what was held at the set points, and no result",

@@ -32,7 +32,7 @@ class InputFile:
 
     name: str
     sha256: str
-    role: Literal["trial", "protocol", "runs", "log"]
+    role: Literal["trial", "protocol", "runs", "log", "ratings"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +168,7 @@ class Result(Answer):
     runs : RunCount
     set_points, comparisons, leanings, stretches, figures, corrections, cross_check : DataFrame
     current, current_runs, noise, session_values, conditions, set_aside : DataFrame
+    ratings, rating_scores, rating_ranks, blinding : DataFrame
         Their columns, with units, are described in `result_fields.TABLES`. A table may be empty.
     deviations : tuple of Finding
         Where the trial, as run, departs from its protocol.
@@ -212,6 +213,10 @@ class Result(Answer):
     current_runs: pd.DataFrame = field(default_factory=partial(table, "current_runs"))
     noise: pd.DataFrame = field(default_factory=partial(table, "noise"))
     session_values: pd.DataFrame = field(default_factory=partial(table, "session_values"))
+    ratings: pd.DataFrame = field(default_factory=partial(table, "ratings"))
+    rating_scores: pd.DataFrame = field(default_factory=partial(table, "rating_scores"))
+    rating_ranks: pd.DataFrame = field(default_factory=partial(table, "rating_ranks"))
+    blinding: pd.DataFrame = field(default_factory=partial(table, "blinding"))
     conditions: pd.DataFrame = field(default_factory=partial(table, "conditions"))
     set_aside: pd.DataFrame = field(default_factory=partial(table, "set_aside"))
     deviations: tuple[Finding, ...] = ()

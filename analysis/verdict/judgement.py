@@ -39,6 +39,11 @@ class Judged:
     configurations: tuple[str, ...] = ()
     prior: bool = False
 
+    @property
+    def pair(self) -> tuple[str, str]:
+        """Baseline and modified."""
+        return self.rows[0].baseline, self.rows[0].modified
+
     def mean_of(self, name: str) -> Array:
         """Mean of a configuration's sessions on the scale of the analysis, shape (positions,)."""
         mine = self.table.on_scale()[np.array(self.configurations) == name]

@@ -134,7 +134,7 @@ def terms_of(
         deciding=None if analysis.decides is None else deciding,
         one_sided=isinstance(worthwhile, NoLoss),
         loading=declared_loading(protocol, table),
-        prior=None if prior is None else _prior(prior, table, protocol.runs.double_runs),
+        prior=None if prior is None else _prior(prior, table, _repeats(protocol, table.quantity)),
     )
 
 
@@ -155,7 +155,14 @@ def on_scale(quantity: Quantity, table: SessionValues) -> Array | float:
     return np.asarray(np.divide(size, level, out=np.full_like(level, np.inf), where=level > 0))
 
 
-def _prior(declared: DeclaredNoise, table: SessionValues, double_runs: int) -> PriorNoise:
+def _repeats(protocol: Protocol, quantity: str) -> int:
+    """What a session value is the mean of: double runs, or raters."""
+    if protocol.ratings is not None and quantity in protocol.ratings.items:
+        return protocol.ratings.raters
+    return protocol.runs.double_runs
+
+
+def _prior(declared: DeclaredNoise, table: SessionValues, repeats: int) -> PriorNoise:
     def variance(quantity: Quantity | None) -> float:
         # One noise for the whole sweep: where it is declared in the quantity's unit, the median.
         return 0.0 if quantity is None else float(np.median(on_scale(quantity, table))) ** 2
@@ -164,6 +171,6 @@ def _prior(declared: DeclaredNoise, table: SessionValues, double_runs: int) -> P
     return PriorNoise(
         between_sessions=variance(declared.between_sessions),
         session_by_set_point=None if own is None else variance(own),
-        within_session=variance(declared.within_session) / max(double_runs, 1),
+        within_session=variance(declared.within_session) / max(repeats, 1),
         df=float(declared.sessions - 1),
     )

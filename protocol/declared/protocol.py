@@ -21,6 +21,7 @@ from slackwater.protocol.declared.protocol_parts import (
     Sessions,
     Waiver,
 )
+from slackwater.protocol.declared.ratings import Ratings
 from slackwater.protocol.files.kinds import read_as
 from slackwater.protocol.files.model_faults import findings_of, in_order, shortened
 from slackwater.protocol.files.reading import is_file, is_there
@@ -56,6 +57,10 @@ class Protocol(Part):
         min_length=1,
         description="What is read on every run.",
         examples=[{"speed_over_ground": {"unit": "kn"}}],
+    )
+    ratings: Ratings | None = Field(
+        default=None,
+        description="What people score of each session, beside what is measured on its runs.",
     )
     expected: dict[Snake, Annotated[tuple[AnyQuantity, ...], Field(max_length=200)]] = Field(
         default_factory=dict,
@@ -121,11 +126,18 @@ class Protocol(Part):
         return (*self.measures, *(each for each in OF_A_RUN if each in self._computed))
 
     @property
+    def rated(self) -> dict[str, Measure]:
+        """What people score, as quantities; empty where nothing is."""
+        return {} if self.ratings is None else self.ratings.measures
+
+    @property
     def _computed(self) -> set[str]:
         return given(self.measures) - set(self.measures)
 
     def measure(self, name: str) -> Measure:
         """A measure of the catalogue or of this protocol, with what the protocol declares of it.
+
+        What people rate is one too.
 
         Raises
         ------
@@ -134,7 +146,7 @@ class Protocol(Part):
         """
         declared, listed = self.measures.get(name), MEASURES.get(name)
         if declared is None:
-            return MEASURES[name]
+            return self.rated.get(name) or MEASURES[name]
         better: Better | None = declared.better or (listed.better if listed else None)
         scale: Scale = declared.scale or (listed.scale if listed else "ratio")
         title = declared.title or (listed.title if listed else name.replace("_", " ").capitalize())

@@ -12,6 +12,8 @@ from typing import Any
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
 from slackwater.protocol.declared.deciding import EQUAL_SPEED, quantity_of
 from slackwater.protocol.declared.expected_agreement import expected_findings, fitted_findings
+from slackwater.protocol.declared.ratings import POINTS
+from slackwater.protocol.declared.ratings_agreement import rated_names, rating_findings
 from slackwater.protocol.declared.worthwhile import KEY
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.source import Document, Loc
@@ -32,11 +34,13 @@ LEAST_SESSIONS = 6
 def protocol_findings(document: Document) -> Iterator[Finding]:
     """Everything on which the parts of a protocol disagree."""
     units = declared_units(document.data)
+    named = units | dict.fromkeys(rated_names(document.data), POINTS)
     for name in _keys(document.data.get("loading")):
         if name in _keys(document.data.get("conditions")):
             message = f"'{name}' is limited under 'loading' already"
             yield at(document, ("conditions", name), message, "keep one of the two", key=True)
     yield from _measures(document)
+    yield from rating_findings(document, units)
     yield from _set_points(document, units)
     points = _keys(_keys(document.data.get("runs")).get("set_points"))
     yield from expected_findings(document, units, points.get("values"))
@@ -46,18 +50,18 @@ def protocol_findings(document: Document) -> Iterator[Finding]:
         loc: Loc = ("analysis", "worthwhile", name)
         one_sided = isinstance(value, dict)
         size = value.get(KEY) if isinstance(value, dict) else value
-        yield from _of_quantity(document, loc, (*loc, KEY) if one_sided else loc, size, units)
-    yield from _decides(document, analysis.get("decides"), units)
+        yield from _of_quantity(document, loc, (*loc, KEY) if one_sided else loc, size, named)
+    yield from _decides(document, analysis.get("decides"), named)
     yield from _trend(document, analysis.get("trend"))
     yield from _loadings(document, _keys(analysis.get("loading")))
     yield from _looks(document, _keys(analysis.get("looks")).get("at_sessions"))
     for name, entry in _keys(document.data.get("noise")).items():
         known = False
         for key in ("between_sessions", "within_session", "session_by_set_point"):
-            named: Loc = ("noise", name)
+            loc = ("noise", name)
             value = _keys(entry).get(key)
-            found = list(_of_quantity(document, named, (*named, key), value, units))
-            if found and name not in units and name not in MEASURES:
+            found = list(_of_quantity(document, loc, (*loc, key), value, named))
+            if found and name not in named and name not in MEASURES:
                 if not known:  # the name is told of once, not for each value under it
                     yield from found
                 known = True
@@ -289,9 +293,10 @@ def _of_quantity(
 
 
 def _fits(document: Document, loc: Loc, text: object, unit: str) -> Iterator[Finding]:
-    """A difference or tolerance: absolute in the quantity's unit, or a percentage."""
+    """A difference or tolerance: absolute in the quantity's unit, or a percentage of what has a nought."""
     difference = f"delta_{unit}" if unit in ("degC", "degF") else unit
-    likes = (difference,) if same_dimension(difference, "%") else ("%", difference)
+    alone = unit == POINTS or same_dimension(difference, "%")
+    likes = (difference,) if alone else ("%", difference)
     try:
         _read(text, likes)
     except QuantityError as error:

@@ -232,6 +232,16 @@ class Trial(Part):
         default_factory=Cutting,
         description="How runs are cut from logs, where that has to be said.",
     )
+    ratings: File | None = Field(
+        default=None,
+        description="The table of what raters scored, from this file's folder: a row for each session, "
+        "item and rater.",
+    )
+    raters_aware: tuple[Name, ...] = Field(
+        default=(),
+        max_length=50,
+        description="Raters who knew which configuration was fitted, though the protocol has them blind.",
+    )
     speeds: Speeds = ()
     cruise: Cruise | None = None
     duty: Duty | None = Field(

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
 from slackwater.protocol.declared.asked_agreement import correction_findings
 from slackwater.protocol.declared.cutting_agreement import runs_findings
+from slackwater.protocol.declared.ratings_agreement import trial_rating_findings
 from slackwater.protocol.files.dates import MomentIn
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.source import Document, Loc
@@ -60,6 +61,7 @@ def trial_findings(document: Document, protocol: Protocol | None) -> Iterator[Fi
         yield from _further(document, protocol)
         yield from _table(document, protocol)
         yield from correction_findings(document, protocol)
+        yield from trial_rating_findings(document, rated=protocol.ratings is not None)
     yield from _directions(document)
     yield from runs_findings(document)
 

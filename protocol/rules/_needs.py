@@ -31,6 +31,16 @@ def several_set_points(protocol: Protocol) -> Lack | None:
     return None if len(protocol.set_point_values) > 1 else Lack("there is one set point only")
 
 
+def rated(protocol: Protocol) -> Lack | None:
+    """Something that people score."""
+    return None if protocol.ratings is not None else Lack("nobody rates anything")
+
+
+def scored(trial: Trial) -> Lack | None:
+    """The same, for a trial."""
+    return rated(trial.protocol)
+
+
 def worthwhile_declared(protocol: Protocol) -> Lack | None:
     """A size to hold things against; the rule no-worthwhile-difference speaks where there is none."""
     declared = protocol.analysis.worthwhile

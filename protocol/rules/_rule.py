@@ -27,11 +27,14 @@ class Example:
     runs : str
         Rows of the table, each in place of the row with the same session, set point, double run
         and direction.
+    ratings : str
+        Rows of a table of ratings: session, item, rater, score.
     """
 
     protocol: str = ""
     trial: str = ""
     runs: str = ""
+    ratings: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

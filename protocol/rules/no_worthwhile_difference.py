@@ -19,6 +19,8 @@ def check(protocol: Protocol) -> Found:
         asked.append(("economy", tuple(OF_FUEL)))
     if any(name in given(protocol.measures) for name in ENERGY):
         asked.append(("distance per energy", ENERGY))
+    if any(name in declared for name in protocol.rated):
+        asked = []  # people are asked, and the runs say at which speed
     missing = [name for name, any_of in asked if not any(one in declared for one in any_of)]
     if missing or not declared:
         about = f" for {' and '.join(missing)}" if declared else ""

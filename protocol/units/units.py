@@ -40,6 +40,7 @@ _FITTING: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("a temperature", ("degC", "degF", "K")),
     ("a temperature difference", ("delta_degC", "delta_degF", "K")),
     ("a percentage", ("%",)),
+    ("a number of points of a rating scale", ("points",)),
 )
 
 

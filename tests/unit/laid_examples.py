@@ -151,6 +151,10 @@ def lay_in(folder: Path, example: Example) -> Laid:
     """Lay an example over the sound files, in a folder."""
     protocol = merged(_load(PROTOCOL), _load(example.protocol))
     trial = merged(base_trial(), _load(example.trial))
+    if example.ratings:
+        trial["ratings"] = "ratings.csv"
+        table = f"session,item,rater,score\n{example.ratings.strip()}\n"
+        (folder / "ratings.csv").write_text(table, encoding="utf-8")
     rows = [HEADING, *patched_rows(base_runs(), example.runs)]
     for name, data in (("protocol.yaml", protocol), ("trial.yaml", trial)):
         text = yaml.safe_dump(data, allow_unicode=True, sort_keys=False)

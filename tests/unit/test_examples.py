@@ -21,8 +21,9 @@ SOUND = (
     "electric-launch",
     "metric-river-boat",
 )
+RATED = "ride-felt-blind"
 FROM_LOGS = "spray-rails-from-logs"
-ALL = (*SOUND, "one-morning-each", FROM_LOGS)
+ALL = (*SOUND, "one-morning-each", FROM_LOGS, RATED)
 FLEET = tuple(f"five-launches/{name}" for name in ("first", "second", "third", "fourth", "fifth"))
 
 
@@ -45,9 +46,9 @@ def test_the_script_makes_the_tables_that_are_shipped(tmp_path: Path) -> None:
     for name in ALL:
         (tmp_path / name).mkdir()
     make.make_all(tmp_path)
-    for name in (*SOUND, "one-morning-each", *FLEET):  # logs have a test of their own
-        made = (tmp_path / name / "runs.csv").read_bytes()
-        assert made == (EXAMPLES / name / "runs.csv").read_bytes(), name
+    for name in (*SOUND, "one-morning-each", RATED, *FLEET):  # logs have a test of their own
+        for path in (EXAMPLES / name).glob("*.csv"):
+            assert (tmp_path / name / path.name).read_bytes() == path.read_bytes(), path
 
 
 def test_every_trial_says_that_it_is_invented() -> None:
@@ -68,6 +69,16 @@ def test_a_sound_example_draws_no_warning(name: str) -> None:
     assert result.deciding is not None
     assert result.deciding.told
     assert [each for each in result.findings if each.severity.value != "advice"] == []
+
+
+def test_scores_and_runs_draw_no_warning() -> None:
+    trial = EXAMPLES / RATED / "trial.yaml"
+    found = examine(str(trial)).checked.findings
+    assert {each.rule for each in found} == {"invented-data"}
+    result = analyse(trial)
+    assert result.deciding is not None
+    assert result.deciding.told
+    assert {each.rule for each in result.findings} == {"invented-data"}
 
 
 def test_both_engines_count() -> None:

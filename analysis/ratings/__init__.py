@@ -1,0 +1,1 @@
+"""Ratings by people, from scores to session values: raters taken out, agreement and blinding told."""
