@@ -289,6 +289,7 @@ def archive(
     store: Named | None = None,
     again: bool = False,
     setting: Mapping[str, str] | None = None,
+    reference: str = "",
     workers: int | None = None,
     client: Client | None = None,
 ) -> ArchiveResult:
@@ -306,6 +307,8 @@ def archive(
         Analyse every trial, and tell which verdicts differ.
     setting : mapping, optional
         Keys of the protocol set otherwise, such as {"analysis.confidence": "99 %"}.
+    reference : str
+        Title of the boat that is left as she is, for control charts and precision.
     workers : int, optional
         Processes; one for each processor when left out.
     client : distributed.Client, optional
@@ -320,7 +323,8 @@ def archive(
     from slackwater.analysis.archive.archiving import archive as run
 
     place = None if store is None else Path(store)
-    return run(folder, Wanted(place, again, dict(setting or {}), workers, client=client))
+    wanted = Wanted(place, again, dict(setting or {}), workers, client=client, reference=reference)
+    return run(folder, wanted)
 
 
 def archived(store: Named, query: str) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from slackwater.analysis.archive.method import Method
 from slackwater.analysis.archive.store import asked
 from slackwater.analysis.wording.answer import Answer
 from slackwater.analysis.wording.json_text import head
@@ -129,6 +130,8 @@ class ArchiveResult(Answer):
         What could not be looked into, with the reason.
     links : tuple of str
         Links to folders, which were not followed.
+    method : Method
+        What all of them tell of the method: its noise, and the reference boat's charts.
     """
 
     kind: ClassVar[str] = "archive"
@@ -144,6 +147,7 @@ class ArchiveResult(Answer):
     rules: tuple[Ruled, ...]
     closed: Mapping[str, str]
     links: tuple[str, ...]
+    method: Method
 
     @property
     def table(self) -> pd.DataFrame:
@@ -187,5 +191,6 @@ class ArchiveResult(Answer):
             "rules": [asdict(each) for each in self.rules],
             "closed": dict(self.closed),
             "links": list(self.links),
+            "method": self.method.to_dict(),
             "trials": [asdict(each) for each in self.trials],
         }

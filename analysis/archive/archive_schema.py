@@ -7,6 +7,7 @@ from slackwater.analysis.result.fields import VERDICTS
 from slackwater.analysis.wording.json_schema import (
     COUNT,
     COUNT_OR_NULL,
+    FLAG,
     NUMBER_OR_NULL,
     TEXT,
     TEXT_OR_NULL,
@@ -17,6 +18,7 @@ from slackwater.analysis.wording.json_schema import (
     an_object,
     described,
     one_of,
+    or_null,
 )
 
 _LEFT_OUT = ("setting", "passed")
@@ -64,6 +66,7 @@ def archive_schema() -> Schema:
         ),
         closed=described(closed, "what could not be looked into, and why"),
         links=described(TEXTS, "links to folders, which are not followed"),
+        method=_method(),
         trials=a_list(
             an_object(
                 path=described(TEXT, "from the folder"),
@@ -80,4 +83,96 @@ def archive_schema() -> Schema:
                 verdicts=described(counts, "of the deciding figure, or of all where none is"),
             )
         ),
+    )
+
+
+def _method() -> Schema:
+    """What the trials tell of the method; standard deviations as fractions, or in the unit told."""
+    number = described(NUMBER_OR_NULL, "[fraction, or the unit]")
+    numbers = a_list({"type": "number"})
+    places = a_list(COUNT, "indices of points, from nought")
+    point = an_object(trial=TEXT, session=TEXT, day=TEXT, level=number)
+    shift = an_object(told=TEXT_OR_NULL, begins=TEXT_OR_NULL, size=number, low=number, high=number)
+    return an_object(
+        noise=a_list(
+            an_object(
+                kind=one_of(["all", "boat", "sea", "season"]),
+                group=TEXT,
+                quantity=TEXT,
+                component=TEXT,
+                value=number,
+                low=number,
+                high=number,
+                trials=COUNT,
+                sessions=COUNT,
+                unit=TEXT,
+            ),
+            "components, of all trials and of each class",
+        ),
+        left_out=a_list(an_object(trial=TEXT, why=TEXT), "trials that the noise is not made of"),
+        stand_out=a_list(
+            an_object(
+                trial=TEXT,
+                quantity=TEXT,
+                value=number,
+                times=described(NUMBER_OR_NULL, "over that of all others [1]"),
+                df=NUMBER_OR_NULL,
+                p_value=NUMBER_OR_NULL,
+                stands_out=FLAG,
+            ),
+            "trials that scatter otherwise than the rest",
+        ),
+        reference_boat=TEXT_OR_NULL,
+        charts=a_list(
+            an_object(
+                boat=TEXT,
+                configuration=TEXT,
+                quantity=TEXT,
+                unit=TEXT,
+                scale=one_of(["ratio", "difference"]),
+                at=TEXTS,
+                points=a_list(point, "sessions in order of time"),
+                left_out=a_list(TEXTS, "session and why"),
+                reference=described(COUNT, "first sessions that tell the state in control"),
+                centre=number,
+                deviation=number,
+                low=number,
+                high=number,
+                range_limit=number,
+                beyond=places,
+                wide=places,
+                average=numbers,
+                average_beyond=places,
+                shift=or_null(shift, "the first lasting one that the cumulative sums tell"),
+            ),
+            "control charts of the reference boat, one a quantity",
+        ),
+        precision=a_list(
+            an_object(
+                quantity=TEXT,
+                repeatability=number,
+                reproducibility=number,
+                repeatability_limit=number,
+                reproducibility_limit=number,
+                occasions=a_list(
+                    an_object(
+                        trial=TEXT,
+                        sessions=COUNT,
+                        mean=number,
+                        h=NUMBER_OR_NULL,
+                        k=NUMBER_OR_NULL,
+                        h_remark=FLAG,
+                        k_remark=FLAG,
+                    )
+                ),
+                cochran=NUMBER_OR_NULL,
+                cochran_p=NUMBER_OR_NULL,
+                scatters_most=TEXT,
+                grubbs=NUMBER_OR_NULL,
+                grubbs_p=NUMBER_OR_NULL,
+                furthest=TEXT,
+            ),
+            "after ISO 5725-2, trials of the reference boat in the place of laboratories",
+        ),
+        not_told=described(TEXTS, "what her trials do not tell, and why"),
     )

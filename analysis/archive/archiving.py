@@ -49,6 +49,8 @@ class Wanted:
     address : str or None
         Of a Dask scheduler.
     client : distributed.Client or None
+    reference : str
+        Title of the reference boat, where there is one.
     """
 
     store: Path | None = None
@@ -57,6 +59,7 @@ class Wanted:
     workers: int | None = None
     address: str | None = None
     client: Client | None = None
+    reference: str = ""
 
 
 def archive(folder: str | Path, wanted: Wanted, tell: Tell | None = None) -> ArchiveResult:
@@ -81,9 +84,8 @@ def archive(folder: str | Path, wanted: Wanted, tell: Tell | None = None) -> Arc
             if setting:
                 passes.append(_Pass(store, folder, looked, setting, wanted.again))
             counts = [each.go(workers, tell) for each in passes]
-        return answer_of(
-            store, clean(folder.name or str(folder)), looked, named(setting), counts[-1]
-        )
+        name = clean(folder.name or str(folder))
+        return answer_of(store, name, looked, named(setting), counts[-1], wanted.reference)
 
 
 def _looked(folder: Path) -> Looked:

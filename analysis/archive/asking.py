@@ -16,6 +16,7 @@ from slackwater.analysis.archive.answer import (
     Ruled,
 )
 from slackwater.analysis.archive.looking import Looked
+from slackwater.analysis.archive.method import method_of, slim
 from slackwater.analysis.archive.store import Store
 from slackwater.analysis.result.fields import VERDICTS
 
@@ -67,7 +68,7 @@ Made = TypeVar("Made")
 
 
 def answer_of(
-    store: Store, folder: str, looked: Looked, setting: str, counts: PassCount
+    store: Store, folder: str, looked: Looked, setting: str, counts: PassCount, boat: str
 ) -> ArchiveResult:
     """The summary of what a store holds of a folder."""
 
@@ -96,6 +97,7 @@ def answer_of(
         rules=tuple(_made(Ruled, row) for row in ask(_RULES)),
         closed=dict(sorted(looked.closed.items())),
         links=tuple(sorted(looked.links)),
+        method=method_of([slim(text, boat) for text in store.outcomes(setting)], boat),
     )
 
 

@@ -77,6 +77,16 @@ class Store:
         while rows := found.fetchmany(10_000):
             yield from rows
 
+    def outcomes(self, setting: str) -> Iterator[str]:
+        """Every trial that is there as statistics of many take it, JSON, in order of time."""
+        found = self._connection.execute(
+            "SELECT outcome FROM trials WHERE setting = ? AND present AND state = 'analysed' "
+            "ORDER BY first_day, path",
+            [setting],
+        )
+        while rows := found.fetchmany(100):
+            yield from (text for (text,) in rows)
+
     def begin(self, setting: str, *, again: bool) -> str:
         """Begin a pass, or take up the one that was broken off; gives its name."""
         whole = [setting, __version__, again]

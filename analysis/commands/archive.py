@@ -44,6 +44,17 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "which verdicts differ; repeatable",
     )
     parser.add_argument(
+        "--reference",
+        metavar="BOAT",
+        default="",
+        help="title of the boat that is left as she is: control charts and precision",
+    )
+    parser.add_argument(
+        "--noise",
+        metavar="FILE",
+        help="write the noise of all trials, as plans and protocols take it",
+    )
+    parser.add_argument(
         "--sql", metavar="QUERY", help="ask the store instead; nothing is analysed or changed"
     )
     parser.add_argument(
@@ -72,7 +83,8 @@ def run(args: argparse.Namespace) -> int:
     from slackwater.analysis.archive.store import store_beside
 
     store = Path(args.store) if args.store else store_beside(Path(args.folder))
-    check_output(args.output, [store], replace=args.replace)
+    for target in (args.output, args.noise):
+        check_output(target, [store], replace=args.replace)
     chosen = chosen_format(args, FORMATS)
     if args.sql is not None:
         from slackwater.analysis.archive.store import asked
@@ -94,9 +106,14 @@ def _summary(args: argparse.Namespace, store: Path, chosen: str) -> str:
         setting=setting_of(args.settings),
         workers=args.workers,
         address=args.scheduler,
+        reference=args.reference,
     )
     with _bar() as tell:
         result = archive(args.folder, wanted, tell)
+    if args.noise is not None:
+        from slackwater.analysis.report.archive.noise_file import noise_file
+
+        write(noise_file(result), args.noise, form="yaml", replace=args.replace)
     if chosen == "json":
         return result.to_json()
     return {"html": result.to_html, "csv": result.to_csv}.get(chosen, result.__str__)()

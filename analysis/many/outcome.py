@@ -8,9 +8,10 @@ made once, from a trial that is analysed (`outcome_of`), and can be written to a
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import asdict, dataclass, fields
-from typing import Any, TypeVar, get_type_hints
+from functools import lru_cache
+from typing import Any, TypeVar, cast, get_type_hints
 
 from slackwater.analysis.planning.noise_sums import NoiseSums
 from slackwater.analysis.planning.run_deviations import Scatter
@@ -207,13 +208,19 @@ def outcome_from(data: Mapping[str, Any]) -> Outcome:
 
 def _made(kind: type[Made], data: Mapping[str, Any]) -> Made:
     """A record from its fields; lists become tuples where it holds tuples."""
-    hints = get_type_hints(kind)
+    hints = _hints(cast(Hashable, kind))
     known = {
         each.name: data[each.name]
         for each in fields(kind)  # type: ignore[arg-type]
         if each.name in data
     }
     for name, value in known.items():
-        if isinstance(value, list) and str(hints[name]).startswith("tuple"):
+        if isinstance(value, list) and hints[name].startswith("tuple"):
             known[name] = tuple(value)
     return kind(**known)
+
+
+@lru_cache(maxsize=16)
+def _hints(kind: Hashable) -> dict[str, str]:
+    """What each field is said to be, found once: an archive reads thousands of records."""
+    return {name: str(hint) for name, hint in get_type_hints(kind).items()}

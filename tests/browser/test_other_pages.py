@@ -40,9 +40,12 @@ def archived() -> str:
 
     with TemporaryDirectory() as place:
         folder = Path(place) / "trials"
-        fleet(folder, 6)
+        fleet(folder, 12)
         (folder / "broken.yaml").write_text(BROKEN, encoding="utf-8")
-        return slackwater.archive(folder, setting={"analysis.confidence": "80 %"}).to_html()
+        found = slackwater.archive(
+            folder, setting={"analysis.confidence": "80 %"}, reference="Reference boat (invented)"
+        )
+        return found.to_html()
 
 
 PAGES["archive"] = archived

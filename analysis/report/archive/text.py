@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from slackwater.analysis.archive.answer import ArchiveResult
-from slackwater.analysis.report.archive import words
+from slackwater.analysis.report.archive import method_words, words
 from slackwater.analysis.report.text_table import columns, paragraph
 
 
@@ -22,6 +22,7 @@ def _lines(result: ArchiveResult) -> Iterator[str]:
     if looked:
         yield from ("", "To look at:")
         yield from (paragraph(f"- {each}", indent=2) for each in looked)
+    yield from _method(result)
     if result.verdicts:
         yield from ("", columns(words.verdict_sheet(result)))
     if result.differing:
@@ -40,6 +41,26 @@ def _lines(result: ArchiveResult) -> Iterator[str]:
         for each in result.rules:
             yield paragraph(f"{each.trials:>5}  {each.severity} {each.rule}", indent=2)
     yield from ("", paragraph(f"Kept in {result.store}; --sql asks it anything else."))
+
+
+def _method(result: ArchiveResult) -> Iterator[str]:
+    method = result.method
+    if not result.trials:
+        return
+    yield from ("", "The method:")
+    yield from (paragraph(f"- {each}", indent=2) for each in method_words.noise_sentences(method))
+    for chart in method.charts:
+        yield paragraph(f"- {method_words.chart_sentence(chart)}", indent=2)
+        quantity = chart.series.quantity
+        if found := method.precision.get(quantity):
+            told = method_words.precision_sentence(quantity, found, chart)
+            yield paragraph(f"- {told}", indent=2)
+    yield from (paragraph(f"- {each}.", indent=2) for each in method.not_told)
+    for each in method_words.left_out(method):
+        yield paragraph(f"- {each}", indent=2)
+    sheet = method_words.group_sheet(method)
+    if sheet.rows:
+        yield from ("", columns(sheet))
 
 
 def _note(note: str) -> Iterator[str]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from slackwater.analysis.archive.answer import ArchiveResult, Differing, OneTrial
 from slackwater.analysis.archive.asking import DECIDING
+from slackwater.analysis.report.archive import method_words
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.wording.numbers import MISSING, NBSP, decimals_for, fixed
 from slackwater.analysis.wording.words import count_of, listed, quantity_title
@@ -64,6 +65,7 @@ def to_look_at(result: ArchiveResult) -> list[str]:
             f"{'differs' if len(result.differing) == 1 else 'differ'} from what "
             f"{'is declared' if result.setting else 'was kept'}: {_some(paths)}."
         )
+    out += method_words.shifts(result.method)
     for each in result.entered_twice:
         out.append(
             f"The same runs stand under {len(each.paths)} names, and count once: "
