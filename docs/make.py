@@ -19,6 +19,7 @@ import slackwater
 from slackwater.analysis.intake import table_limits
 from slackwater.analysis.logs import opening as logs
 from slackwater.analysis.result.fields import TABLES
+from slackwater.analysis.sheet.aboard import aboard_schema
 from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING, MEASURES, Measure
 from slackwater.protocol.files.dates import FIRST_YEAR, LAST_YEAR
 from slackwater.protocol.files.source import MAX_BYTES
@@ -145,6 +146,25 @@ def _rows(schema: Mapping[str, Any]) -> Iterator[str]:
         yield f"| `{key}` | {_cell(about)} | {_cell(_kind(field))} | {_cell(default.strip(chr(34)))} |"
 
 
+def _aboard() -> list[str]:
+    """The file that a tablet hands back."""
+    schema = aboard_schema()
+    parts = {**schema["$defs"], "Aboard": schema}
+    out = [
+        "## What a tablet hands back\n",
+        (
+            "JSON of the page that `sheet --for tablet` writes; `sheet --merge` reads it, strictly. Or a text "
+            "file with the lines of its QR codes, one a line in any order: `SLACKWATER`, four digits that all "
+            "codes of a set share, number/of how many, and a part of the same JSON (raw DEFLATE, RFC 1951, in "
+            "Base64, RFC 4648).\n"
+        ),
+    ]
+    for name in ("Aboard", *schema["$defs"]):
+        part = parts[name]
+        out += [f"### {name}\n", f"{part['description']}\n", *_rows(part), ""]
+    return out
+
+
 def formats_page() -> str:
     """The files, key by key."""
     out = [
@@ -158,6 +178,7 @@ def formats_page() -> str:
         "- [Protocol](#protocol-file), [trial](#trial-file), [claims](#claims-file), [pool](#pool-file)",
         "- [Run table](#run-table), or [logs](logs.md) in its place",
         "- [Quantities](#quantities), [conditions and loading](#conditions-and-loading)",
+        "- [What a tablet hands back](#what-a-tablet-hands-back)",
         "- [Result](#result)\n",
     ]
     told: set[str] = set()
@@ -182,6 +203,7 @@ def formats_page() -> str:
             "reason for leaving a run out, else nothing. Any measure that the protocol declares is a "
             "column; the columns of several engines are named in the trial's `columns`.\n"
         ),
+        *_aboard(),
         "## Quantities\n",
         "| name | what it is | unit | better | measured, or made of |",
         "| --- | --- | --- | --- | --- |",

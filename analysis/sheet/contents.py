@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.wording.numbers import unit_text
+from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING
 from slackwater.protocol.declared.limits import Limit
+from slackwater.protocol.rules._breaches import unit_of
 from slackwater.protocol.schedule.planned import Schedule, Seat
 from slackwater.protocol.schedule.run_limits import RunLimits, limits_of
 from slackwater.protocol.sealing.said import seal_said
@@ -48,6 +50,17 @@ class Noted:
     name: str
     title: str
     limit: str
+    unit: str = ""  # empty where it is a count
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """A configuration in the legend: its letter, its name and title, and what is fitted as far as the trial says."""
+
+    letter: str
+    name: str
+    title: str
+    details: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +82,7 @@ class SheetContents:
     reciprocal_within: Quantity
     assumed: tuple[str, ...] = ()  # what was not given and had to be assumed
     seal: str = ""  # what a seal says of the protocol; empty without one
+    fitted: tuple[Fitted, ...] = ()
 
     @property
     def legend(self) -> str:
@@ -126,14 +140,33 @@ def sheet_contents(
             for name in protocol.measures
         ),
         noted=tuple(
-            Noted(name, name.replace("_", " "), limit_text(limit))
+            Noted(name, name.replace("_", " "), limit_text(limit), noted_unit(name, limit))
             for name, limit in protocol.limits.items()
         ),
         limits={point: limits_of(protocol, point) for point in protocol.set_point_values},
         reciprocal_within=protocol.runs.reciprocal_within,
         assumed=assumed,
         seal=seal_said(protocol.document, *([trial.folder] if trial else [])).sentence,
+        fitted=_fitted(schedule, names, trial),
     )
+
+
+def _fitted(schedule: Schedule, names: dict[str, str], trial: Trial | None) -> tuple[Fitted, ...]:
+    letters = {each.letter: each.configuration for each in schedule.sessions}
+    found = []
+    for letter, name in sorted(letters.items()):
+        declared = trial.configurations.get(name) if trial else None
+        parts = []
+        if declared is not None:
+            parts = [
+                f"propeller {declared.propeller}" if declared.propeller else "",
+                f"pitch {declared.propeller_pitch}" if declared.propeller_pitch else "",
+                f"diameter {declared.propeller_diameter}" if declared.propeller_diameter else "",
+                f"gear ratio {declared.gear_ratio:g}" if declared.gear_ratio else "",
+                declared.note,
+            ]
+        found.append(Fitted(letter, name, names[name], ", ".join(part for part in parts if part)))
+    return tuple(found)
 
 
 def limit_text(limit: Limit) -> str:
@@ -149,6 +182,19 @@ def limit_text(limit: Limit) -> str:
     words = str(limit).split(" ")
     text = " ".join(unit_text(word) for word in words)
     return f"alike {text} in all sessions" if limit.within is not None else text
+
+
+def noted_unit(name: str, limit: Limit) -> str:
+    """The unit in which a condition is noted: that of its limit, else the usual one.
+
+    Examples
+    --------
+    >>> noted_unit("displacement", Limit(within=Quantity(1.0, "%"))), noted_unit("crew", Limit(same=True))
+    ('kg', '')
+    """
+    usual = {**CONDITIONS, **LOADING}.get(name, ("",))[0].removesuffix("count")
+    found = unit_of(limit, usual)
+    return "" if found == "1" else found
 
 
 def trial_seats(trial: Trial) -> list[Seat]:

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 from looking import EXAMPLES, ROOT, look
 
+from slackwater.analysis.cli import main
 from slackwater.analysis.report.pdf import printed
 
 MOST_BYTES = 300_000
@@ -124,3 +125,22 @@ def test_the_pdf_is_written_by_the_command_and_again_over_its_own(
         done = subprocess.run(words, capture_output=True, text=True, check=True, timeout=120)
         assert done.stdout.startswith("New propeller against Old propeller")
         assert target.read_bytes().startswith(b"%PDF-")
+
+
+def test_a_session_of_the_sheet_is_a_page_where_it_fits(chromium: str, tmp_path: Path) -> None:
+    """Twenty-four runs a session fit on A4 in rows of no less than 7 mm; the cover makes one page more."""
+    pypdf = pytest.importorskip("pypdf")
+    text = (ROOT / "examples" / "workboat-interceptors" / "protocol.yaml").read_text("utf-8")
+    points = "values: [1000 rpm, 1400 rpm, 1800 rpm, 2000 rpm"
+    few = re.sub(re.escape(points) + r"[^\]]*", points, text)
+    assert few != text
+    (tmp_path / "protocol.yaml").write_text(few, encoding="utf-8")
+    target = tmp_path / "sheet.html"
+    words = ["sheet", str(tmp_path / "protocol.yaml"), "--course", "045", "--output", str(target)]
+    assert main(words) == 0
+    page = target.read_text("utf-8")
+    rows = [float(each) for each in re.findall(r"--row: ([\d.]+)mm", page)]
+    assert len(rows) == 6
+    assert 6.9 <= min(rows) < 8.7
+    (tmp_path / "sheet.pdf").write_bytes(printed(page))
+    assert len(pypdf.PdfReader(tmp_path / "sheet.pdf").pages) == 1 + 6

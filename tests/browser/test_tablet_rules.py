@@ -21,7 +21,7 @@ from generated_runs import TRIAL, generated
 
 from slackwater.analysis.report.pdf import browser as chromium_path
 from slackwater.analysis.report.sheet.tablet_data import _test
-from slackwater.analysis.report.sheet.tablet_page import ROOM, SCRIPTS, script, words
+from slackwater.analysis.report.sheet.tablet_page import SCRIPTS, folder, script, words
 from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.schedule.run_tests import asked_of, broken
 
@@ -33,10 +33,10 @@ def run_js(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Run]:
     """What an expression comes to beside the page's scripts, none of which touches a page before it begins."""
     node = shutil.which("node")
     if node:
-        folder = tmp_path_factory.mktemp("node")
+        place = tmp_path_factory.mktemp("node")
 
         def by_node(expression: str) -> Any:
-            path = folder / "asked.js"
+            path = place / "asked.js"
             path.write_text(f"{script()}\nconsole.log(JSON.stringify({expression}));", "utf-8")
             done = subprocess.run(
                 [str(node), str(path)], capture_output=True, text=True, timeout=120, check=False
@@ -112,9 +112,8 @@ def test_taking_back_can_be_taken_back(run_js: Run) -> None:
 def test_every_word_is_in_the_table_and_every_entry_of_it_is_used() -> None:
     """All text stands in one table, so that it can be translated."""
     import re
-    from importlib.resources import files
 
-    code = "".join((files(ROOM) / name).read_text("utf-8") for name in SCRIPTS)
+    code = "".join((folder() / name).read_text("utf-8") for name in SCRIPTS)
     asked = set(re.findall(r'\bsay\(\s*"([\w-]+)"', code)) | set(
         re.findall(r'\bbutton\("([\w-]+)"', code)
     )
@@ -142,13 +141,13 @@ def test_the_scripts_are_typed(tmp_path: Path) -> None:
     tsc = shutil.which("tsc")
     if tsc is None:
         pytest.skip("no tsc here (npm install --global typescript), so NO SCRIPT WAS TYPE-CHECKED")
-    folder = ROOT / "analysis" / "report" / "sheet" / "tablet"
+    there = ROOT / "analysis" / "report" / "sheet" / "tablet"
     options = {
         "allowJs": True, "checkJs": True, "noEmit": True, "strict": True, "target": "es2022",
         "lib": ["es2022", "dom", "dom.iterable"], "noUnusedLocals": True, "noImplicitReturns": True,
         "types": [],
     }  # fmt: skip
-    asked = {"compilerOptions": options, "files": [str(folder / name) for name in SCRIPTS]}
+    asked = {"compilerOptions": options, "files": [str(there / name) for name in SCRIPTS]}
     (tmp_path / "tsconfig.json").write_text(json.dumps(asked), encoding="utf-8")
     done = subprocess.run([tsc, "-p", str(tmp_path)], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stdout

@@ -92,6 +92,19 @@ def test_every_run_stands_on_the_page_with_its_limits(tmp_path: Path, capsys: Ca
     assert "at most 8 kn" in seen.text
 
 
+def test_boxes_have_their_units_and_the_legend_what_is_fitted(
+    tmp_path: Path, capsys: Capture
+) -> None:
+    text = TRIAL.replace(
+        "{title: With the change}", "{title: With the change, propeller_pitch: 24 in}"
+    )
+    seen = page(capsys, str(trial_file(tmp_path, text + SESSIONS)))[1].text
+    assert "displacement [kg]alike within 1 % in all sessions" in seen
+    assert "wind speed [kn]at most 8 kn" in seen
+    assert "A As delivered (bare)" in seen
+    assert "B With the change (fitted): pitch 24 in" in seen
+
+
 def test_it_is_made_for_paper(tmp_path: Path, capsys: Capture) -> None:
     text, seen = page(capsys, str(trial_file(tmp_path)))
     style = text[text.index("<style>") : text.index("</style>")]

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
 
 #: Readings that a page held upright has room for; with more it is laid on its side.
 UPRIGHT_READINGS = 4
+#: Height of a page between its margins, upright and on its side, and of what stands above the runs. [mm]
+_ROOM = {False: 272.0, True: 185.0}
+_ABOVE, _FACTS, _ORDER = 38.0, 12.5, 9.0
+_ROW, _LEAST_ROW = 8.7, 6.9  # [mm]; nobody writes into less on a boat
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,8 @@ class _SessionPage:
     lasts: str
     fill: str
     double_runs: tuple[tuple[_Line, ...], ...]
+    row: str  # height of a run's row [mm]
+    tight: bool  # rows are lower than usual
 
 
 def _line(run: PlannedRun, session: PlannedSession, settle: float) -> _Line:
@@ -55,11 +61,23 @@ def _line(run: PlannedRun, session: PlannedSession, settle: float) -> _Line:
     )
 
 
-def _session_page(contents: SheetContents, session: PlannedSession) -> _SessionPage:
+def _row_height(contents: SheetContents, session: PlannedSession, wide: bool, facts: int) -> float:
+    """Lower rows where that brings a session onto one page, else the usual ones. [mm]"""
+    orders = bool(session.fit_again) + bool(session.fill_before)
+    fills = sum(bool(run.fill_before) for run in session.runs)
+    room = _ROOM[wide] - _ABOVE - facts * _FACTS - (orders + fills) * _ORDER
+    height = room / len(session.runs)
+    return min(height, _ROW) if height >= _LEAST_ROW else _ROW
+
+
+def _session_page(
+    contents: SheetContents, session: PlannedSession, wide: bool, facts: int
+) -> _SessionPage:
     together = groupby(session.runs, key=lambda run: (run.set_point, run.double_run))
     title = contents.configurations[session.configuration]
     settle = contents.schedule.pattern.settle
     both = title if title == session.configuration else f"{title} ({session.configuration})"
+    row = _row_height(contents, session, wide, facts)
     return _SessionPage(
         session=session,
         fitted=both,
@@ -70,6 +88,8 @@ def _session_page(contents: SheetContents, session: PlannedSession) -> _SessionP
         double_runs=tuple(
             tuple(_line(run, session, settle) for run in double_run) for _, double_run in together
         ),
+        row=f"{row:.2f}",
+        tight=row < _ROW,
     )
 
 
@@ -89,6 +109,7 @@ def render(contents: SheetContents) -> str:
     schedule = contents.schedule
     wide = len(contents.readings) > UPRIGHT_READINGS
     across = 5 if wide else 3
+    facts = (len(contents.noted) + 3) // across + 1
     before = any(s.fill_before or s.fit_again for s in schedule.sessions)
     course = schedule.circumstances.course
     foot = (
@@ -98,7 +119,7 @@ def render(contents: SheetContents) -> str:
         contents=contents,
         schedule=schedule,
         pattern=schedule.pattern,
-        sessions=[_session_page(contents, session) for session in schedule.sessions],
+        sessions=[_session_page(contents, each, wide, facts) for each in schedule.sessions],
         bands=dict(_limits(contents)),
         course=None
         if course is None

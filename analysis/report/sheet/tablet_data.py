@@ -15,9 +15,7 @@ from slackwater.analysis.report.sheet.text import day_text
 from slackwater.analysis.sheet.run_table import headings
 from slackwater.analysis.wording.characters import printable
 from slackwater.analysis.wording.numbers import unit_text
-from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING
 from slackwater.protocol.findings import Finding, InputError, Severity
-from slackwater.protocol.rules._breaches import unit_of
 from slackwater.protocol.schedule.run_tests import RunTest, asked_of
 from slackwater.protocol.units.quantity import (
     QuantityError,
@@ -29,7 +27,6 @@ from slackwater.protocol.units.quantity import (
 
 if TYPE_CHECKING:
     from slackwater.analysis.sheet.contents import SheetContents
-    from slackwater.protocol.declared.limits import Limit
     from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.trial import Trial
     from slackwater.protocol.schedule.planned import PlannedRun, PlannedSession
@@ -74,7 +71,7 @@ def tablet_data(contents: SheetContents, protocol: Protocol, trial: Trial | None
             {"name": name, "combine": protocol.measure(name).combine} for name in protocol.measures
         ],
         "tests": [_test(test) for test in asked_of(protocol)],
-        "noted": [_noted(name, limit, contents) for name, limit in protocol.limits.items()],
+        "noted": [asdict(each) for each in contents.noted],
         "bands": {
             show_number(point): f"{show_number(limits.low)} to {show_number(limits.high)} "
             + unit_text(limits.unit)
@@ -175,22 +172,6 @@ def _legend(contents: SheetContents) -> list[list[str]]:
         for each in contents.schedule.sessions
     }
     return [[letter, title] for letter, title in sorted(found.items())]
-
-
-def _noted(name: str, limit: Limit, contents: SheetContents) -> dict[str, str]:
-    words = next(each for each in contents.noted if each.name == name)
-    unit = noted_unit(name, limit)
-    return {"name": name, "title": words.title, "limit": words.limit, "unit": unit}
-
-
-def noted_unit(name: str, limit: Limit) -> str:
-    """The unit in which a condition is noted: that of its limit, else the usual one."""
-    usual = {**CONDITIONS, **LOADING}.get(name, ("1",))[0]
-    usual = {"count": "1"}.get(usual, usual)
-    try:
-        return unit_of(limit, usual)
-    except QuantityError:
-        return usual
 
 
 def _session(session: PlannedSession, contents: SheetContents) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import base64
 import hashlib
 import json
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from typing import Any
 
 from markupsafe import Markup
@@ -32,12 +33,17 @@ SCRIPTS = (
     "run_screen.js",
     "main.js",
 )
-ROOM = "slackwater.analysis.report.sheet.tablet"
+ROOM = "slackwater.analysis.report.sheet"
+
+
+def folder() -> Traversable:
+    """Where the scripts, the styles and the words lie."""
+    return files(ROOM) / "tablet"
 
 
 def script() -> str:
     """All scripts as one; a script that closes its own element would end it early."""
-    parts = [(files(ROOM) / name).read_text("utf-8") for name in SCRIPTS]
+    parts = [(folder() / name).read_text("utf-8") for name in SCRIPTS]
     found = "".join(parts)
     if "</" in found or "<!--" in found:
         raise ValueError("a script of the tablet's page holds what would end its element")
@@ -46,7 +52,7 @@ def script() -> str:
 
 def words() -> dict[str, str]:
     """The table of words: every text that the page shows, by its key."""
-    found: dict[str, str] = json.loads((files(ROOM) / "words.json").read_text("utf-8"))
+    found: dict[str, str] = json.loads((folder() / "words.json").read_text("utf-8"))
     return found
 
 
@@ -60,7 +66,7 @@ def render(data: dict[str, Any], *, served: bool = False) -> str:
     served : bool
         The page comes from `--serve`, and may hand in where it came from.
     """
-    styles, code = (files(ROOM) / "tablet.css").read_text("utf-8"), script()
+    styles, code = (folder() / "tablet.css").read_text("utf-8"), script()
     rule = [
         "default-src 'none'",
         f"script-src '{_hash(code)}'",
