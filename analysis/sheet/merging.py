@@ -157,16 +157,21 @@ class Places:
         self.by_key[key] = row
 
     def rows(self, sessions: Sequence[str]) -> list[Row]:
-        """All rows: the old ones in their order, the new ones behind their session, else in its order."""
-        found: list[Row] = []
-        ends = {row.get("session", ""): id(row) for row in self._old}
-        for row in self._old:
-            found += [row, *self._behind.get(id(row), [])]
-            if ends[row.get("session", "")] == id(row):
-                found += self._new.get(row.get("session", ""), [])
-        left = [name for name in self._new if name not in ends]
+        """All rows: the old ones in their order, new ones behind their session, new sessions in the trial's order."""
         place = {name: number for number, name in enumerate(sessions)}
-        for name in sorted(left, key=lambda each: place.get(each, len(place))):
+        ends = {row.get("session", ""): id(row) for row in self._old}
+        left = sorted(
+            (name for name in self._new if name not in ends), key=lambda each: place.get(each, 0)
+        )
+        found: list[Row] = []
+        for row in self._old:
+            name = row.get("session", "")
+            while left and place.get(left[0], 0) < place.get(name, 0):
+                found += self._new[left.pop(0)]
+            found += [row, *self._behind.get(id(row), [])]
+            if ends[name] == id(row):
+                found += self._new.get(name, [])
+        for name in left:
             found += self._new[name]
         return found
 

@@ -7,15 +7,18 @@ import csv
 import io
 import json
 import zlib
+from importlib.resources import files
 from itertools import permutations
 from pathlib import Path
 from typing import Any
 
 import pytest
 from invented_protocols import trial_file
+from jsonschema import Draft202012Validator
 
 from slackwater.analysis.cli import main
 from slackwater.analysis.commands.writing import write_added_to
+from slackwater.analysis.report.schemas import render
 from slackwater.analysis.sheet.aboard import MOST_BYTES, parse_aboard
 from slackwater.protocol.findings import InputError
 
@@ -105,6 +108,14 @@ def test_one_after_the_other_and_again(tmp_path: Path, capsys: Capture) -> None:
     assert (tmp_path / "runs.csv").read_bytes() == before
 
 
+def test_a_session_that_comes_late_takes_its_place(tmp_path: Path) -> None:
+    assert merge(tmp_path, TWO) == 0
+    assert merge(tmp_path, THREE) == 0
+    assert merge(tmp_path, ONE) == 0
+    sessions = [each["session"] for each in table(tmp_path / "runs.csv")]
+    assert sessions == ["S1", "S1", "S2", "S2", "S3", "S3"]
+
+
 def test_a_prepared_table_is_filled_in_and_keeps_its_own(tmp_path: Path, capsys: Capture) -> None:
     trial = trial_file(tmp_path)
     assert main(["sheet", str(trial), "--seed", "8", "--output", str(tmp_path / "runs.csv")]) == 0
@@ -150,6 +161,16 @@ def test_a_run_set_aside_and_repeated_keeps_both(tmp_path: Path) -> None:
     assert merge(tmp_path, later) == 0
     speeds = [r["speed_over_ground [kn]"] for r in table(tmp_path / "runs.csv")]
     assert speeds == ["8.1", "8.2", "7.1"]
+
+
+def test_the_schema_is_true_to_what_is_read() -> None:
+    text = (files("slackwater.protocol.schemas") / "aboard.schema.json").read_text("utf-8")
+    assert text == render("aboard.schema.json")
+    validator = Draft202012Validator(json.loads(text))
+    assert list(validator.iter_errors({**ONE, "journal": [entry(1, "note", "x")]})) == []
+    for change, _ in WRONG.values():
+        structural = not {"trial", "rehearsal"} & change.keys() and "S9" not in str(change)
+        assert bool(list(validator.iter_errors({**ONE, **change}))) == structural
 
 
 # --- what is refused, with nothing written -----------------------------------------------------------
