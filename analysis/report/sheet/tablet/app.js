@@ -81,6 +81,14 @@ async function storeWaiting() {
   }
 }
 
+/** Once more, by a database opened anew: a browser lets go of one that it could not write to. */
+async function tryAgain() {
+  if (!app.store) return;
+  app.store.base?.close();
+  app.store.base = await openBase(app.store.name);
+  await storeWaiting();
+}
+
 /** Another window has written although this one held the lock, or there are no locks here. */
 async function otherWindowWrote() {
   app.readOnly = true;

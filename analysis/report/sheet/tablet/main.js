@@ -128,7 +128,7 @@ function progressWords() {
 function toldPart() {
   const parts = [];
   if (app.readOnly && app.store) parts.push(h("p", { class: "warning" }, say("read-only")));
-  if (app.failed) parts.push(h("p", { class: "warning" }, app.failed, " ", say("waiting-entries", { n: app.waiting.length }), " ", button("try-again", () => void storeWaiting())));
+  if (app.failed) parts.push(h("p", { class: "warning" }, app.failed, " ", say("waiting-entries", { n: app.waiting.length }), " ", button("try-again", () => void tryAgain())));
   if (app.store && !app.store.base) parts.push(h("p", { class: "warning" }, say("no-store")));
   if (app.store?.base && !app.store.second) parts.push(h("p", {}, say("no-second-copy")));
   if (app.restored) parts.push(h("p", {}, say("restored", { n: app.restored })));
