@@ -77,7 +77,7 @@ class Planned:
         return self.boat == "reference boat"
 
 
-def plans(trials: int) -> Iterator[Planned]:
+def plans(trials: int, order: str) -> Iterator[Planned]:
     """What is tried, in the order of the calendar."""
     for number in range(trials):
         crew = CREWS[number % len(CREWS)]
@@ -92,21 +92,22 @@ def plans(trials: int) -> Iterator[Planned]:
             size = (0.0, 0.012, 0.03)[number % 3]
             id = f"{boat.replace(' ', '-')}-{number + 1:03d}"
             yield Planned(
-                id, crew, boat, day, "ABBA", size, 7000 + number, 8.0 + number % len(BOATS)
+                id, crew, boat, day, order, size, 7000 + number, 8.0 + number % len(BOATS)
             )
 
 
-def make(folder: Path, trials: int = 40) -> list[Path]:
-    """Write the trials, a folder a crew; gives their files."""
+def make(folder: Path, trials: int = 40, order: str = "ABBA") -> list[Path]:
+    """Write the trials, a folder a crew; gives their files. `order` is that of configurations."""
     folder.mkdir(parents=True, exist_ok=True)
     points = ", ".join(f"{point} rpm" for point in POINTS)
     decides = ", decides: speed"
-    for name, order, word in (("change", "ABBA", decides), ("reference", "AA", "")):
-        text = PROTOCOL.format(points=points, order=order, each=2, decides=word)
+    for name, sessions, word in (("change", order, decides), ("reference", "AA", "")):
+        each = sessions.count("A")
+        text = PROTOCOL.format(points=points, order=sessions, each=each, decides=word)
         (folder / f"{name}.yaml").write_text(
             text.replace("short-sweep", f"short-sweep-{name}"), encoding="utf-8"
         )
-    return [_make_one(folder, plan) for plan in plans(trials)]
+    return [_make_one(folder, plan) for plan in plans(trials, order)]
 
 
 def _make_one(folder: Path, plan: Planned) -> Path:

@@ -193,7 +193,7 @@ def writing(path: Path) -> Iterator[Store]:
         _lay_down(path)
         connection = _connected(path, read_only=False)
         try:
-            connection.execute("SET threads = 1; SET memory_limit = '512MB'")
+            connection.execute("SET threads = 1; SET memory_limit = '256MB'")
             with _in_words(path, duckdb.Error):
                 _make_tables(path, connection)
             yield Store(path, connection)

@@ -11,7 +11,7 @@ from slackwater.analysis.report.svg import BLUE, FAINT, INK, VERMILION
 from slackwater.analysis.wording.numbers import change_scale
 from slackwater.analysis.wording.words import quantity_title
 
-WIDTH, _HEIGHT = 520.0, 200.0  # [px]
+WIDTH, _HEIGHT = 400.0, 180.0  # [px]
 CAPTION = (
     "Each session of the reference boat, against what she usually does: limits of individual values "
     "dashed, moving average as a line, sessions beyond the limits filled."
