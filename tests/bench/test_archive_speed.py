@@ -19,7 +19,7 @@ from archive_run import ALONE, measured, ran
 from test_speed import EXAMPLE, TRIAL, YARDSTICK
 
 MOST_OF_SCRIPT, MOST_OF_COLD = 0.12, 0.25
-ROUNDS = 3
+ROUNDS = 2
 
 
 def _spent(words: list[str]) -> float:
