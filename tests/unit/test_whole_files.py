@@ -107,9 +107,11 @@ KILLED = {
     "new": "new protocol --output target.yaml",
     "noise": "noise trial.yaml --output target.json",
     "plan": "plan two-way-sweep --speed '8 kn' --sessions 2-3 --output target.json",
+    "pool": "pool trial.yaml --output target.json",
     "rehearse": "rehearse two-way-sweep --output target",
     "seal": "seal protocol.yaml --output target.json",
     "sheet": "sheet two-way-sweep --output target.json",
+    "sheet, tablet": "sheet trial.yaml --for tablet --output target.html",
     "statement": "statement trial.yaml --output target.html",
     "statement, folder": "statement trial.yaml --folder target",
 }
