@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import PurePath
 from typing import Literal
 
@@ -110,6 +110,11 @@ class Channel:
     def __post_init__(self) -> None:
         if self.seconds.shape != self.values.shape or self.seconds.ndim != 1:
             raise ValueError(f"{self.quantity}: a time for each value, and in one row")
+
+    def part(self, which: NDArray[np.bool_]) -> Channel:
+        """Some of the samples."""
+        lines = self.lines[which] if self.lines.size else self.lines
+        return replace(self, seconds=self.seconds[which], values=self.values[which], lines=lines)
 
     @property
     def circular(self) -> bool:

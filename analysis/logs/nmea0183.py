@@ -244,16 +244,10 @@ def _channels(reading: _Reading, timing: Timing) -> tuple[Channel, ...]:
         seconds, keep = timing.seconds((sender[0], sender[1]), line)
         timing.faults[BACK] += int((~keep).sum())
         if keep.any():
+            if not keep.all():
+                seconds, values, line = seconds[keep], values[keep], line[keep]
             found.append(
-                Channel(
-                    quantity,
-                    source,
-                    UNITS[quantity],
-                    seconds[keep],
-                    values[keep],
-                    timing.repaired,
-                    line[keep],
-                )
+                Channel(quantity, source, UNITS[quantity], seconds, values, timing.repaired, line)
             )
     for name in reading.checked & set(reading.unchecked):
         reading.faults[MISSING] += reading.unchecked[name]

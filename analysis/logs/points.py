@@ -89,20 +89,20 @@ class Points:
 
     def log(self, opened: Opened) -> Log:
         """The whole, with what does not stand left out and counted."""
-        seconds, lines = np.array(self.seconds), np.array(self.lines, np.int64)
+        seconds, lines = np.frombuffer(self.seconds), np.frombuffer(self.lines, np.int64)
         usable = self._usable(seconds)
         nowhere = self._nowhere()
         channels = []
         for (quantity, source), column in self.columns.items():
-            values = np.array(column)
+            values = np.frombuffer(column)
             good = usable & self._sound(quantity, values, usable, nowhere)
             if self.apart:
                 good = self._once(seconds, good)
             if good.any():
                 unit = UNITS.get(quantity) or self.units[quantity]
-                channels.append(
-                    Channel(quantity, source, unit, seconds[good], values[good], "", lines[good])
-                )
+                channel = Channel(quantity, source, unit, seconds, values, "", lines)
+                # What is whole is shared by the channels, and not copied.
+                channels.append(channel if good.all() else channel.part(good))
         faults = dict(sorted((+self.faults).items()))
         return Log(
             opened.path, self.form, self.clock, in_their_order(channels), self.count, faults,
@@ -126,32 +126,34 @@ class Points:
         """Points with a time that never falls; of several at one time the first, unless they are apart."""
         timed = ~np.isnan(seconds)
         self.faults[NO_TIME] += int((~timed).sum())
-        there = np.flatnonzero(timed)
-        if not there.size:
-            return np.zeros(seconds.size, bool)
-        keep = kept(seconds[there])
+        if not timed.any():
+            return timed
+        moments = seconds if timed.all() else seconds[timed]
+        keep = kept(moments)
         if not keep.all():
-            self.notes.append(jumps(seconds[there], keep))
+            self.notes.append(jumps(moments, keep))
             self.faults[BACK] += int((~keep).sum())
-        usable = np.zeros(seconds.size, bool)
-        usable[there[keep]] = True
+        usable = timed
+        usable[timed] = keep
         return usable if self.apart else self._once(seconds, usable, SAME_TIME)
 
     def _once(
         self, seconds: Numbers, good: NDArray[np.bool_], reason: str = SAME_TIME_VALUE
     ) -> NDArray[np.bool_]:
         """Of those at one time the first."""
-        there = np.flatnonzero(good)
-        again = np.diff(seconds[there], prepend=-np.inf) == 0
+        again = np.diff(seconds if good.all() else seconds[good], prepend=-np.inf) == 0
         self.faults[reason] += int(again.sum())
-        once = np.zeros(good.size, bool)
-        once[there[~again]] = True
+        once = good.copy()
+        once[good] = ~again
         return once
 
     def _nowhere(self) -> NDArray[np.bool_]:
         """Points at 0, 0, by the first source of positions."""
         places = [
-            next((np.array(c) for (name, _), c in self.columns.items() if name == quantity), None)
+            next(
+                (np.frombuffer(c) for (name, _), c in self.columns.items() if name == quantity),
+                None,
+            )
             for quantity in ("latitude", "longitude")
         ]
         if places[0] is None or places[1] is None:

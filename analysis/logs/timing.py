@@ -175,6 +175,8 @@ class Timing:
 def kept(moment: Numbers) -> NDArray[np.bool_]:
     """Which times of a clock to keep: those near the rest, and never falling."""
     keep = near_the_rest(moment)
+    if keep.all():
+        return in_order(moment)
     there = np.flatnonzero(keep)
     keep[there] = in_order(moment[there])
     return keep

@@ -11,12 +11,13 @@ import warnings
 from collections import Counter
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from judging import SLOWEST
 from log_cases import LogCase, log_case
 
-CUT = 8  # every so many are searched for runs as well
+CUT = 4  # every so many are searched for runs, and told, as well
 MOST_MEMORY = 600  # [MB]
 
 
@@ -54,11 +55,17 @@ def _answer(path: Path, *, cut: bool) -> list[str]:
             wrong.append("a count below nought")
         if cut:
             _cut(list(log.channels))
+    return wrong + (_told(result) if cut else [])
+
+
+def _told(result: Any) -> list[str]:
+    """What is wrong with how it is told."""
+    wrong = []
     try:
         json.loads(result.to_json(), parse_constant=_refuse)
     except ValueError:
         wrong.append("a number in the JSON that is none")
-    if not str(result).isprintable() and "\x1b" in str(result):
+    if any(not c.isprintable() and c != "\n" for c in str(result)):
         wrong.append("characters that a terminal acts on")
     return wrong
 
