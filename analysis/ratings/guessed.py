@@ -98,7 +98,7 @@ def blinding_of(trial: Trial, table: RatingTable) -> Blinding:
         return Blinding(Blindness.GUESSED, why, guesses, james)
     return Blinding(
         Blindness.BLIND,
-        "declared, and the raters' guesses are no better than chance shows",
+        "declared, and the raters' guesses do not show otherwise",
         guesses,
         james,
     )

@@ -28,6 +28,7 @@ from slackwater.analysis.wording.words import quantity_title
 
 Row = dict[str, Any]
 
+POINTS = "points"  # of a scale that people score on
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?\d[\d.,]*)\s*(.*?)\s*$", re.DOTALL)
 SPEEDS = ("kn", "kt", "mph", "km/h", "m/s")
 
@@ -76,6 +77,11 @@ class Block:
     def is_figure(self) -> bool:
         """One figure for the whole sweep."""
         return len(self.rows) == 1 and self.rows[0].position is None
+
+    @property
+    def is_rated(self) -> bool:
+        """Scored by people."""
+        return self.rows[0].unit == POINTS
 
     @property
     def at_equal_speed(self) -> bool:

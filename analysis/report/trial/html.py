@@ -11,7 +11,12 @@ from slackwater import __version__
 from slackwater.analysis.report.logs import provenance_words
 from slackwater.analysis.report.page import environment
 from slackwater.analysis.report.text_table import Sheet
-from slackwater.analysis.report.trial import cross_check, whole_sweep
+from slackwater.analysis.report.trial import (
+    cross_check,
+    pictures_ratings,
+    rating_words,
+    whole_sweep,
+)
 from slackwater.analysis.report.trial import pictures as plots
 from slackwater.analysis.report.trial import pictures_current as plots_current
 from slackwater.analysis.report.trial import seal_words as sealing
@@ -75,8 +80,8 @@ def _sessions(result: Result, shown: Iterable[Block]) -> list[Picture]:
     decimals = value_decimals(result)
     drawn: set[tuple[str, str]] = set()
     for block in shown:
-        if block.at_equal_speed:
-            continue  # the same sessions, seen once at the set points
+        if block.at_equal_speed or block.is_rated:
+            continue  # each rater's scores are shown; or the same sessions, seen once at the set points
         ats = {row.at for row in block.rows}
         rows = [
             row
@@ -134,7 +139,7 @@ def _difference(
     result: Result, block: Block, left: dict[tuple[str, str], list[Row]]
 ) -> dict[str, Any]:
     """A block with its pictures and numbers; the sweep stands with the first of its quantity."""
-    rows = left.pop(block.sweep, None)
+    rows = None if block.is_rated else left.pop(block.sweep, None)
     proven = whole_sweep.stretches_of(result, block)
     return {
         "title": block.title,
@@ -162,6 +167,29 @@ def _not_compared(result: Result, found: tuple[Block, ...]) -> list[Picture]:
         for key, rows in sweeps(result).items()
         if key not in compared and rows[0]["position"] is not None
     ]
+
+
+def _ratings(result: Result) -> dict[str, Any] | None:
+    """What people scored: blinding and agreement, and every rater's scores."""
+    sheet = rating_words.agreement(result)
+    if sheet is None:
+        return None
+    pictures = []
+    for item in result.records("ratings"):
+        caption = (
+            f"{item['title']} ({item['blinding']}): every score of every rater; a mark a session, the "
+            "bar the rater's own mean."
+        )
+        rows = rating_words.used_scores(result, item["quantity"])
+        if rows:
+            svg = pictures_ratings.scores(rows, item, result.configurations, caption)
+            pictures.append(Picture((svg,), caption))
+    return {
+        "title": rating_words.TITLE,
+        "sentences": rating_words.sentences(result),
+        "sheet": sheet,
+        "pictures": pictures,
+    }
 
 
 def _strip(block: Block) -> list[dict[str, str]]:
@@ -251,6 +279,7 @@ def render(result: Result) -> str:
         checked=sheets.cross_checked(result),
         checked_note=cross_check.NOTE,
         checked_title=cross_check.TITLE,
+        ratings=_ratings(result),
         heads=wording.heads(result),
         cautions=wording.cautions(result),
         facts=whole_sweep.fact_sentences(result),

@@ -56,7 +56,7 @@ def _x_axis(frame: Frame, where: Mapping[str, float], unit: str) -> list[str]:
     return frame.x_axis(dict(zip(places, tick_texts(places), strict=True)), title)
 
 
-def _legend(entries: Sequence[tuple[str, str, str]]) -> tuple[list[str], float]:
+def legend(entries: Sequence[tuple[str, str, str]]) -> tuple[list[str], float]:
     """Names with their marks above a picture, and the room that they take. [px]"""
     found, x, y = [], 4.0, 12.0
     for title, color, shape in entries:
@@ -88,7 +88,7 @@ def sweep(
         )
     }
     looks = {name: look(list(configurations), name) for name in curves}
-    legend, top = _legend([(short(configurations[name]), *looks[name]) for name in curves])
+    names, top = legend([(short(configurations[name]), *looks[name]) for name in curves])
     ends = [scale.of(row[key]) for row in rows for key in ("mean", "low", "high")]
     y = span(end for end in ends if end is not None)
     shown = [row for row in proven if row["verdict"] in STRETCHES] if unit else []
@@ -101,7 +101,7 @@ def sweep(
     for name, mine in curves.items():
         elements += _curve(frame, mine, where, scale, looks[name], bool(unit))
     elements += _proven(frame, shown)
-    return canvas.svg([*legend, *elements], WIDTH, height, label)
+    return canvas.svg([*names, *elements], WIDTH, height, label)
 
 
 def _curve(
@@ -244,7 +244,7 @@ def sessions(
         lines.setdefault(str(point["session"]), []).append(point)
     fitted = list(dict.fromkeys(mine[0]["configuration"] for mine in lines.values()))
     looks = {name: look(list(configurations), name) for name in fitted}
-    legend, top = _legend(
+    names, top = legend(
         [(short(configurations.get(name) or str(name)), *looks[name]) for name in fitted]
     )
     height = 205.0 + top
@@ -264,4 +264,4 @@ def sessions(
         ends.append((drawn[-1][1], short(session)))
     for foot, words in _spread(ends, 9.0):
         elements.append(canvas.text((frame.right + 4, foot + 3), words, size=8.0))
-    return canvas.svg([*legend, *elements], WIDTH, height, label)
+    return canvas.svg([*names, *elements], WIDTH, height, label)

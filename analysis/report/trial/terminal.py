@@ -7,7 +7,7 @@ from typing import TextIO
 from slackwater import __version__
 from slackwater.analysis.report.logs import provenance_words
 from slackwater.analysis.report.text_table import Sheet
-from slackwater.analysis.report.trial import cross_check, whole_sweep
+from slackwater.analysis.report.trial import cross_check, rating_words, whole_sweep
 from slackwater.analysis.report.trial import seal_words as sealing
 from slackwater.analysis.report.trial import sentences as wording
 from slackwater.analysis.report.trial.blocks import Block, Row, blocks, sweeps
@@ -119,6 +119,21 @@ def _leanings(page: Page, result: Result, all_of_them: bool = True) -> None:
         page.text(f"{title}:", indent=2)
         for row in rows:
             page.text(f"{'!' if row['remark'] else '-'} {row['message']}.", indent=2)
+
+
+def _ratings(page: Page, result: Result) -> None:
+    """What people scored: blinding, agreement, who felt what."""
+    sheet = rating_words.agreement(result)
+    if sheet is None:
+        return
+    page.heading(rating_words.TITLE)
+    for sentence in rating_words.sentences(result):
+        page.text(f"- {sentence}", indent=2)
+    for row in sheet.rows:
+        name, *rest = zip(sheet.headings, row, strict=True)
+        told = ", ".join(f"{head} {cell}" for head, cell in rest)
+        page.text(f"- {name[1]}: {told}", indent=2)
+    page.text(sheet.note, indent=2)
 
 
 def _whole_sweep(page: Page, result: Result, found: tuple[Block, ...]) -> None:
@@ -326,6 +341,7 @@ def _what_decides(page: Page, result: Result, found: tuple[Block, ...]) -> None:
     """What the answer stands on at once: the figure that leads, and what was found wanting."""
     for block in leading_of(found) if found else ():
         _comparison(page, result, block)
+    _ratings(page, result)
     _leanings(page, result, all_of_them=False)
     for remark in result.remarks:
         page.text("")
@@ -335,6 +351,7 @@ def _what_decides(page: Page, result: Result, found: tuple[Block, ...]) -> None:
 
 
 def _everything(page: Page, result: Result, found: tuple[Block, ...]) -> None:
+    _ratings(page, result)
     _whole_sweep(page, result, found)
     _leanings(page, result)
     for block in whole_sweep.curves_of(found):

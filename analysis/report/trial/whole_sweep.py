@@ -39,7 +39,7 @@ def headlined(found: Iterable[Block]) -> tuple[Block, ...]:
         for each in found
         if each.rows[0].deciding
         or (
-            not each.is_figure
+            (not each.is_figure or each.is_rated)
             and not (economy and each.at_equal_speed and each.quantity in _BESIDE_ECONOMY)
             and not (speed and each.quantity in _AS_SPEED)
         )
@@ -51,7 +51,9 @@ def figures_of(found: Iterable[Block]) -> tuple[Block, ...]:
     """The blocks that are one figure each, where they stand beside curves."""
     found = tuple(found)
     figures = tuple(each for each in found if each.is_figure)
-    return () if len(figures) == len(found) else figures
+    if len(figures) == len(found):
+        return ()
+    return tuple(each for each in figures if not each.is_rated)
 
 
 def curves_of(found: Iterable[Block]) -> tuple[Block, ...]:
