@@ -113,7 +113,7 @@ def _unknown(claim: Claim, trial: Trial) -> str:
             near = nearest(name, configurations)
             meant = f"did you mean '{near}'?" if near else f"it has {', '.join(configurations)}"
             return f"the trial has no configuration '{name}'; {meant}"
-    quantities = {**MEASURES, **trial.protocol.measures}
+    quantities = {**MEASURES, **trial.protocol.measures, **trial.protocol.rated}
     if claim.quantity in quantities:
         return ""
     near = nearest(claim.quantity, quantities)
@@ -267,7 +267,15 @@ class _Audit:
         return whole
 
     def _measure(self, claim: Claim) -> Measure | None:
-        if self.behind is not None and claim.quantity in self.behind.protocol.measures:
+        known = (
+            {}
+            if self.behind is None
+            else {
+                **self.behind.protocol.measures,
+                **self.behind.protocol.rated,
+            }
+        )
+        if self.behind is not None and claim.quantity in known:
             return self.behind.protocol.measure(claim.quantity)
         return MEASURES.get(claim.quantity)
 

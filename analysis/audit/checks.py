@@ -81,6 +81,13 @@ _CHECKS = (
         PRACTICE,
     ),
     Check(
+        "ratings",
+        "Were the raters blind to what was fitted, and did their guesses say so?",
+        "People score what they hope for. A difference that the raters could see coming is not undone by "
+        "any number of sessions.",
+        PRACTICE,
+    ),
+    Check(
         "next-boat",
         "What would the verdict be on the next boat, where the claim is held against a pool?",
         "What holds on the mean over boats need not hold on the one that the reader has.",

@@ -10,6 +10,7 @@ import numpy as np
 
 from slackwater.analysis.audit.outcome import Sheet
 from slackwater.protocol.catalogue.recipes import powers
+from slackwater.protocol.declared.ratings import POINTS
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -110,6 +111,8 @@ def _sessions(
     title = table.quantity.replace("_", " ")
     # "16 kn" is a place; "top speed" is the quantity itself.
     heading = f"{title} at {label}{unit}" if label[:1].isdigit() else f"{title}{unit}"
+    if table.unit == POINTS:
+        heading = f"{title} ({label}){unit}"
     rows = []
     for name in pair:
         mine = [i for i, s in enumerate(table.sessions) if fitted[s] == name]

@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING
 
 from slackwater.analysis.audit import shown
 from slackwater.analysis.audit.against_data import Held, hold, sentence
-from slackwater.analysis.audit.outcome import AGREES, FINDING, Reason, Sheet
+from slackwater.analysis.audit.outcome import AGREES, FINDING, OPEN, Reason, Sheet
 from slackwater.analysis.audit.recomputed import recomputed_sheets
 from slackwater.analysis.audit.rounding import ends_of
 from slackwater.analysis.audit.rows_beyond import rows_for
 from slackwater.analysis.audit.stated_values import hold_value
 from slackwater.analysis.audit.verdict_rules import ClaimWord
+from slackwater.analysis.ratings.guessed import Blindness
 from slackwater.analysis.result.mean import Mean
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.protocol.claims.claim import Claim
@@ -134,6 +135,7 @@ def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
     values = _values(claim, behind, rounding)
     held = _with_values(change, values)
     reasons = [change.reason(), *map(_value_reason, values), *_conditions(behind)]
+    reasons += _blinding(claim, behind)
     row = held.row
     unit = "" if row is None or row.scale == "ratio" else (row.unit or "1")
     day = None
@@ -269,3 +271,13 @@ def _sheets(claim: Claim, behind: TrialBehind, row: Compared | Mean) -> tuple[Sh
         (claim.baseline, claim.modified),
         position,
     )
+
+
+def _blinding(claim: Claim, behind: TrialBehind) -> list[Reason]:
+    """That what was scored was scored by people who knew, or may have known, what was fitted."""
+    rated = behind.analysed.rated
+    if rated is None or claim.quantity not in {each.name for each in rated.figures}:
+        return []
+    blinding = rated.blinding
+    outcome = AGREES if blinding.word is Blindness.BLIND else OPEN
+    return [Reason("ratings", outcome, f"The ratings: {blinding.word}; {blinding.why}.")]

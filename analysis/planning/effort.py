@@ -43,6 +43,8 @@ class Effort:
         The change is made on the water before every session; the sessions of a day are one outing.
     assumed : tuple of str
         What of this was not given but taken, in words.
+    repeats : int or None
+        Double runs in each session, where what a design repeats within it is something else.
     """
 
     run: float
@@ -57,6 +59,10 @@ class Effort:
     flows: tuple[float, ...] | None = None
     afloat: bool = False
     assumed: tuple[str, ...] = field(default=())
+    repeats: int | None = None
+
+    def _double_runs(self, design: Design) -> int:
+        return design.double_runs if self.repeats is None else self.repeats
 
     def order(self, design: Design) -> str:
         """Order of the sessions: the declared one where it fits, else ABBA continued."""
@@ -73,7 +79,7 @@ class Effort:
 
     def session_hours(self, design: Design) -> float:
         """Time on the course of one session. [h]"""
-        runs = self.set_points * design.double_runs * self.runs_each
+        runs = self.set_points * self._double_runs(design) * self.runs_each
         return runs * (self.run + self.turn) / 3600
 
     def outings(self, design: Design) -> int:
@@ -98,7 +104,7 @@ class Effort:
     def _over_runs(self, rates: tuple[float, ...] | None, design: Design) -> float | None:
         if rates is None:
             return None
-        each = design.double_runs * self.runs_each * (self.run + self.turn) / 3600
+        each = self._double_runs(design) * self.runs_each * (self.run + self.turn) / 3600
         return len(self.letters) * design.sessions * each * fsum(rates)
 
     def distance(self, design: Design) -> float | None:

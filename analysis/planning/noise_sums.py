@@ -16,6 +16,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.noise import between_sessions, estimate_noise, residuals_of
+from slackwater.analysis.statistics.panel import panel_of
 
 Array = NDArray[np.float64]
 
@@ -137,6 +138,31 @@ def noise_parts(analysed: Analysed, quantity: str | None = None) -> Iterator[Noi
         squares = session_squares(table, layout)
         sums = _sums(table, squares, scatter_of(analysed.reduction, table))
         yield NoisePart(analysed, table, layout, squares.levels, sums)
+    for figure in () if analysed.rated is None else analysed.rated.figures:
+        table = figure.table
+        if table.untestable or quantity not in (None, table.quantity):
+            continue
+        layout = session_layout(
+            table, analysed.configurations, analysed.trial.blocks(table.sessions)
+        )
+        squares = session_squares(table, layout)
+        sums = _sums(table, squares, scatter_of_raters(figure.scores))
+        yield NoisePart(analysed, table, layout, squares.levels, sums)
+
+
+def scatter_of_raters(scores: Array) -> Scatter:
+    """Scatter of scores about session and rater, in the place of double runs about their cells."""
+    panel = panel_of(scores)
+    count = np.isfinite(scores).sum(axis=1)
+    square = panel.residual_variance * panel.residual_df
+    return Scatter(
+        double_runs=square,
+        double_runs_df=panel.residual_df,
+        passes=0.0,
+        passes_df=0.0,
+        inverse_count=float((1 / count[count > 0]).mean()),
+        double_runs_spread=square**2 / (panel.residual_df + 2),
+    )
 
 
 def _sums(table: SessionValues, squares: SessionSquares, scatter: Scatter) -> NoiseSums:

@@ -20,6 +20,7 @@ Span = tuple[int, int]
 
 USUAL_SESSIONS: Span = (2, 10)
 USUAL_DOUBLE_RUNS: Span = (1, 8)
+USUAL_RATERS: Span = (2, 8)
 
 SURE = 0.8  # how sure one would like to be of a plan whose noise is itself an estimate
 
@@ -59,6 +60,8 @@ class Question:
         What can be afforded. [h], [L]
     notes : tuple of str
         What else a reader has to know.
+    repeats : str
+        What a design repeats within a session, as a noun: "double run", or "rater".
     """
 
     quantity: str
@@ -78,6 +81,7 @@ class Question:
     max_hours: float | None = None
     max_fuel: float | None = None
     notes: tuple[str, ...] = ()
+    repeats: str = "double run"
 
     def natural(self, value: float) -> float:
         """From the scale of the analysis to a fraction, or a difference in the unit."""
@@ -297,6 +301,7 @@ class Plan(Answer):
             **head(),
             "seal": self.seal.to_dict(),
             "quantity": question.quantity,
+            "repeats": f"{question.repeats}s",
             "scale": question.scale,
             "unit": question.unit,
             "effect": question.natural(question.effect),

@@ -33,6 +33,7 @@ def plan_schema() -> Schema:
         "not asked.",
         seal=described(SEAL, "of the protocol"),
         quantity=TEXT,
+        repeats=described(one_of(["double runs", "raters"]), "what `double_runs` counts"),
         scale=one_of(["ratio", "difference"]),
         unit=described(TEXT, "of a difference; empty where fractions are compared"),
         effect=described(NUMBER, f"the difference to be seen {_SIZE}"),

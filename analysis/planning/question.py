@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import log1p
 
 from slackwater.analysis.planning.effort import effort_of
-from slackwater.analysis.planning.plan_model import USUAL_DOUBLE_RUNS, USUAL_SESSIONS, Question
+from slackwater.analysis.planning.plan_model import (
+    USUAL_DOUBLE_RUNS,
+    USUAL_RATERS,
+    USUAL_SESSIONS,
+    Question,
+)
 from slackwater.analysis.planning.plan_setting import setting_of
 from slackwater.analysis.planning.power import Design, Setting
 from slackwater.analysis.planning.supposed_noise import supposed_noise
@@ -47,6 +53,15 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
         speeds=speeds,
         flows=flows,
     )
+    rated = name in protocol.rated
+    if protocol.ratings is not None and rated:
+        effort = replace(effort, repeats=protocol.runs.double_runs)
+        notes.append(
+            "What is repeated within a session are raters, who cost no time on the water. Scores are "
+            "whole points and raters have to agree: with scatter below half a point, or hardly any "
+            "difference between sessions, the chance is less than shown."
+        )
+    repeats = protocol.ratings.raters if protocol.ratings and rated else protocol.runs.double_runs
     hours = time_of("--max-hours", wanted.max_hours)
     return Question(
         quantity=name,
@@ -59,10 +74,11 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
         noise_source=supposed.source,
         setting=setting,
         effort=effort,
-        declared=Design(protocol.sessions.per_configuration, protocol.runs.double_runs),
+        declared=Design(protocol.sessions.per_configuration, repeats),
+        repeats="rater" if rated else "double run",
         usual=supposed.usual,
         sessions=_sessions(wanted, setting),
-        double_runs=wanted.double_runs or USUAL_DOUBLE_RUNS,
+        double_runs=wanted.double_runs or (USUAL_RATERS if rated else USUAL_DOUBLE_RUNS),
         max_hours=None if hours is None else hours.to("h").value,
         max_fuel=_max_fuel(wanted, flows),
         notes=tuple(notes),
@@ -113,8 +129,8 @@ def _quantity(protocol: Protocol, wanted: Wanted) -> tuple[str, Measure]:
             worthwhile.insert(0, decides)
         name = next((each for each in worthwhile if each in noise), None)
         name = name or next(iter([*worthwhile, *noise]), "speed")
-    if name not in protocol.measures and name not in MEASURES:
-        known = [*MEASURES, *protocol.measures]
+    if name not in {*protocol.measures, *protocol.rated, *MEASURES}:
+        known = [*MEASURES, *protocol.measures, *protocol.rated]
         near = nearest(name, known)
         raise refusal(
             "--quantity",

@@ -16,6 +16,7 @@ from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.protocol import Protocol
+    from slackwater.protocol.declared.ratings import Ratings
     from slackwater.protocol.declared.trial import Trial
 
 #: Said on every sheet, whatever the protocol says.
@@ -83,6 +84,7 @@ class SheetContents:
     assumed: tuple[str, ...] = ()  # what was not given and had to be assumed
     seal: str = ""  # what a seal says of the protocol; empty without one
     fitted: tuple[Fitted, ...] = ()
+    ratings: Ratings | None = None  # what people score after each session
 
     @property
     def legend(self) -> str:
@@ -148,6 +150,7 @@ def sheet_contents(
         assumed=assumed,
         seal=seal_said(protocol.document, *([trial.folder] if trial else [])).sentence,
         fitted=_fitted(schedule, names, trial),
+        ratings=protocol.ratings,
     )
 
 

@@ -58,6 +58,22 @@ def cannot_tell(result: Result, sections: Sequence[Section]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(_untold(result, sections)))
 
 
+def _raters(result: Result) -> Iterator[str]:
+    """What ratings do not tell: other raters, and with raters who knew, much of anything."""
+    items = result.records("ratings")
+    if not items:
+        return
+    text = "Ratings are those of the raters of this trial; others may feel otherwise."
+    if items[0]["blinding"] != "blind":
+        text += (
+            f" They are {items[0]['blinding']}: {items[0]['blinding_why']}. What was hoped for stands "
+            "in the scores."
+            if items[0]["blinding"] == "not blind"
+            else f" In them, {items[0]['blinding']}: {items[0]['blinding_why']}."
+        )
+    yield text
+
+
 def _untold(result: Result, sections: Sequence[Section]) -> Iterator[str]:
     for section in sections:
         yield from _too_small(section)
@@ -71,6 +87,7 @@ def _untold(result: Result, sections: Sequence[Section]) -> Iterator[str]:
         "It holds for this boat, as loaded and in the conditions below; of other boats, loadings and "
         "waters it tells nothing, and between and beyond the places listed nothing is stated."
     )
+    yield from _raters(result)
     yield from _deciding(result)
     if result.seal.state == "none":
         yield "No seal shows that the protocol stood before the first run."

@@ -53,6 +53,7 @@ _HEADINGS = {
     "against-data": "The runs behind it",
     "stated-value": "The values stated",
     "on-the-day": "On the day",
+    "ratings": "The raters",
     "next-boat": "The next boat",
     "conditions": "Conditions",
     "noise": "Noise",

@@ -21,6 +21,7 @@ from slackwater.analysis.wording.numbers import (
     with_unit,
 )
 from slackwater.analysis.wording.words import count_of, quantity_title
+from slackwater.protocol.declared.ratings import POINTS
 
 
 def scale_of(budget: Budget) -> Scale:
@@ -33,8 +34,19 @@ def _size(budget: Budget, value: float | None) -> str:
     return with_unit(uncertainty_text(scale.of(value)), scale.unit)
 
 
+def _own_words(budget: Budget, text: str) -> str:
+    """What is repeated within a session in its own word: for a rating, raters."""
+    if budget.unit != POINTS:
+        return text
+    return text.replace("double runs", "raters").replace(" within a session by", " in a session by")
+
+
 def headline(budget: Budget) -> str:
     """What one quantity scatters by, in a sentence."""
+    return _own_words(budget, _headline(budget))
+
+
+def _headline(budget: Budget) -> str:
     title = quantity_title(budget.quantity)
     between = budget.component(BETWEEN)
     if between.value is None:
@@ -146,7 +158,7 @@ def _component_row(budget: Budget, component: Component) -> tuple[str, ...]:
         ends = f"{low} to {high}"
     part = MISSING if component.part is None else fixed(100 * component.part, 0)
     df = fixed(component.df, 0) if component.df else MISSING
-    return component.name, uncertainty_text(value), ends, part, df
+    return _own_words(budget, component.name), uncertainty_text(value), ends, part, df
 
 
 def sheet(budget: Budget) -> Sheet:
@@ -168,7 +180,8 @@ def sheet(budget: Budget) -> Sheet:
         if reproduced is not None:
             text += f", of two sessions by {_size(budget, reproduced)}"
         notes.append(f"{text}, 95 times of 100 (repeatability and reproducibility limits)")
-    return Sheet(budget.quantity, headings, rows, frozenset((1, 2, 3, 4)), "; ".join(notes) + ".")
+    note = _own_words(budget, "; ".join(notes) + ".")
+    return Sheet(budget.quantity, headings, rows, frozenset((1, 2, 3, 4)), note)
 
 
 def render(noise: NoiseResult) -> str:

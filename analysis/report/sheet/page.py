@@ -128,6 +128,7 @@ def render(contents: SheetContents) -> str:
         across=across,
         rest=across - (len(contents.noted) + 3) % across,  # of the last row of facts
         before=before,
+        guesses=sorted(dict.fromkeys(contents.configurations.values())),
         foot=css_text(foot),
         version=__version__,
     )

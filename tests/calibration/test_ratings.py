@@ -1,0 +1,89 @@
+"""Ratings with rater effects, ties and ends of the scale: false claims, coverage, planned power."""
+
+from __future__ import annotations
+
+from math import sqrt
+
+import numpy as np
+import pytest
+from rating_world import RatingCell, cells, tally
+
+from slackwater.analysis.planning.power import Noise, Setting, Surface, power_of
+
+CELLS = tuple(cells())
+SAMPLE = (
+    RatingCell("ABBA", 3, 5),
+    RatingCell("ABBABAAB", 5, 7, effect=1.0),
+    RatingCell("ABBABAAB", 4, 7, missing=0.2),
+)
+PLANNED = (
+    RatingCell("ABBABAAB", 5, 7, effect=1.2),
+    RatingCell("ABBAAB", 10, 10, effect=1.5),
+    RatingCell("ABBABAAB", 3, 10, effect=1.5),
+)
+POINTS = 0.03  # that predicted and realised power may differ by
+
+
+def hold(cell: RatingCell, trials: int, seed: int) -> None:
+    found = tally(cell, trials, seed)
+    monte_carlo = sqrt(0.05 * 0.95 / trials)
+    if not cell.effect:
+        assert found.established <= 0.05 + 3 * monte_carlo, cell.name
+        assert found.told <= found.established
+    assert found.covered >= 0.95 - 3 * monte_carlo, cell.name
+
+
+@pytest.mark.parametrize("cell", SAMPLE, ids=lambda cell: cell.name)
+def test_false_claims_and_coverage(cell: RatingCell) -> None:
+    hold(cell, trials=300, seed=11)
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("number", range(len(CELLS)), ids=lambda i: CELLS[i].name)
+def test_false_claims_and_coverage_everywhere(number: int) -> None:
+    hold(CELLS[number], trials=2000, seed=100 + number)
+
+
+def test_raters_who_agree_on_nothing_are_hardly_ever_believed() -> None:
+    """No session differs from another: one in twenty passes for agreement, and few of those name a gain."""
+    cell = RatingCell("ABBABAAB", 5, 7, of_session=0.0)
+    found = tally(cell, trials=400, seed=12)
+    assert found.testable <= 0.05 + 3 * sqrt(0.05 * 0.95 / 400)
+    assert found.told <= 0.05
+
+
+def _planned(cell: RatingCell, trials: int, seed: int) -> None:
+    # A score in whole points scatters by a uniform step more than what is felt.
+    within = sqrt(cell.of_score**2 + 1 / 12)
+    noise = Noise(cell.of_session, 0.0, within)
+    setting = Setting(
+        set_points=1,
+        configurations=2,
+        blocked=False,
+        confidence=0.95,
+        simultaneous=True,
+        current="double_run",
+        prior=None,
+        prior_by_set_point=True,
+    )
+    n, m = len(cell.order) // 2, cell.raters
+    surface = Surface(noise, setting, (2, 10), (1, 12))
+    floor = surface.floors(np.array([n]), np.array([m]))
+    spread = surface.spreads(np.array([n]), np.array([m]))
+    power = float(power_of(floor, spread, np.array([cell.effect]))[0])
+    found = tally(cell, trials, seed)
+    error = sqrt(power * (1 - power) / trials)
+    assert abs(found.told - power) <= POINTS + 2 * error, (
+        f"{cell.name}: predicted {power:.3f}, realised {found.told:.3f}"
+    )
+
+
+@pytest.mark.parametrize("cell", PLANNED[:1], ids=lambda cell: cell.name)
+def test_planned_power_is_realised(cell: RatingCell) -> None:
+    _planned(cell, trials=300, seed=21)
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("cell", PLANNED, ids=lambda cell: cell.name)
+def test_planned_power_is_realised_everywhere(cell: RatingCell) -> None:
+    _planned(cell, trials=2000, seed=22)
