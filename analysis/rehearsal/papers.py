@@ -65,6 +65,8 @@ def _trial_lines(
         keys += _noted(protocol, chance)
         yield f"  - {{{', '.join(keys)}}}"
     yield "runs: runs.csv"
+    if protocol.ratings is not None:
+        yield "ratings: ratings.csv"
 
 
 def _noted(protocol: Protocol, chance: Random) -> Iterator[str]:

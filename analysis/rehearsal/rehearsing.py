@@ -14,6 +14,7 @@ from slackwater.analysis.rehearsal.papers import (
     truth_text,
     way_text,
 )
+from slackwater.analysis.rehearsal.scores import scores_text
 from slackwater.analysis.rehearsal.world import runs_of, truth_of
 from slackwater.analysis.sheet.contents import SheetContents, sheet_contents
 from slackwater.analysis.sheet.run_table import headings, to_csv
@@ -53,7 +54,10 @@ def rehearse(protocol: Protocol, seed: int) -> dict[str, str]:
     head = headings(contents)
     id = f"rehearsal-{protocol.protocol}"
     held = protocol.set_point_measure in ("speed", "speed_over_ground", "speed_through_water")
-    return {
+    scored = {}
+    if protocol.ratings is not None:
+        scored["ratings.csv"] = scores_text(protocol, schedule, truth, seed)
+    return scored | {
         "read-me-first.txt": way_text(id),
         "protocol.yaml": HEAD + protocol.document.text,
         "trial.yaml": trial_text(protocol, schedule, titles, seed, id),
