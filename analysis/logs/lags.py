@@ -16,6 +16,7 @@ SMOOTH = 3.0  # [s]
 FARTHEST = 8.0  # [s]
 LEAST_LIKENESS = 0.5  # correlation of the changes; below it there is nothing to measure a lag by
 SHORTEST = 60.0  # [s] in common
+SAME, MOSTLY = 1e-6, 0.95  # [unit], part of the values from which one is a copy of the other
 MOST_CELLS = 400_000  # 22 h; of a longer log its beginning tells the lag
 
 #: What shows the same of the boat, so that the later of two is late.
@@ -104,6 +105,12 @@ def compared(one: Channel, other: Channel, *, answer: bool = False) -> Lag | NoL
         return NoLag(
             first, second, f"{max(end - start, 0):.0f} s in common, {SHORTEST:g} s are needed"
         )
+    if one.quantity != other.quantity and _copied(one, other):
+        return NoLag(
+            first,
+            second,
+            "the same values: one was filled with the other, and tells nothing by itself",
+        )
     time = start + STEP * np.arange(min(int((end - start) / STEP), MOST_CELLS))
     likeness = _likeness(_changes(one, time), _changes(other, time))
     if likeness is None:
@@ -119,6 +126,13 @@ def compared(one: Channel, other: Channel, *, answer: bool = False) -> Lag | NoL
         )
     seconds = (best - most + _vertex(likeness[best - 1 : best + 2])) * STEP
     return Lag(first, second, seconds, float(likeness[best]), float(end - start), answer)
+
+
+def _copied(one: Channel, other: Channel) -> bool:
+    """Whether nearly all values of one are those that the other has then."""
+    at = np.clip(np.searchsorted(other.seconds, one.seconds), 0, other.seconds.size - 1)
+    alike = np.abs(other.values[at] - one.values) < SAME
+    return bool(alike.mean() > MOSTLY and one.values.std() > 0)
 
 
 def _likeness(a: Numbers, b: Numbers) -> Numbers | None:

@@ -99,6 +99,19 @@ def test_circles_and_turns_are_no_runs(measured: Measured, name: str, record: fl
         assert not any(cut(channels, record).left_out for channels in sources)
 
 
+@pytest.mark.parametrize("record", [15.0, 30.0, 60.0])
+@pytest.mark.parametrize("name", ["furuno-130842-accel.raw", "can0-1.pcap"])
+def test_accelerations_and_lying_still_are_no_runs(
+    measured: Measured, name: str, record: float
+) -> None:
+    """From any source of speed, with the course of the same sender."""
+    (log,) = slackwater.logs(measured(f"nmea2000-text-forms/{name}")).logs
+    senders = {c.source for c in log.of("speed_over_ground")}
+    assert len(senders) >= 1
+    for sender in senders:
+        assert not cut([c for c in log.channels if c.source == sender], record).runs
+
+
 def strokes(path: Path) -> list[Channel]:
     """Positions of a rower's instrument, a row a stroke; rows of dashes hold none."""
     (log,) = slackwater.logs(path).logs

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from slackwater.analysis.logs.channels import UNITS, Channel
-from slackwater.analysis.logs.lags import lag_between, lags_of
+from slackwater.analysis.logs.lags import NoLag, compared, lag_between, lags_of
 from slackwater.analysis.steady.cutting import Cut, cut_session
 from slackwater.analysis.steady.doubling import opposite_by, overlap_of
 from slackwater.analysis.steady.ordering import align, axis_of
@@ -269,6 +269,15 @@ class TestParts:
         lag = lag_between(told("speed_through_water", 0.0), told("speed_over_ground", late))
         assert lag is not None
         assert lag.seconds == pytest.approx(late, abs=0.1)
+
+    def test_a_speed_through_water_that_is_the_one_over_ground(self) -> None:
+        time = np.arange(0.0, 300.0)
+        knots = 10.0 + np.random.default_rng(3).standard_normal(300).cumsum()
+        names = ("speed_over_ground", "speed_through_water")
+        both = [Channel(name, "x", "kn", time, knots) for name in names]
+        told = compared(*both)
+        assert isinstance(told, NoLag)
+        assert "one was filled with the other" in told.why
 
     @pytest.mark.filterwarnings("error")
     def test_no_lag_is_told_of_a_log_that_stuck(self) -> None:

@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+import slackwater
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.forms import read_logs
 
@@ -114,6 +115,44 @@ def test_nothing_is_a_zero_because_it_is_empty(tmp_path: Path) -> None:
     assert not list(log.of("speed_through_water"))
     assert values(log, "heading") == [231.3]
     assert not list(log.of("water_temperature"))
+
+
+def test_a_course_at_rest_is_none_and_not_north(tmp_path: Path) -> None:
+    log = read(tmp_path, rmc("101530.00", status="V"), summed("GPVTG,,T,,M,0.0,N,0.0,K,A"))
+    assert not list(log.of("course_over_ground"))
+    assert values(log, "speed_over_ground") == [0.0]
+
+
+def test_nul_bytes_in_a_field_cost_that_field(tmp_path: Path) -> None:
+    log = read(tmp_path, rmc("101530.00"), summed("PHHDM,0\x008.2,M"), summed("IIHDM,08.2,M"))
+    assert values(log, "heading_magnetic") == [8.2]
+
+
+def test_an_early_edition_has_fewer_fields(tmp_path: Path) -> None:
+    """RMC without a mode, and without what stands before it."""
+    for body in (
+        "GPRMC,101530,A,5051.2400,N,00106.1200,W,6.2,084.0,140625,2.1,W",
+        "GPRMC,101530,A,5051.2400,N,00106.1200,W,6.2,084.0,140625",
+        "GPRMC,101530,A,5051.2400,N,00106.1200,W,6.2,084.0,140625,2.1,W,A,V",
+    ):
+        log = read(tmp_path, summed(body))
+        assert values(log, "speed_over_ground") == [6.2]
+        assert log.clock == "utc"
+
+
+def test_a_paddle_wheel_that_is_stuck_is_not_chosen(tmp_path: Path) -> None:
+    lines = []
+    for second in range(59):
+        lines += [
+            rmc(f"1015{second:02d}.00"),
+            summed("IIVHW,,T,,M,0.0,N,0.0,K"),
+            summed(f"VWVHW,,T,,M,6.{second % 10},N,,K"),
+        ]
+    path = tmp_path / "a.log"
+    path.write_text("\r\n".join(lines))
+    (speed,) = [c for c in slackwater.logs(path).choices if c.quantity == "speed_through_water"]
+    assert speed.source == "VW VHW"
+    assert "repeat the one before" in speed.offered[1].against[0]
 
 
 def test_wind_in_its_units_and_references(tmp_path: Path) -> None:

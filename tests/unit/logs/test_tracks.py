@@ -68,6 +68,15 @@ def test_no_times_at_all(tmp_path: Path) -> None:
     assert next(log.of("latitude")).values.size == 3
 
 
+def test_a_pause_between_segments_is_a_gap(tmp_path: Path) -> None:
+    """Nothing is laid between two segments: no point is made up, and the pause is told."""
+    first, second = ("".join(point(s) for s in part) for part in (range(10), range(40, 50)))
+    log = read(tmp_path, f"{HEAD}{first}</trkseg><trkseg>{second}{TAIL}")
+    (latitude,) = log.of("latitude")
+    assert latitude.values.size == 20
+    assert np.diff(latitude.seconds).max() == 31.0
+
+
 def test_a_file_cut_off_gives_what_is_whole(tmp_path: Path) -> None:
     log = read(tmp_path, HEAD + "".join(point(s) for s in range(9)) + "<trkpt lat=")
     assert next(log.of("latitude")).values.size == 9
