@@ -264,7 +264,8 @@ class TestParts:
         knots = 10.0 + np.cumsum(rng.standard_normal(900)) * 0.2
 
         def told(quantity: str, shift: float) -> Channel:
-            return Channel(quantity, "x", "kn", time, np.interp(time - shift, time, knots))
+            offset = 0.2 if quantity == "speed_over_ground" else 0.0
+            return Channel(quantity, "x", "kn", time, np.interp(time - shift, time, knots) + offset)
 
         lag = lag_between(told("speed_through_water", 0.0), told("speed_over_ground", late))
         assert lag is not None
