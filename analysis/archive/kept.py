@@ -17,7 +17,6 @@ from slackwater import __version__
 from slackwater.analysis.archive.columns import OF_A_RESULT, rows_to_table
 from slackwater.analysis.archive.names import clean, key_of, path_of
 from slackwater.analysis.archive.setting import named, with_setting
-from slackwater.analysis.intake.table_limits import SIZE_LIMIT
 from slackwater.protocol.files.reading import ABSENT, UNREAD, Trace, hash_of, traced
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
@@ -121,7 +120,7 @@ def inputs_of(trace: Trace, trial: Path, folder: Path) -> dict[str, str]:
     folders = {trial.parent}
     for path, sha256 in trace.items():
         key = _input_key(path, folder)
-        found[key] = hash_of(path, SIZE_LIMIT) if sha256 == UNREAD else sha256
+        found[key] = hash_of(path) if sha256 == UNREAD else sha256
         if not key.startswith(SHIPPED) and path.suffix.lower() in (".yaml", ".yml"):
             folders.add(path.parent)
     for each in folders:
@@ -134,7 +133,7 @@ def hash_now(file: str, folder: Path) -> str:
     """The hash of an input as it is now, by its name in the store."""
     if file.startswith(SEALS):
         return _seals(_input_path(file.removeprefix(SEALS), folder))
-    return hash_of(_input_path(file, folder), SIZE_LIMIT)
+    return hash_of(_input_path(file, folder))
 
 
 def digest_of(inputs: Mapping[str, str]) -> str:

@@ -25,6 +25,7 @@ _READ: ContextVar[set[Identity] | None] = ContextVar("files read", default=None)
 Trace = dict[Path, str]
 ABSENT, CHANGING, UNREAD = "absent", "changed while it was read", "not read to its end"
 
+_PIECE = 1 << 20  # bytes hashed at a time, since logs need not fit in memory
 _TRACE: ContextVar[Trace | None] = ContextVar("files traced", default=None)
 
 
@@ -57,14 +58,18 @@ def traced() -> Iterator[Trace]:
         _TRACE.reset(token)
 
 
-def hash_of(path: str | Path, most: int) -> str:
+def hash_of(path: str | Path) -> str:
     """SHA-256 of a file's bytes as a trace has it; `ABSENT` or `UNREAD` where there is none."""
+    digest = hashlib.sha256()
     try:
-        return hashlib.sha256(read_bytes(path, most)).hexdigest()
+        with _opened(path) as stream:
+            while piece := stream.read(_PIECE):
+                digest.update(piece)
     except FileNotFoundError:
         return ABSENT
     except (OSError, ValueError):
         return UNREAD
+    return digest.hexdigest()
 
 
 def _note(path: str | Path, found: str) -> None:

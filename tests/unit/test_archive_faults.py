@@ -227,6 +227,26 @@ def test_what_a_trial_is_known_by(text: str, is_one: bool) -> None:
     assert is_trial(text.encode("utf-16")) is is_one
 
 
+def test_what_is_read_in_pieces_or_missed_is_an_input_too(tmp_path: Path) -> None:
+    import hashlib
+
+    from slackwater.protocol.files import reading
+
+    log, data = tmp_path / "day.log", b"x" * 30_000_000  # more than a table may have
+    log.write_bytes(data)
+    with reading.traced() as trace:
+        assert sum(len(each) for each in reading.pieces(log, 1 << 20, 1 << 30)) == len(data)
+        assert not reading.is_there(tmp_path / "none.log")
+    assert trace == {log: reading.UNREAD, tmp_path / "none.log": reading.ABSENT}
+    assert reading.hash_of(log) == hashlib.sha256(data).hexdigest()
+    assert reading.hash_of(tmp_path / "none.log") == reading.ABSENT
+    with reading.traced() as trace:
+        reading.read_bytes(log, len(data))
+        log.write_bytes(b"y")
+        reading.read_bytes(log, len(data))
+    assert trace == {log: reading.CHANGING}
+
+
 def dies(job: Job) -> Kept:
     """Stands for an analysis that takes its process along: `keep`, but for one trial."""
     if job.path.endswith("004.yaml"):
