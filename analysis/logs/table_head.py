@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from itertools import islice
 
 from slackwater.analysis.intake.everyday import meant_by
+from slackwater.analysis.intake.grid import visible
 from slackwater.analysis.intake.headings import squash
 from slackwater.analysis.logs.points import Key
 from slackwater.analysis.logs.table_times import Times, times_of
@@ -18,6 +19,7 @@ from slackwater.protocol.units.quantity import convert
 SEPARATORS = (",", ";", "\t", "|")
 _ROWS_LOOKED_AT = 400
 _LEAST_CELLS = 2
+_LONGEST_NAME = 80  # of a source
 _MISSING = frozenset({"", "-", "--", "---", "n/a", "na", "nan", "null", "none", "#n/a"})
 _COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
 _POINT = re.compile(r"[+-]?[0-9]+\.[0-9]+")
@@ -180,7 +182,10 @@ def _head(
         unit = told.unit_of(meaning.name)
         offset = convert(0.0, meaning.unit, unit)
         slope = convert(1.0, meaning.unit, unit) - offset
-        key = meaning.name, headings[index]
+        source = visible(headings[index].replace("\t", " "))[:_LONGEST_NAME]
+        if headings.count(headings[index]) > 1:
+            source += f" (column {index + 1})"  # two of one name are two sources
+        key = meaning.name, source
         columns.append(ColumnOfSamples(index, key, slope, offset))
     place, times = _times(headings, meanings, samples, told)
     unread = tuple(h for h, m in zip(headings, meanings, strict=True) if h and not m.name)

@@ -45,7 +45,8 @@ def read_transducers(found: Sentences) -> Readings:
             known = _known(kind, unit, name)
             number = _number(value) if known else None
             if known and number is not None:
-                key = known[0], f"{address[:2]} XDR {name}", checked
+                shown = "".join(c if c.isprintable() else "?" for c in f"{address[:2]} XDR {name}")
+                key = known[0], shown, checked
                 readings.setdefault(key, []).append((line, number * known[1]))
     return readings
 

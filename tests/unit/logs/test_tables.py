@@ -92,6 +92,14 @@ def test_headings_in_words_and_units(tmp_path: Path) -> None:
     assert [c.source for c in log.of("fuel_flow")] == ["Port fuel [L/h]", "Stbd fuel [L/h]"]
 
 
+def test_two_columns_of_one_name_are_two_sources(tmp_path: Path) -> None:
+    log = read(tmp_path, "time [s],SOG [kn],SOG [kn]\n1,5,6\n2,5,6\n")
+    assert {c.source: c.values.tolist() for c in log.channels} == {
+        "SOG [kn] (column 2)": [5.0, 5.0],
+        "SOG [kn] (column 3)": [6.0, 6.0],
+    }
+
+
 def test_a_row_of_units_and_lines_before_the_heading(tmp_path: Path) -> None:
     text = (
         "Logger of a boat,,\nserial,12345,\n\nElapsed Time,Speed (GPS),Speed (IMP)\n"
