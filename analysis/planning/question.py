@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import log1p
 
+from slackwater.analysis.planning.agreeing import told_by_raters
 from slackwater.analysis.planning.effort import effort_of
 from slackwater.analysis.planning.plan_model import (
     USUAL_DOUBLE_RUNS,
@@ -14,7 +15,7 @@ from slackwater.analysis.planning.plan_model import (
     Question,
 )
 from slackwater.analysis.planning.plan_setting import setting_of
-from slackwater.analysis.planning.power import Design, Setting
+from slackwater.analysis.planning.power import Design, Noise, Setting
 from slackwater.analysis.planning.supposed_noise import supposed_noise
 from slackwater.analysis.planning.wanted import (
     Wanted,
@@ -56,25 +57,24 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
     rated = name in protocol.rated
     if protocol.ratings is not None and rated:
         effort = replace(effort, repeats=protocol.runs.double_runs)
-        notes.append(
-            "What is repeated within a session are raters, who cost no time on the water. Scores are "
-            "whole points and raters have to agree: with scatter below half a point, or hardly any "
-            "difference between sessions, the chance is less than shown."
-        )
     repeats = protocol.ratings.raters if protocol.ratings and rated else protocol.runs.double_runs
+    declared = Design(protocol.sessions.per_configuration, repeats)
+    sought = _effect(protocol, wanted, name, measure, level)
+    if rated:
+        notes.append(_of_raters(declared, supposed.noise, sought, setting.confidence))
     hours = time_of("--max-hours", wanted.max_hours)
     return Question(
         quantity=name,
         unit="" if measure.scale == "ratio" or measure.unit == "1" else measure.unit,
         scale=measure.scale,
-        effect=_effect(protocol, wanted, name, measure, level),
+        effect=sought,
         power=power,
         noise=supposed.noise,
         assumed=supposed.assumed,
         noise_source=supposed.source,
         setting=setting,
         effort=effort,
-        declared=Design(protocol.sessions.per_configuration, repeats),
+        declared=declared,
         repeats="rater" if rated else "double run",
         usual=supposed.usual,
         sessions=_sessions(wanted, setting),
@@ -82,6 +82,16 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
         max_hours=None if hours is None else hours.to("h").value,
         max_fuel=_max_fuel(wanted, flows),
         notes=tuple(notes),
+    )
+
+
+def _of_raters(design: Design, noise: Noise, effect: float, confidence: float) -> str:
+    """What a rating asks beside a difference: raters who agree, and scores that can show it."""
+    chance = round(100 * told_by_raters(design, noise, effect, confidence))
+    return (
+        "Raters cost no time on the water. Before any verdict they have to agree on how the sessions "
+        f"differ, which the chances here leave out: with it, the declared design tells this difference in {chance} "
+        "% of trials (simulated). Scores are whole points; give --within as they scatter, rounding included."
     )
 
 

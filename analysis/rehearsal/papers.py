@@ -149,7 +149,7 @@ A whole trial to go through before the boat leaves the berth. In this folder:
 
 1. sheet.html       what the crew take aboard: print it, read it out, find what is unclear
 2. sheet.csv        the table to fill in; copy a few lines of runs.csv into it by hand, for practice
-3. runs.csv         the same table as if the trial had been run
+3. runs.csv         the same table as if the trial had been run; ratings.csv, where people score, likewise
 4. slackwater check trial.yaml       was it run as declared?
 5. slackwater analyse trial.yaml --output report.html       which differences are real?
 6. truth.txt        what was put in; open it last, and see what was found of it

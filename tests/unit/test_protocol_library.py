@@ -13,6 +13,7 @@ from slackwater.protocol.declared.protocol import Protocol, load_protocol
 from slackwater.protocol.library import shipped
 
 NAMES = (
+    "blind-rating",
     "change-made-afloat",
     "fuel-economy-fixed-speeds",
     "hull-coating-before-after",

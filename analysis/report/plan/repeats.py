@@ -14,6 +14,7 @@ def in_words(question: Question, text: str) -> str:
         return text
     for old, new in (
         (" at each set point", ""),
+        (" at one set point", ""),
         (
             "Double runs are those of a set point within a session.",
             "Raters are those of a session.",
