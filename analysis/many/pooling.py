@@ -131,6 +131,7 @@ class _Pooling:
         if len({m.outcome.confidence for m in members}) > 1:
             findings.append(_differ("confidence; the highest is taken", ""))
         self.alone: list[str] = []
+        self.lone: dict[str, list[str]] = {}  # places that one boat shows, and in which quantities
         self.scales = self._scales()
 
     def sweeps(self) -> list[PooledSweep]:
@@ -145,6 +146,12 @@ class _Pooling:
                 asked = self._together(key, sweeps, places)
                 leave_out = asked.terms.deciding is not False and len(self.boats) > 2
                 found.append(pooled_sweep(asked, leave_out=leave_out))
+        for places_alone, names in self.lone.items():
+            self._tell(
+                "not-shared",
+                f"{listed(names)}: not pooled at {places_alone}, where fewer than two boats have an "
+                "interval",
+            )
         if self.alone:
             self._tell(
                 "not-shared",
@@ -217,13 +224,10 @@ class _Pooling:
             return [place for place, count in zip(places, boats, strict=True) if count]
         shared = [place for place, count in zip(places, boats, strict=True) if count > 1]
         if not shared:
-            self.alone.append(key.removeprefix("by ").split(" by ")[0])
+            self.alone.append(key.removeprefix("by ").split(" by ")[0].replace("_", " "))
         lone = [place.label for place, count in zip(places, boats, strict=True) if count < 2]
         if shared and lone:
-            self._tell(
-                "not-shared",
-                f"{key}: not pooled at {listed(lone)}, where fewer than two boats have an interval",
-            )
+            self.lone.setdefault(listed(lone), []).append(key.replace("_", " "))
         return shared
 
     def _boats_at(self, place: Place) -> int:

@@ -26,7 +26,8 @@ SHROUT_FLEISS = np.array(
 )
 
 # K. Krippendorff, "Computing Krippendorff's alpha-reliability" (2011), part C: four observers, twelve
-# units, some not judged; also the example of kripp.alpha in the R package irr, as its page prints it.
+# units, some not judged; also the example of kripp.alpha in the R package irr. The table is from memory, the
+# alphas as quoted of both; that all three come out of one table is what speaks for it.
 GAP = np.nan
 KRIPPENDORFF = np.array(
     [
