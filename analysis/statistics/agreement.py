@@ -8,7 +8,6 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import fdtrc, fdtri
-from scipy.stats import rankdata
 
 Array = NDArray[np.float64]
 Metric = Literal["nominal", "ordinal", "interval"]
@@ -128,6 +127,8 @@ def kendall_w(scores: Array) -> tuple[float, float]:
     n, m = scores.shape
     if n < 2 or m < 2:
         return np.nan, np.nan
+    from scipy.stats import rankdata
+
     ranks = np.apply_along_axis(rankdata, 0, scores)
     ties = 0.0
     for column in ranks.T:

@@ -10,7 +10,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import fdtrc
-from scipy.stats import rankdata
 
 Array = NDArray[np.float64]
 
@@ -137,6 +136,8 @@ def ranks_within(scores: Array) -> Array:
     of sessions is how much more often the one is scored above the other than below it: Cliff's d,
     the probability of superiority taken twice less one.
     """
+    from scipy.stats import rankdata
+
     out = np.full(scores.shape, np.nan)
     for r in range(scores.shape[1]):
         seen = np.isfinite(scores[:, r])

@@ -103,6 +103,7 @@ DIFFERENT = (
     "analysis.speeds",
     "analysis.cruise",
     "analysis.looks",
+    "ratings",
 )
 WORDS = (
     "version",

@@ -43,7 +43,6 @@ WORKS: dict[str, Kind] = {
     "US FDA, Multiple Endpoints in Clinical Trials (2022)": Kind.STANDARD,
     "B. Iglewicz and D. Hoaglin, How to Detect and Handle Outliers (1993)": Kind.PUBLICATION,
     "Chapman's Piloting": Kind.PUBLICATION,
-    "C. B. Terwee et al., J. Clinical Epidemiology 60 (2007)": Kind.PUBLICATION,
     "D. Radojcic and J. Bowles, Chesapeake Power Boat Symposium (2010)": Kind.PUBLICATION,
     "E. C. Tupper, Introduction to Naval Architecture": Kind.PUBLICATION,
     "NIST/SEMATECH e-Handbook of Statistical Methods": Kind.PUBLICATION,

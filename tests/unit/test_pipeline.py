@@ -226,3 +226,19 @@ def test_no_run_left_is_a_result_and_no_crash(tmp_path: Path) -> None:
     assert (result.runs.read, result.runs.used, result.runs.set_aside) == (8, 0, 8)
     assert len(result.comparisons) == 0
     assert "8 set aside" in render(result, full=True)
+
+
+def test_an_ordinary_trial_waits_for_no_library_that_it_does_not_ask() -> None:
+    """What ratings, pools and cross-checks load is loaded where there are some."""
+    import subprocess
+    import sys
+
+    trial = Path(__file__).parents[2] / "examples" / "one-morning-each" / "trial.yaml"
+    code = (
+        "import sys, slackwater; slackwater.analyse(sys.argv[1]); "
+        "print(*{'scipy.stats', 'scipy.optimize', 'matplotlib', 'duckdb', 'distributed'} & set(sys.modules))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(trial)], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split() == []

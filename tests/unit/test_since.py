@@ -88,6 +88,14 @@ def test_stricter_one_way_is_looser_the_other(
         ({"loading__fuel": {"between": ["30 %", "90 %"]}}, "different"),
         ({"conditions__wind_speed": {"within": "2 kn"}}, "different"),
         ({"runs__set_points__values": ["1000 rpm", "2500 rpm"]}, "different"),
+        (
+            {
+                "ratings": {
+                    "items": {"ride": {"points": "7", "anchors": {"1": "hard", "7": "soft"}}}
+                }
+            },
+            "different",
+        ),
         ({"title": "Another title (invented)"}, "words only"),
         ({"runs__steady__record": "1 min"}, "words only"),
         ({"conditions__water_depth": {"at_least": "0.02 km"}}, "words only"),

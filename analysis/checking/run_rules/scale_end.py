@@ -48,10 +48,7 @@ RULE = RunsRule(
         " with it. Differences come out too small, and surer than they are."
     ),
     fix="move the anchors outwards or add points before the next trial; say in print that the scale ended",
-    source=(
-        "C. B. Terwee et al., J. Clinical Epidemiology 60 (2007), 34-42: more than 15 % at one end, "
-        "from memory"
-    ),
+    source="common practice",
     passes=Example(
         protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
         ratings="S1,ride,A,4\nS1,ride,B,7\nS2,ride,A,5\nS2,ride,B,6\nS3,ride,A,5\nS3,ride,B,6\nS4,ride,A,3",
