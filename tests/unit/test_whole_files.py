@@ -109,7 +109,7 @@ KILLED = {
     "plan": "plan two-way-sweep --speed '8 kn' --sessions 2-3 --output target.json",
     "pool": "pool trial.yaml --output target.json",
     "rehearse": "rehearse two-way-sweep --output target",
-    "seal": "seal protocol.yaml --output target.json",
+    "seal": "seal protocol.yaml --output target.seal.yaml",
     "sheet": "sheet two-way-sweep --output target.json",
     "sheet, tablet": "sheet trial.yaml --for tablet --output target.html",
     "statement": "statement trial.yaml --output target.html",
