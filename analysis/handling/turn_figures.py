@@ -1,0 +1,265 @@
+"""The figures of one turn, and what they are uncertain by.
+
+Each figure is read from the path once as it is and once with each of what it rests on a little changed: the drift,
+the moment of the order, the axis of the approach, the moments at which the heading had changed so far. The slopes
+carry the standard uncertainties of these, as JCGM 100:2008, 5.1.3, note 2, has it for sums that no formula is kept of.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from slackwater.analysis.handling.circles import circle_through
+from slackwater.analysis.handling.crossing import crossing, independent
+from slackwater.analysis.handling.drift import STEADY_FROM, WHOLE, Drift
+from slackwater.analysis.handling.figures import Figure, root_sum
+from slackwater.analysis.handling.path import Array, Path
+from slackwater.analysis.steady.track import KNOT
+
+LEAST_ARC = 180.0  # [deg] of steady turn that a circle is laid through
+UNITS = {
+    "advance": "m",
+    "transfer": "m",
+    "tactical_diameter": "m",
+    "steady_diameter": "m",
+    "approach_speed": "kn",
+    "steady_speed": "kn",
+    "speed_lost": "kn",
+    "time_to_90": "s",
+    "time_to_180": "s",
+    "time_to_360": "s",
+}
+_AT = {"advance": 90.0, "transfer": 90.0, "tactical_diameter": 180.0}
+_TIMES = {"time_to_90": 90.0, "time_to_180": 180.0, "time_to_360": 360.0}
+_ORDERED = (
+    *_AT,
+    *_TIMES,
+    "approach_speed",
+    "speed_lost",
+)  # what an approach and an order are needed for
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """A turn as its figures are read from it.
+
+    Parameters
+    ----------
+    path : Path
+        Over ground, from the approach to the end of the turn.
+    seconds, turned : ndarray, shape (headings,)
+        How far she had turned by when, positive to her side. [s, deg]
+    sign : float
+        1 to starboard, -1 to port.
+    order, end : float
+        [s]
+    straight : str
+        Why there is no approach to measure from; empty where there is.
+    drift : (float, float)
+        That the path is freed of. [m/s]
+    swung, late : float
+        By which the axis and the moments of turning so far are changed. [deg, s]
+    """
+
+    path: Path
+    seconds: Array
+    turned: Array
+    sign: float
+    order: float
+    end: float
+    straight: str = ""
+    drift: tuple[float, float] = (0.0, 0.0)
+    swung: float = 0.0
+    late: float = 0.0
+
+    @property
+    def degrees(self) -> float:
+        """How far she turned. [deg]"""
+        return float(self.turned.max())
+
+    @property
+    def freed(self) -> Path:
+        """The path with the drift taken out."""
+        return self.path.less(*self.drift, self.order)
+
+    def when(self, degrees: float) -> tuple[float, float] | None:
+        """The moment of having turned so far, and its standard uncertainty; None where she never had. [s, s]"""
+        found = crossing(self.seconds, self.turned, degrees)
+        return None if found is None else (found[0] + self.late, found[1])
+
+    def approach(self) -> tuple[float, float, float, float]:
+        """Velocity of the approach, and what places stray from it: along, across. [m/s, m/s, m, m]"""
+        part = self.freed.within(-math.inf, self.order)
+        since = part.seconds - part.seconds.mean()
+        square = float(since @ since)
+        east, north = float(since @ part.east) / square, float(since @ part.north) / square
+        over = [part.east - east * since, part.north - north * since]
+        fast = math.hypot(east, north) or 1.0
+        x, y = (each - each.mean() for each in over)
+        along, across = (x * east + y * north) / fast, (x * north - y * east) / fast
+        return east, north, _rms(along), _rms(across)
+
+    def axis(self) -> float:
+        """Course of the approach. [deg]"""
+        east, north, *_ = self.approach()
+        return math.degrees(math.atan2(east, north)) + self.swung
+
+    def steady(self) -> tuple[float, float] | None:
+        """From when to when a circle is laid: whole turns where there are any; None where she turned too little. [s, s]"""
+        arc = self.degrees - STEADY_FROM
+        if arc < LEAST_ARC:
+            return None
+        whole = math.floor(arc / WHOLE + 1e-9) * WHOLE
+        since = self.when(self.degrees - whole if whole else STEADY_FROM)
+        return None if since is None else (since[0], self.end)
+
+
+def _rms(values: Array) -> float:
+    return math.sqrt(float(values @ values) / max(values.size - 2, 1))
+
+
+@dataclass(frozen=True, slots=True)
+class _Circle:
+    """The steady circle: its radius with its standard uncertainty, the speed around it, what places stray by."""
+
+    radius: float
+    uncertainty: float
+    speed: float
+    stray: float
+
+
+def _circle(turn: Turn) -> _Circle | None:
+    ends = turn.steady()
+    if ends is None:
+        return None
+    part = turn.freed.within(*ends)
+    if part.seconds.size < 8:
+        return None
+    x, y, radius, strays = circle_through(part.east, part.north)
+    design = np.stack(
+        [(part.east - x) / radius, (part.north - y) / radius, np.ones_like(strays)], axis=1
+    )
+    square = float(strays @ strays) / (strays.size - 3)
+    covariance = square * strays.size / independent(strays) * np.linalg.inv(design.T @ design)
+    arc = math.radians(turn.degrees - float(np.interp(ends[0], turn.seconds, turn.turned)))
+    speed = radius * arc / (float(turn.seconds[np.argmax(turn.turned)]) - ends[0])
+    return _Circle(radius, math.sqrt(float(covariance[2, 2])), speed, math.sqrt(square))
+
+
+def figures_of(turn: Turn, drift: Drift | None, order_uncertainty: float) -> dict[str, Figure]:
+    """All figures of a turn, by the names of `UNITS`.
+
+    Parameters
+    ----------
+    turn : Turn
+        Freed of the drift, where that is known.
+    drift : Drift or None
+    order_uncertainty : float
+        Standard uncertainty of the moment of the order. [s]
+    """
+    values = _values(turn)
+    own = _own_noise(turn, values)
+    shifts = list(_shifts(turn, drift, order_uncertainty))
+    found = {}
+    for name, unit in UNITS.items():
+        value = values.get(name)
+        if value is None or (name == "speed_lost" and drift is None):
+            found[name] = Figure.missing(unit, _why(turn, name, drift))
+            continue
+        parts = [own.get(name), *(abs(other[name] - value) for other in shifts if name in other)]
+        # What an unknown current adds nothing tells; a small uncertainty beside it would mislead.
+        known = drift is not None or name in _TIMES
+        found[name] = Figure(value, unit, root_sum(parts) if known else None)
+    return found
+
+
+def _values(turn: Turn) -> dict[str, float]:
+    """Every figure that the turn gives."""
+    found: dict[str, float] = {}
+    circle = _circle(turn)
+    if circle is not None:
+        found["steady_diameter"] = 2 * circle.radius
+        found["steady_speed"] = circle.speed / KNOT
+    if turn.straight:
+        return found
+    east, north, *_ = turn.approach()
+    found["approach_speed"] = math.hypot(east, north) / KNOT
+    if circle is not None:
+        found["speed_lost"] = found["approach_speed"] - found["steady_speed"]
+    for name, degrees in _TIMES.items():
+        if (moment := turn.when(degrees)) is not None:
+            found[name] = moment[0] - turn.order
+    for name, degrees in _AT.items():
+        if (moment := turn.when(degrees)) is not None:
+            found[name] = _way(turn, moment[0], along=name == "advance")
+    return found
+
+
+def _way(turn: Turn, until: float, *, along: bool) -> float:
+    """How far the boat came since the order, along the approach or across it to her side. [m]"""
+    until = min(until, turn.path.span[1])
+    east, north = (
+        float(each[1] - each[0]) for each in turn.freed.at(np.array([turn.order, until]))
+    )
+    angle = math.radians(turn.axis())
+    if along:
+        return east * math.sin(angle) + north * math.cos(angle)
+    return turn.sign * (east * math.cos(angle) - north * math.sin(angle))
+
+
+def _shifts(
+    turn: Turn, drift: Drift | None, order_uncertainty: float
+) -> Iterator[dict[str, float]]:
+    """The figures with each of what they rest on changed by its standard uncertainty."""
+    if drift is not None and drift.uncertainty:
+        east, north = turn.drift
+        yield _values(replace(turn, drift=(east + drift.uncertainty, north)))
+        yield _values(replace(turn, drift=(east, north + drift.uncertainty)))
+    if order_uncertainty and not turn.straight:
+        yield _values(replace(turn, order=turn.order + order_uncertainty))
+    if not turn.straight:
+        east, north, _, across = turn.approach()
+        long = turn.order - turn.path.span[0]
+        swing = math.degrees(math.sqrt(2.0) * across / max(math.hypot(east, north) * long, 1e-9))
+        if swing:
+            yield _values(replace(turn, swung=swing))
+    moments = [turn.when(degrees) for degrees in (90.0, 180.0)]
+    late = max((moment[1] for moment in moments if moment is not None), default=0.0)
+    if late:
+        yield _values(replace(turn, late=late))
+
+
+def _own_noise(turn: Turn, values: dict[str, float]) -> dict[str, float | None]:
+    """What the noise of single places and of the circle gives to each figure; None where nothing tells it."""
+    circle = _circle(turn)
+    approach = None if turn.straight else turn.approach()
+    stray = circle.stray if circle else max(approach[2:]) if approach else None
+    found: dict[str, float | None] = dict.fromkeys(
+        _AT, None if stray is None else math.sqrt(2.0) * stray
+    )
+    found |= dict.fromkeys(_TIMES, 0.0)
+    if circle is not None:
+        found["steady_diameter"] = 2 * circle.uncertainty
+        found["steady_speed"] = values["steady_speed"] * circle.uncertainty / circle.radius
+    if approach is not None:
+        long = turn.order - turn.path.span[0]
+        found["approach_speed"] = math.sqrt(2.0) * approach[2] / max(long, 1e-9) / KNOT
+    if circle is not None and approach is not None:
+        found["speed_lost"] = root_sum([found["steady_speed"], found["approach_speed"]])
+    return found
+
+
+def _why(turn: Turn, name: str, drift: Drift | None) -> str:
+    """Why the turn does not give a figure."""
+    needed = {**_AT, **_TIMES}.get(name, STEADY_FROM + LEAST_ARC)
+    if turn.straight and name in _ORDERED:
+        return turn.straight
+    if turn.degrees < needed:
+        return f"she turned by {turn.degrees:.0f} deg; {needed:.0f} deg are needed"
+    if name == "speed_lost" and drift is None:
+        return "what carried her is not known, so speeds over ground do not tell what the turn cost"
+    return "too few places were recorded in the steady turn"
