@@ -68,7 +68,7 @@ def _seconds(command: list[str]) -> float:
     return time.perf_counter() - begin
 
 
-def _fastest(each: list[Callable[[], float]], rounds: int = 7) -> list[float]:
+def _fastest(each: list[Callable[[], float]], rounds: int = 4) -> list[float]:
     """The fastest of each, measured in turn after one warm-up: load only ever adds time."""
     for one in each:
         one()

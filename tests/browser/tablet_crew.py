@@ -7,9 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from driving import Driven
+from looking import ROOT
 
 from slackwater.analysis.cli import main
 
+EXAMPLE = ROOT / "examples" / "workboat-interceptors"
+FIRST = "s0r1a1"  # the first run of its page
 STORED = "app.waiting.length === 0 && !app.failed && !app.readOnly"
 
 
@@ -99,3 +102,10 @@ class Crew:
         self.browser.call("Page.navigate", url="about:blank")
         for origin in ("file://", "http://127.0.0.1"):
             self.browser.call("Storage.clearDataForOrigin", origin=origin, storageTypes="all")
+
+
+def requests(browser: Driven) -> list[str]:
+    """What the page asked of anything but itself."""
+    sent = [e for e in browser.events if e["method"] == "Network.requestWillBeSent"]
+    addresses = [str(e["params"]["request"]["url"]) for e in sent]
+    return [a for a in addresses if not a.startswith(("file:", "about:", "blob:"))]

@@ -67,20 +67,15 @@ def oracle_world(order: str) -> World:
     return World(order, 3, 1.0, 0.006, 0.003, 0.15, effect=GAIN)
 
 
-#: A few cells for every run of the tests: the corners where the rate is most at risk.
+#: Three cells for every run of the tests, corners where the rate is most at risk.
 SAMPLE = (
     World("ABBA", 1, 1.0, 0.0, uneven=3.0),
-    World("ABBA", 3, 2.5, 0.012),
-    World("ABBAAB", 2, 1.0, 0.006),
-    World("ABBAAB", 2, 1.0, 0.006, heavy=True),
     World("AABBB", 2, 1.0, 0.006, missing=0.15),
     World("ABBABAAB", 1, 1.0, 0.003, per_day=4, day=0.01),
 )
 
 #: Cells of the stress table for every run of the tests.
 STRESS_SAMPLE = (
-    (World("ABBA", loading=HUMP), 0.07),
     (World("ABBAAB", loading=HUMP), 0.06),
     (World("AABBB", louder="A", louder_by=3.0), 0.06),
-    (World("ABCCBA", louder="C", louder_by=0.2), 0.06),
 )

@@ -56,10 +56,26 @@ def _inside(difference: Array, low: float, high: float) -> Array:
     return np.minimum(difference - low, high - difference)
 
 
-@pytest.mark.parametrize("simultaneous", [True, False])
-@pytest.mark.parametrize("confidence", [0.90, 0.95, 0.99])
+BOTH = pytest.mark.parametrize("simultaneous", [True, False])
+EACH_CONFIDENCE = pytest.mark.parametrize("confidence", [0.90, 0.95, 0.99])
+
+
+@BOTH
+@EACH_CONFIDENCE
 def test_thousands_of_comparisons(confidence: float, simultaneous: bool) -> None:
+    """2,250 at the usual confidence, half of them at the others, each twice."""
+    agree(confidence, simultaneous, trials=15)
+
+
+@pytest.mark.full
+@BOTH
+@EACH_CONFIDENCE
+def test_tens_of_thousands_of_comparisons(confidence: float, simultaneous: bool) -> None:
     """10,500 at the usual confidence, half of them at the others, each twice."""
+    agree(confidence, simultaneous, trials=70)
+
+
+def agree(confidence: float, simultaneous: bool, trials: int) -> None:
     orders = ORDERS if confidence == 0.95 else ORDERS[::2]
     rng = np.random.default_rng(int(1000 * confidence) + simultaneous)
     compared = 0
@@ -72,14 +88,14 @@ def test_thousands_of_comparisons(confidence: float, simultaneous: bool) -> None
             (8, {}),
         ):
             effect = rng.choice([0.0, 0.005, 0.02, -0.02], points)
-            values = draw(rng, order, points, 70, effect)
+            values = draw(rng, order, points, trials, effect)
             if points == 8:  # a session without its tail, and a set point that one side never had
                 values[:, 1, -2:] = np.nan
                 values[:, [s for s, c in enumerate(order) if c == "A"], 0] = np.nan
             layout = contrasts(list(order), "A", "B", np.isfinite(values[0]))
             found = compare(
                 values,
-                np.full((70, points), 1e-6),
+                np.full((trials, points), 1e-6),
                 layout,
                 confidence=confidence,
                 simultaneous=simultaneous,
@@ -87,8 +103,8 @@ def test_thousands_of_comparisons(confidence: float, simultaneous: bool) -> None
             )
             assert found is not None
             assert contradictions(found, round(1 - confidence, 12)) == 0
-            compared += 70 * points
-    assert compared == 25 * 70 * len(orders)
+            compared += trials * points
+    assert compared == 25 * trials * len(orders)
 
 
 def table(values: Array, **more: Any) -> SessionValues:
@@ -114,7 +130,7 @@ def test_rows_as_users_get_them(better: str | None) -> None:
     """Through the judgement: words, worth, looks that ask for more, untestable without figures."""
     rng = np.random.default_rng(12)
     seen = set()
-    for trial in range(250):
+    for trial in range(105):
         order = ORDERS[trial % len(ORDERS)]
         values = draw(rng, order, 6, 1, rng.choice([0.0, 0.01, 0.03, -0.03], 6))[0]
         if trial % 5 == 0:

@@ -48,9 +48,9 @@ def test_there_are_cells_enough() -> None:
     assert len({cell.name + str(cell.power) for cell in CELLS}) == len(CELLS) >= 24
 
 
-@pytest.mark.parametrize("number", SAMPLE, ids=lambda i: CELLS[i].name)
+@pytest.mark.parametrize("number", SAMPLE[:2], ids=lambda i: CELLS[i].name)
 def test_predicted_power_is_realised_by_whole_trials(number: int) -> None:
-    compare_with_trials(CELLS[number], trials=200, seed=100 + number)
+    compare_with_trials(CELLS[number], trials=120, seed=100 + number)
 
 
 @pytest.mark.full
@@ -59,10 +59,19 @@ def test_predicted_power_is_realised_in_every_cell(number: int) -> None:
     compare_with_trials(CELLS[number], trials=1500, seed=1000 + number)
 
 
-@pytest.mark.parametrize("number", range(len(CELLS)), ids=lambda i: CELLS[i].name)
+@pytest.mark.parametrize("number", range(0, len(CELLS), 5), ids=lambda i: CELLS[i].name)
 def test_predicted_power_is_that_of_the_comparison(number: int) -> None:
-    """The same from session values on, in every cell and closer."""
-    cell = CELLS[number]
+    compare_with_comparisons(CELLS[number])
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("number", range(len(CELLS)), ids=lambda i: CELLS[i].name)
+def test_predicted_power_is_that_of_the_comparison_in_every_cell(number: int) -> None:
+    compare_with_comparisons(CELLS[number])
+
+
+def compare_with_comparisons(cell: PlanCell) -> None:
+    """The same from session values on, and closer."""
     effect, power = predicted(cell)
     share, error = realised_power(
         cell.design, cell.noise, cell.setting, effect, trials=2500, seed=7
@@ -70,7 +79,7 @@ def test_predicted_power_is_that_of_the_comparison(number: int) -> None:
     assert abs(share - power) <= 0.015 + 2 * error
 
 
-@pytest.mark.parametrize("number", SAMPLE, ids=lambda i: CELLS[i].name)
+@pytest.mark.parametrize("number", SAMPLE[::2], ids=lambda i: CELLS[i].name)
 def test_no_effect_is_established_as_seldom_as_declared(number: int) -> None:
     cell = CELLS[number]
     share, error = realised_power(cell.design, cell.noise, cell.setting, 1e-12, trials=3000, seed=8)

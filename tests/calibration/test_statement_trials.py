@@ -17,7 +17,7 @@ def _all_hold(tally: Tally) -> None:
 
 
 def test_statements_of_a_few_trials_hold() -> None:
-    _all_hold(statements(6, SEED))
+    _all_hold(statements(3, SEED))
 
 
 @pytest.mark.full

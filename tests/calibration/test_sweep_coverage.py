@@ -16,7 +16,7 @@ from sweep_world import SweepWorld, figures, judge, simulate, truth
 
 from slackwater.analysis.sweep.curves import curves, spread
 
-TRIALS = 60
+TRIALS = 30
 
 
 @pytest.mark.parametrize("world", SAMPLE, ids=lambda world: world.name)
@@ -29,7 +29,7 @@ def test_intervals_and_claims(world: SweepWorld) -> None:
 
 
 def test_best_speed_is_found_on_a_hump_and_left_open_on_a_flat_top() -> None:
-    few = 30
+    few = 16
     on_hump = tally(SAMPLE[0], few, seed=21)["best_economy_speed"]
     on_flat = tally(SAMPLE[3], few, seed=21)["best_economy_speed"]
     assert on_hump.stated > 0.9 * few

@@ -27,7 +27,7 @@ FAULTS = (
     Fault("degrees of freedom of a prior are its sessions", "analysis/verdict/terms.py",
           "declared.sessions - 1", "declared.sessions"),
     Fault("noise within a session not divided by the double runs", "analysis/verdict/terms.py",
-          " / max(double_runs, 1)", ""),
+          " / max(repeats, 1)", ""),
     Fault("what serves for another quantity emptied", "protocol/catalogue/recipes.py",
           "if listed is None or not listed.changes_as:", "if True:"),
     Fault("instruments of slip by its level, not the square", "analysis/quantities/derived.py",

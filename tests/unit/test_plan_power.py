@@ -27,7 +27,7 @@ def at(surface: Surface, n: int, m: int) -> tuple[np.ndarray, np.ndarray]:
     return surface.floors(sessions, double_runs), surface.spreads(sessions, double_runs)
 
 
-@pytest.mark.parametrize(("n", "m"), [(2, 3), (3, 1), (5, 3), (7, 4), (8, 8), (13, 10), (19, 3)])
+@pytest.mark.parametrize(("n", "m"), [(2, 3), (5, 3), (8, 8), (19, 3)])
 def test_between_its_anchors_a_surface_gives_what_drawing_gives(n: int, m: int) -> None:
     surface = Surface(NOISE, SETTING, (2, 20), (1, 20))
     floor, spread = at(surface, n, m)
