@@ -15,7 +15,7 @@ import pytest
 
 TRIAL = Path(__file__).parents[2] / "examples" / "workboat-interceptors" / "trial.yaml"
 MOST = 2.0
-ROUNDS = 3
+ROUNDS = 2
 
 
 def _seconds(form: str, caches: Path | None) -> float:

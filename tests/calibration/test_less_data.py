@@ -113,7 +113,7 @@ def unexplained(folder: Path, seeds: range) -> tuple[list[str], int]:
 
 
 def test_a_cut_is_told(tmp_path: Path) -> None:
-    found, _ = unexplained(tmp_path, range(9))
+    found, _ = unexplained(tmp_path, range(6))
     assert not found
 
 

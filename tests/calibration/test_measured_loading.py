@@ -48,11 +48,11 @@ def keeps(order: str, loading: tuple[float, ...], measured: bool, trials: int) -
     assert wrong <= 0.05 + 3 * sqrt(0.05 * 0.95 / trials)
 
 
-@pytest.mark.parametrize(("loading", "measured"), [(HUMP, True), (KNOTS, False)])
+@pytest.mark.parametrize(("loading", "measured"), [(HUMP, True)])
 def test_a_declared_loading_keeps_the_error_rate(
     loading: tuple[float, ...], measured: bool
 ) -> None:
-    keeps("ABBA", loading, measured, trials=60)
+    keeps("ABBA", loading, measured, trials=40)
 
 
 @pytest.mark.full

@@ -102,7 +102,7 @@ def _killed_at(laid: Path, folder: Path, moments: list[float]) -> None:
 
 
 def test_killed_and_taken_up(laid: Path, folder: Path) -> None:
-    _killed_at(laid, folder, [0.9, 2.2, 3.0])
+    _killed_at(laid, folder, [0.9, 2.2])
 
 
 @pytest.mark.full
