@@ -6,6 +6,7 @@ import random
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import scored_trial
 from asked_commands import command
 from mutations import BYTES, LINES, ROWS, flip, rows_of, truncate
 from other_kinds import parquet, workbook
@@ -40,9 +41,14 @@ def case_of(seed: int, number: int) -> Case:
             for path in folder.iterdir()
             if path.suffix in (".yaml", ".csv")
         }
+    elif dice.random() < 0.12:
+        files["protocol.yaml"] += scored_trial.PROTOCOL
+        files["trial.yaml"] += scored_trial.TRIAL
+        files["ratings.csv"] = scored_trial.scores(dice)
     case = Case(words=command(dice))
     for _ in range(dice.choice((0, 1, 1, 1, 2, 3, 6))):
-        name = dice.choice(("runs.csv", "runs.csv", "trial.yaml", "protocol.yaml", *sorted(files)))
+        tables = ("runs.csv", "ratings.csv" if "ratings.csv" in files else "runs.csv")
+        name = dice.choice((*tables, "trial.yaml", "protocol.yaml", *sorted(files)))
         change = dice.choice(ROWS if name.endswith(".csv") else LINES)
         case.changes.append(f"{name}: {change.__name__}")
         files[name] = change(files[name], dice)
