@@ -16,11 +16,7 @@ STEADY_FROM = 180.0  # [deg] turned; what was recorded before is no steady turn
 WHOLE = 360.0  # [deg]
 LEAST_AROUND = 180.0  # [deg] of a steady turn, for its velocities to tell the drift
 MOST_PAIRS = 2000
-PAIRS, VELOCITIES, GIVEN = (
-    "places a whole turn apart",
-    "the middle of the circle of velocities",
-    "given",
-)
+PAIRS, VELOCITIES = "places a whole turn apart", "the middle of the circle of velocities"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,15 +27,15 @@ class Drift:
     ----------
     east, north : float
         Towards which it sets. [m/s]
-    uncertainty : float
-        Standard uncertainty of either component. [m/s]
+    uncertainty : float or None
+        Standard uncertainty of either component; None where nothing tells it. [m/s]
     by : str
         What it was told by.
     """
 
     east: float
     north: float
-    uncertainty: float
+    uncertainty: float | None
     by: str
 
     @property

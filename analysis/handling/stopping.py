@@ -181,7 +181,7 @@ def _figures(
         "lateral_deviation": east * approach.north - north * approach.east,
     }
     noise = None
-    if drift is not None:
+    if drift is not None and drift.uncertainty is not None:
         carried = drift.uncertainty * (moment - order)
         ordered = order_uncertainty * approach.speed
         noise = math.hypot(carried, ordered, late * last_speed, math.sqrt(2.0) * approach.stray)

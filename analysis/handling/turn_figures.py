@@ -20,6 +20,7 @@ from slackwater.analysis.handling.figures import Figure, root_sum
 from slackwater.analysis.handling.path import Array, Path
 from slackwater.analysis.steady.track import KNOT
 
+LAST = 2.0  # [s]
 LEAST_ARC = 180.0  # [deg] of steady turn that a circle is laid through
 UNITS = {
     "advance": "m",
@@ -41,6 +42,22 @@ _ORDERED = (
     "approach_speed",
     "speed_lost",
 )  # what an approach and an order are needed for
+
+
+@dataclass(frozen=True, slots=True)
+class Approach:
+    """Velocity of the approach with its standard uncertainties along and across it, and what places stray from a line. [m/s, m]"""
+
+    east: float
+    north: float
+    along: float
+    across: float
+    stray: float
+
+    @property
+    def speed(self) -> float:
+        """[m/s]"""
+        return math.hypot(self.east, self.north)
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +95,13 @@ class Turn:
 
     @property
     def degrees(self) -> float:
-        """How far she turned. [deg]"""
-        return float(self.turned.max())
+        """How far she had turned in the end, by a line through the last seconds. [deg]"""
+        last = self.seconds >= self.seconds[-1] - LAST
+        seconds, turned = self.seconds[last], self.turned[last]
+        if seconds.size < 3:
+            return float(self.turned[-1])
+        middle = float(seconds.mean())
+        return float(turned.mean()) + _slope(seconds, turned) * (float(seconds[-1]) - middle)
 
     @property
     def freed(self) -> Path:
@@ -91,31 +113,63 @@ class Turn:
         found = crossing(self.seconds, self.turned, degrees)
         return None if found is None else (found[0] + self.late, found[1])
 
-    def approach(self) -> tuple[float, float, float, float]:
-        """Velocity of the approach, and what places stray from it: along, across. [m/s, m/s, m, m]"""
+    def approach(self) -> Approach:
+        """The way she came. Velocities tell it, which receivers have better than places; places where there are none."""
         part = self.freed.within(-math.inf, self.order)
-        since = part.seconds - part.seconds.mean()
-        square = float(since @ since)
-        east, north = float(since @ part.east) / square, float(since @ part.north) / square
-        over = [part.east - east * since, part.north - north * since]
-        fast = math.hypot(east, north) or 1.0
-        x, y = (each - each.mean() for each in over)
-        along, across = (x * east + y * north) / fast, (x * north - y * east) / fast
-        return east, north, _rms(along), _rms(across)
+        if self.path.derived or part.velocity_seconds.size < 3:
+            return _by_places(part)
+        return _by_velocities(part)
 
     def axis(self) -> float:
         """Course of the approach. [deg]"""
-        east, north, *_ = self.approach()
-        return math.degrees(math.atan2(east, north)) + self.swung
+        came = self.approach()
+        return math.degrees(math.atan2(came.east, came.north)) + self.swung
 
     def steady(self) -> tuple[float, float] | None:
         """From when to when a circle is laid: whole turns where there are any; None where she turned too little. [s, s]"""
         arc = self.degrees - STEADY_FROM
         if arc < LEAST_ARC:
             return None
-        whole = math.floor(arc / WHOLE + 1e-9) * WHOLE
+        whole = math.floor(arc / WHOLE + 1e-6) * WHOLE
         since = self.when(self.degrees - whole if whole else STEADY_FROM)
         return None if since is None else (since[0], self.end)
+
+
+def _slope(seconds: Array, values: Array) -> float:
+    """Of the line that fits best; nought for fewer than two moments."""
+    since = seconds - seconds.mean() if seconds.size else seconds
+    square = float(since @ since)
+    return float(since @ values) / square if square else 0.0
+
+
+def _by_places(part: Path) -> Approach:
+    since = part.seconds - part.seconds.mean()
+    square = float(since @ since)
+    east, north = _slope(part.seconds, part.east), _slope(part.seconds, part.north)
+    along, across = _strays(part, east, north)
+    stray = _rms(np.concatenate([along, across]))
+    return Approach(
+        east, north, _rms(along) / math.sqrt(square), _rms(across) / math.sqrt(square), stray
+    )
+
+
+def _by_velocities(part: Path) -> Approach:
+    east, north = float(part.east_velocity.mean()), float(part.north_velocity.mean())
+    fast = math.hypot(east, north) or 1.0
+    off = part.east_velocity - east, part.north_velocity - north
+    along, across = (off[0] * east + off[1] * north) / fast, (off[0] * north - off[1] * east) / fast
+    u, v = (_rms(each) / math.sqrt(independent(each)) for each in (along, across))
+    places = _strays(part, _slope(part.seconds, part.east), _slope(part.seconds, part.north))
+    return Approach(east, north, u, v, _rms(np.concatenate(places)))
+
+
+def _strays(part: Path, east: float, north: float) -> tuple[Array, Array]:
+    """What places stray from the line of an even velocity, along it and across. [m, m]"""
+    fast = math.hypot(east, north) or 1.0
+    since = part.seconds - part.seconds.mean()
+    x = part.east - part.east.mean() - east * since
+    y = part.north - part.north.mean() - north * since
+    return (x * east + y * north) / fast, (x * north - y * east) / fast
 
 
 def _rms(values: Array) -> float:
@@ -124,11 +178,12 @@ def _rms(values: Array) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Circle:
-    """The steady circle: its radius with its standard uncertainty, the speed around it, what places stray by."""
+    """The steady circle: radius and speed around it with their standard uncertainties, what places stray by. [m, m/s]"""
 
     radius: float
     uncertainty: float
     speed: float
+    speed_uncertainty: float
     stray: float
 
 
@@ -145,9 +200,21 @@ def _circle(turn: Turn) -> _Circle | None:
     )
     square = float(strays @ strays) / (strays.size - 3)
     covariance = square * strays.size / independent(strays) * np.linalg.inv(design.T @ design)
-    arc = math.radians(turn.degrees - float(np.interp(ends[0], turn.seconds, turn.turned)))
-    speed = radius * arc / (float(turn.seconds[np.argmax(turn.turned)]) - ends[0])
-    return _Circle(radius, math.sqrt(float(covariance[2, 2])), speed, math.sqrt(square))
+    told = math.sqrt(float(covariance[2, 2]))
+    return _Circle(radius, told, *_speed(turn, part, ends, radius, told), math.sqrt(square))
+
+
+def _speed(
+    turn: Turn, part: Path, ends: tuple[float, float], radius: float, uncertainty: float
+) -> tuple[float, float]:
+    """The speed around the circle and its standard uncertainty: from velocities, else from radius and rate. [m/s]"""
+    if turn.path.derived or part.velocity_seconds.size < 8:
+        during = (turn.seconds >= ends[0]) & (turn.seconds <= ends[1])
+        rate = math.radians(_slope(turn.seconds[during], turn.turned[during]))
+        return radius * rate, uncertainty * rate
+    fast = np.hypot(part.east_velocity, part.north_velocity)
+    strays = fast - fast.mean()
+    return float(fast.mean()), _rms(strays) / math.sqrt(independent(strays))
 
 
 def figures_of(turn: Turn, drift: Drift | None, order_uncertainty: float) -> dict[str, Figure]:
@@ -162,7 +229,7 @@ def figures_of(turn: Turn, drift: Drift | None, order_uncertainty: float) -> dic
         Standard uncertainty of the moment of the order. [s]
     """
     values = _values(turn)
-    own = _own_noise(turn, values)
+    own = _own_noise(turn)
     shifts = list(_shifts(turn, drift, order_uncertainty))
     found = {}
     for name, unit in UNITS.items():
@@ -172,7 +239,7 @@ def figures_of(turn: Turn, drift: Drift | None, order_uncertainty: float) -> dic
             continue
         parts = [own.get(name), *(abs(other[name] - value) for other in shifts if name in other)]
         # What an unknown current adds nothing tells; a small uncertainty beside it would mislead.
-        known = drift is not None or name in _TIMES
+        known = name in _TIMES or (drift is not None and drift.uncertainty is not None)
         found[name] = Figure(value, unit, root_sum(parts) if known else None)
     return found
 
@@ -186,8 +253,7 @@ def _values(turn: Turn) -> dict[str, float]:
         found["steady_speed"] = circle.speed / KNOT
     if turn.straight:
         return found
-    east, north, *_ = turn.approach()
-    found["approach_speed"] = math.hypot(east, north) / KNOT
+    found["approach_speed"] = turn.approach().speed / KNOT
     if circle is not None:
         found["speed_lost"] = found["approach_speed"] - found["steady_speed"]
     for name, degrees in _TIMES.items():
@@ -222,9 +288,8 @@ def _shifts(
     if order_uncertainty and not turn.straight:
         yield _values(replace(turn, order=turn.order + order_uncertainty))
     if not turn.straight:
-        east, north, _, across = turn.approach()
-        long = turn.order - turn.path.span[0]
-        swing = math.degrees(math.sqrt(2.0) * across / max(math.hypot(east, north) * long, 1e-9))
+        came = turn.approach()
+        swing = math.degrees(came.across / max(came.speed, 1e-9))
         if swing:
             yield _values(replace(turn, swung=swing))
     moments = [turn.when(degrees) for degrees in (90.0, 180.0)]
@@ -233,21 +298,20 @@ def _shifts(
         yield _values(replace(turn, late=late))
 
 
-def _own_noise(turn: Turn, values: dict[str, float]) -> dict[str, float | None]:
+def _own_noise(turn: Turn) -> dict[str, float | None]:
     """What the noise of single places and of the circle gives to each figure; None where nothing tells it."""
     circle = _circle(turn)
     approach = None if turn.straight else turn.approach()
-    stray = circle.stray if circle else max(approach[2:]) if approach else None
+    stray = circle.stray if circle else approach.stray if approach else None
     found: dict[str, float | None] = dict.fromkeys(
         _AT, None if stray is None else math.sqrt(2.0) * stray
     )
     found |= dict.fromkeys(_TIMES, 0.0)
     if circle is not None:
         found["steady_diameter"] = 2 * circle.uncertainty
-        found["steady_speed"] = values["steady_speed"] * circle.uncertainty / circle.radius
+        found["steady_speed"] = circle.speed_uncertainty / KNOT
     if approach is not None:
-        long = turn.order - turn.path.span[0]
-        found["approach_speed"] = math.sqrt(2.0) * approach[2] / max(long, 1e-9) / KNOT
+        found["approach_speed"] = approach.along / KNOT
     if circle is not None and approach is not None:
         found["speed_lost"] = root_sum([found["steady_speed"], found["approach_speed"]])
     return found

@@ -20,8 +20,10 @@ LEAST_SECONDS = 30  # fewer tell no noise
 CRITERIA = (
     "the more sessions it was recorded in; then no dead band (at most 90 % of the values repeat the one before); then "
     "values in half of the seconds at least that the fullest source has; then at most three times the noise of the "
-    "quietest; then its name"
+    "quietest; then, of courses and positions, the receiver that the speed over ground is taken from; then its name"
 )
+#: What a receiver tells besides its speed: of two that differ, or are late by different times, one is taken whole.
+_RECEIVED = ("course_over_ground", "course_over_ground_magnetic", "latitude", "longitude")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,16 +101,23 @@ def choose(
     """
     quantities = tuple(dict.fromkeys(quantities))
     _stop_on_needless(asked, quantities)
-    found = []
-    for quantity in quantities:
-        judged = ranked([c for c in channels if c.quantity == quantity], spans)
+    found: list[Choice] = []
+    for quantity in sorted(quantities, key=lambda each: each in _RECEIVED):
+        speed = next((c.source for c in found if c.quantity == "speed_over_ground"), "")
+        near = device_of(speed) if quantity in _RECEIVED else ""
+        judged = ranked([c for c in channels if c.quantity == quantity], spans, near)
         everyone = sorted(c.source for c in channels if c.quantity == quantity)
         if quantity in asked:
             taken = [_asked(quantity, source, judged) for source in asked[quantity]]
             found += [_choice(each, everyone, judged, by_user=True) for each in taken]
         elif judged:
             found.append(_choice(judged[0], everyone, judged, by_user=False))
-    return found
+    return sorted(found, key=lambda each: quantities.index(each.quantity))
+
+
+def device_of(source: str) -> str:
+    """What sent a source: its address on the bus, or the talker of a sentence."""
+    return source.rpartition(" from ")[2] if " from " in source else source.partition(" ")[0]
 
 
 def _choice(
@@ -128,8 +137,11 @@ def _choice(
     )
 
 
-def ranked(channels: Sequence[Channel], spans: Sequence[Span]) -> list[Judged]:
-    """The sources of one quantity that have values, the best first, each with what speaks against it."""
+def ranked(channels: Sequence[Channel], spans: Sequence[Span], near: str = "") -> list[Judged]:
+    """The sources of one quantity that have values, the best first, each with what speaks against it.
+
+    Of those that are as good, the ones of the device `near` come first.
+    """
     judged = [each for c in channels if (each := _judged(c, spans)).sessions]
     if not judged:
         return []
@@ -137,7 +149,12 @@ def ranked(channels: Sequence[Channel], spans: Sequence[Span]) -> list[Judged]:
     noises = [each.noise for each in judged if each.noise]
     quietest = min(noises) if noises else None
     flags = {id(each): _against(each, most, quietest) for each in judged}
-    ordered = sorted(judged, key=lambda each: (_rank(each, flags[id(each)]), each.source))
+    ordered = sorted(
+        judged,
+        key=lambda each: (
+            _rank(each, flags[id(each)]), bool(near) and device_of(each.source) != near, each.source,
+        ),
+    )  # fmt: skip
     return [
         Judged(
             each.quantity, each.source, each.sessions, each.seconds, each.repeats, each.noise,
@@ -218,6 +235,14 @@ def _against(judged: Judged, most: tuple[int, int], quietest: float | None) -> t
     )  # fmt: skip
 
 
+def _first_of(judged: Judged, equal: Sequence[str]) -> str:
+    """By what one of several that are as good was taken."""
+    if len(equal) < 2:
+        return ""
+    by = "by name" if judged.source == min(equal) else "of the receiver that speed is taken from"
+    return f"; of {len(equal)} such the first {by}"
+
+
 def _why(judged: Judged, offered: Sequence[Judged], *, by_user: bool) -> str:
     """Why it was taken."""
     if by_user:
@@ -227,9 +252,7 @@ def _why(judged: Judged, offered: Sequence[Judged], *, by_user: bool) -> str:
     if judged.against:
         return f"none is better, though {' and '.join(judged.against)}"
     equal = [each.source for each in offered if not each.against]
-    return "nothing speaks against it" + (
-        f"; of {len(equal)} such the first by name" if len(equal) > 1 else ""
-    )
+    return f"nothing speaks against it{_first_of(judged, equal)}"
 
 
 def _stop_on_needless(asked: Iterable[str], quantities: Sequence[str]) -> None:

@@ -57,6 +57,7 @@ class Circle:
         rng = np.random.default_rng(seed)
         if noise:
             east, north = (each + noise * rng.standard_normal(t.size) for each in (east, north))
+            ve, vn = (each + 0.1 * noise * rng.standard_normal(t.size) for each in (ve, vn))
         heading = np.degrees(angle) + self.side * np.where(t > 0, self.skid, 0.0)
         none = np.empty(0)
         return Path(t, east, north, t, ve, vn, t if compass else none, heading if compass else none)

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 import re
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 from invented_log import MORNINGS, outing, summed, write_trial
+from invented_turns import Circle
 
 import slackwater
 from slackwater.analysis.cli import main
+from slackwater.analysis.handling.turning import turning_circle
 from slackwater.analysis.logs.channels import Channel
 from slackwater.analysis.report.drawing.clock import clock_ticks
 from slackwater.analysis.report.drawing.thinning import followed, outermost, parted, thinned
+from slackwater.analysis.report.drawing.turning_tracks import turning_tracks
 from slackwater.analysis.report.logs.outings import Outing
 from slackwater.analysis.report.logs.pictures import over_time, track
 
@@ -208,3 +212,61 @@ class TestTheFile:
         assert "Every planned run was found" in Path("b.html").read_text()
         assert main(["logs", "day1.log", "--format", "html"]) == 0
         assert "</html>" in capsys.readouterr().out
+
+
+class TestTurns:
+    """Circles are drawn to scale and told in a table; boats that come back on their course draw none."""
+
+    def test_a_circle_is_drawn_and_told(self, folder: Path) -> None:
+        Path("turn.csv").write_text(_circle_as_table(), encoding="utf-8")
+        page = slackwater.logs("turn.csv").to_html()
+        part = page[page.index('id="turns"') : page.index('id="files"')]
+        assert "1 turn<" in part
+        assert "Dashed: over ground" in part
+        assert "the drift was told by places a whole turn apart" in part
+        assert part.count("stroke-dasharray") == 1
+
+    def test_legs_and_their_turns_draw_none(self, folder: Path) -> None:
+        write_trial(folder)
+        assert 'id="turns"' not in slackwater.logs("day1.log").to_html()
+
+    def test_to_scale(self) -> None:
+        circles = [
+            turning_circle(circle.path(), 0.0, circle.end)
+            for circle in (Circle(step=0.5, side=side, current=(0, 0)) for side in (-1, 1))
+        ]
+        drawn = turning_tracks(circles, "both sides")
+        wide, high = (
+            max(each) - min(each)
+            for each in zip(*_points(drawn, 'stroke-width="1.5"'), strict=True)
+        )
+        # port and starboard of 80 m each, the approach of 10 m below the middle of one of them
+        assert wide / high == pytest.approx(160 / 80, rel=0.02)
+
+    def test_without_turns_no_picture(self) -> None:
+        assert turning_tracks([], "none") == ""
+
+
+def _circle_as_table() -> str:
+    path = Circle(step=1.0, approach=40.0).path()
+    fast = np.hypot(path.east_velocity, path.north_velocity) * 3600 / 1852
+    course = np.degrees(np.arctan2(path.east_velocity, path.north_velocity)) % 360
+    rows = [
+        "time,latitude [deg],longitude [deg],speed over ground [kn],course over ground [deg],heading [deg]"
+    ]
+    begins = datetime(2026, 5, 4, 8, tzinfo=UTC)
+    for n, t in enumerate(path.seconds):
+        moment = (begins + timedelta(seconds=round(float(t) + 40.0, 3))).isoformat()
+        north, east = path.north[n] / 111_120, path.east[n] / 111_120
+        rows.append(
+            f"{moment},{north:.8f},{east:.8f},{fast[n]:.3f},{course[n]:.2f},{path.heading[n] % 360:.2f}"
+        )
+    return "\n".join(rows) + "\n"
+
+
+def _points(drawn: str, style: str) -> list[tuple[float, float]]:
+    paths = [line for line in drawn.splitlines() if style in line]
+    numbers = [
+        re.findall(r"(-?[\d.]+) (-?[\d.]+)", re.search(r' d="([^"]*)"', each)[1]) for each in paths
+    ]
+    return [(float(x), float(y)) for several in numbers for x, y in several]

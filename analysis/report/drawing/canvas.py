@@ -56,10 +56,12 @@ def line(start: Point, end: Point, color: str, width: float = 1.0, dashes: str =
     )
 
 
-def polyline(points: Iterable[Point], color: str, width: float = 1.4) -> str:
+def polyline(points: Iterable[Point], color: str, width: float = 1.4, dashes: str = "") -> str:
     """A line through points."""
+    dashed = f' stroke-dasharray="{dashes}"' if dashes else ""
     return (
-        f'<path d="{_path(points)}" fill="none" stroke="{color}" stroke-width="{number(width)}"/>'
+        f'<path d="{_path(points)}" fill="none" stroke="{color}" '
+        f'stroke-width="{number(width)}"{dashed}/>'
     )
 
 

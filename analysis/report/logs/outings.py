@@ -9,6 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from slackwater.analysis.handling.circles_found import QUANTITIES
 from slackwater.analysis.logs.channels import Channel, Log
 from slackwater.analysis.logs.joining import joined, within
 from slackwater.analysis.logs.sources import choose
@@ -18,6 +19,7 @@ from slackwater.analysis.steady.session_spans import SessionSpan
 
 HELD = ("engine_speed", "propeller_speed", "throttle", "shaft_power")
 _DRAWN = ("speed_over_ground", *HELD, "latitude", "longitude")
+_TAKEN = tuple(dict.fromkeys((*_DRAWN, *QUANTITIES)))
 APART = 1800.0  # [s] of silence that part two outings
 
 
@@ -94,7 +96,7 @@ def _parts(channels: Sequence[Channel]) -> list[tuple[float, float]]:
 
 def _outing(title: str, channels: Sequence[Channel], span: tuple[float, float]) -> Outing:
     whole = SessionSpan("", "", span[0], span[1] + 1e-3)
-    choices = choose(channels, _DRAWN, [whole], {})
+    choices = choose(channels, _TAKEN, [whole], {})
     taken = {(each.quantity, each.source) for each in choices}
     own = _by_quantity(within(c, whole) for c in channels if (c.quantity, c.source) in taken)
     return Outing(title, span, 0.0, own, next((each for each in HELD if each in own), ""))

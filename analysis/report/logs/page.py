@@ -14,6 +14,7 @@ from slackwater.analysis.report.logs import choices, pictures, provenance_words,
 from slackwater.analysis.report.logs.fitness import fitness
 from slackwater.analysis.report.logs.outings import Outing, of_cut, of_logs
 from slackwater.analysis.report.logs.provenance_words import ALL_FOUND
+from slackwater.analysis.report.logs.turns import turns_shown
 from slackwater.analysis.report.page import environment
 from slackwater.analysis.steady.cut_result import CutResult
 from slackwater.analysis.wording.words import count_of, quantity_title
@@ -93,6 +94,7 @@ def _page(logs: Sequence[Log], outings: Sequence[Outing], **told: Any) -> str:
         svg=Markup,
         drawn=[each for each in shown if each.panels],
         more=f"{count_of(more, 'further outing')} not drawn." if more > 0 else "",
+        turns=turns_shown(outings[:MOST_DRAWN]),
         files=[_file(log) for log in logs],
         note=text.READING,
         **{"remarks": (), "sheets": (), **told},
