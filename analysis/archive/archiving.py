@@ -24,7 +24,7 @@ from slackwater.protocol.findings import Finding, InputError, Place, Severity
 if TYPE_CHECKING:
     from distributed import Client
 
-BATCH = 48  # trials written at once
+BATCH = 24  # trials written at once
 EVERY = 5.0  # [s] between writes, at most about
 FEW = 2  # trials for which no worker is worth starting
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import fields
+from sys import intern
 from typing import Any, TypeVar
 
 from slackwater.analysis.archive.answer import (
@@ -16,7 +17,7 @@ from slackwater.analysis.archive.answer import (
     Ruled,
 )
 from slackwater.analysis.archive.looking import Looked
-from slackwater.analysis.archive.method import method_of, slim
+from slackwater.analysis.archive.method import method_of
 from slackwater.analysis.archive.store import Store
 from slackwater.analysis.result.fields import VERDICTS
 
@@ -72,7 +73,7 @@ def answer_of(
 ) -> ArchiveResult:
     """The summary of what a store holds of a folder."""
 
-    def ask(query: str, **more: str) -> list[dict[str, Any]]:
+    def ask(query: str, **more: str) -> Iterator[dict[str, Any]]:
         return store.rows(query, {"setting": setting, **more})
 
     of_each: dict[str, dict[str, int]] = {}
@@ -97,7 +98,7 @@ def answer_of(
         rules=tuple(_made(Ruled, row) for row in ask(_RULES)),
         closed=dict(sorted(looked.closed.items())),
         links=tuple(sorted(looked.links)),
-        method=method_of([slim(text, boat) for text in store.outcomes(setting)], boat),
+        method=method_of(store, setting, boat),
     )
 
 
@@ -107,4 +108,6 @@ def _ordered(found: Mapping[str, int]) -> dict[str, int]:
 
 
 def _made(kind: type[Made], row: Mapping[str, Any]) -> Made:
-    return kind(**{each.name: row[each.name] for each in fields(kind)})  # type: ignore[arg-type]
+    # Thousands of trials have the same few boats, protocols and states: one text each is kept.
+    told = {name: intern(value) if type(value) is str else value for name, value in row.items()}
+    return kind(**{each.name: told[each.name] for each in fields(kind)})  # type: ignore[arg-type]

@@ -48,6 +48,7 @@ TRIALS = (
     Field("seal", "text", "state of the seal"),
     Field("message", "text", "what keeps a broken trial from being analysed"),
     Field("outcome", "text", "the trial as statistics of many trials take it, JSON"),
+    Field("noise_outcome", "text", "the same without its changes and sessions, JSON"),
 )
 INPUTS = (
     *KEY,

@@ -27,16 +27,26 @@ NO_LONGER = "this is no longer compared"
 
 _OLD = ", ".join(f'o."{name}" AS "old_{name}"' for name in FIGURES)
 _NEW = ", ".join(f'n."{name}" AS "new_{name}"' for name in FIGURES)
+# What is kept of the trials staged, and no more, so that it takes the same room in any store.
+_KEPT = """
+CREATE OR REPLACE TEMP TABLE staged_kept AS
+SELECT path, tool, inputs FROM trials
+WHERE setting = '' AND state = 'analysed' AND path IN (SELECT path FROM staged_trials)
+"""
+_OLD_ROWS = f"""
+CREATE OR REPLACE TEMP TABLE staged_old AS
+SELECT path, baseline, modified, quantity, "at", {", ".join(f'"{name}"' for name in FIGURES)}
+FROM comparisons WHERE setting = '' AND path IN (SELECT path FROM staged_kept)
+"""
 # What a setting changes is told against the trial as declared; anything else against what it was.
 _QUERY = f"""
 WITH pairs AS (
-    SELECT n.path, n.setting, n.trial, o.setting AS old_setting, o.tool AS old_tool,
+    SELECT n.path, n.setting, n.trial, o.tool AS old_tool,
            n.tool AS new_tool, o.inputs AS old_inputs, n.inputs AS new_inputs
-    FROM staged_trials n JOIN trials o ON o.path = n.path AND o.setting = ''
-    WHERE n.state = 'analysed' AND o.state = 'analysed'
+    FROM staged_trials n JOIN staged_kept o USING (path)
+    WHERE n.state = 'analysed'
 ), old AS (
-    SELECT p.setting AS new_setting, c.*
-    FROM pairs p JOIN comparisons c ON c.path = p.path AND c.setting = p.old_setting
+    SELECT p.setting AS new_setting, c.* FROM pairs p JOIN staged_old c USING (path)
 ), new AS (
     SELECT c.* FROM staged_comparisons c JOIN pairs p USING (path, setting)
 ), joined AS (
@@ -60,13 +70,17 @@ def record_differing(connection: duckdb.DuckDBPyConnection, passed: str) -> None
 
     It is called before these are replaced, in the same transaction.
     """
-    found = connection.execute(_QUERY)
-    names = [column[0] for column in found.description or ()]
-    rows = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
     connection.execute(
         "DELETE FROM differing WHERE setting <> '' AND (path, setting) IN "
         "(SELECT path, setting FROM staged_trials)"
     )
+    connection.execute(_KEPT)
+    if not connection.execute("SELECT count(*) FROM staged_kept").fetchall()[0][0]:
+        return
+    connection.execute(_OLD_ROWS)
+    found = connection.execute(_QUERY)
+    names = [column[0] for column in found.description or ()]
+    rows = [dict(zip(names, row, strict=True)) for row in found.fetchall()]
     if rows:
         told = [row | {"why": _why(row), "reason": reason(row), "passed": passed} for row in rows]
         connection.register("staged_differing", rows_to_table("differing", told))

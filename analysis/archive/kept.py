@@ -203,7 +203,8 @@ def _analysed(job: Job) -> dict[str, list[dict[str, Any]]]:
         "first_day": outcome.first_day,
         "last_day": outcome.last_day,
         "invented": outcome.invented,
-        "outcome": json.dumps(outcome.to_dict(), allow_nan=False),
+        "outcome": json.dumps(whole := outcome.to_dict(), allow_nan=False),
+        "noise_outcome": json.dumps({**whole, "changes": [], "levels": []}, allow_nan=False),
     }
     return {
         "trials": [row],

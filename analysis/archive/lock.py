@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from importlib import import_module
 from pathlib import Path
 
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
@@ -59,23 +60,20 @@ def locked(store: Path) -> Iterator[None]:
 
 def _taken(held: int) -> bool:
     """Whether the lock is ours now; never waits."""
+    try:
+        _take(held)
+    except OSError:
+        return False
+    return True
+
+
+def _take(held: int) -> None:
+    """Take the lock by what the system has for it, or raise OSError."""
     if os.name == "nt":
-        return _taken_on_windows(held)
-    import fcntl
-
-    try:
-        fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        return False
-    return True
-
-
-def _taken_on_windows(held: int) -> bool:
-    import importlib
-
-    msvcrt = importlib.import_module("msvcrt")  # there is none elsewhere, types included
-    try:
+        msvcrt = import_module("msvcrt")  # there is none elsewhere, types included
+        # A part of the file is locked, from where it stands on; it may lie beyond the end.
+        os.lseek(held, 0, os.SEEK_SET)
         msvcrt.locking(held, msvcrt.LK_NBLCK, 1)
-    except OSError:
-        return False
-    return True
+        return
+    fcntl = import_module("fcntl")
+    fcntl.flock(held, fcntl.LOCK_EX | fcntl.LOCK_NB)

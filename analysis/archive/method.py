@@ -3,16 +3,25 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import asdict, dataclass, replace
 from typing import Any, get_args
 
-from slackwater.analysis.many.noise_groups import ForPlans, Kind, NoiseGroup, for_plans, noise_by
+from slackwater.analysis.archive.store import Store
+from slackwater.analysis.many.noise_groups import (
+    OTHER_KIND,
+    ForPlans,
+    GroupsGathered,
+    Kind,
+    NoiseGroup,
+    PlansGathered,
+)
 from slackwater.analysis.many.outcome import Outcome, outcome_from
 from slackwater.analysis.many.reference_boat import (
     ReferenceChart,
     ReferencePrecision,
     SeriesError,
+    no_such_boat,
     reference_chart,
     reference_precision,
     series_of,
@@ -110,41 +119,48 @@ def _precision(name: str, found: ReferencePrecision) -> dict[str, Any]:
     }
 
 
-def slim(text: str, boat: str) -> Outcome:
-    """An outcome from the store, with no more of it than the method needs: there may be thousands."""
+def outcome_to_chart(text: str) -> Outcome:
+    """An outcome from the store, with no more of it than charts need: there may be hundreds."""
     data = json.loads(text)
-    data["changes"] = []
-    if str(data["boat"]).casefold() != boat.casefold():
-        data["levels"] = []
+    data["changes"], data["noise"] = [], []
+    data["levels"] = [each for each in data["levels"] if each["quantity"] in CHARTED]
     return outcome_from(data)
 
 
-def method_of(outcomes: list[Outcome], boat: str) -> Method:
+def method_of(store: Store, setting: str, boat: str) -> Method:
     """What trials tell of the method.
 
     Parameters
     ----------
-    outcomes : list of Outcome
-        What was invented is no evidence beside what was measured, and is left out of the noise there.
+    store : Store
+        Its trials are taken in one by one, so that memory does not grow with their number. What was
+        invented is no evidence beside what was measured, and is left out of the noise there.
+    setting : str
+        By name; empty for trials as declared.
     boat : str
         Title of the reference boat, or an empty text.
     """
-    measured = any(not each.invented for each in outcomes)
+    measured = store.any_measured(setting)
 
     def counts(outcome: Outcome) -> bool:
         return not (outcome.invented and measured)
 
-    told = [each for each in outcomes if counts(each)]
-    plans = for_plans(outcomes, counts)
-    invented = {each.trial for each in outcomes if not counts(each)}
-    left = tuple(
-        (trial, "it is invented, and others were measured" if trial in invented else why)
-        for trial, why in plans.left_out
-    )
-    charts, precision, lacking = _of_reference(told, boat) if boat else ((), {}, ())
+    plans = PlansGathered(counts)
+    groups = [GroupsGathered(kind) for kind in get_args(Kind)]
+    boats: set[str] = set()
+    for text in store.outcomes(setting):
+        outcome = outcome_from({**json.loads(text), "changes": [], "levels": []})
+        plans.add(outcome)
+        if counts(outcome):
+            boats.add(outcome.boat)
+            for each in groups:
+                each.add(outcome)
+    found = plans.found(standing_out=True)
+    told = (outcome_to_chart(text) for text in store.outcomes_of(setting, boat)) if boat else ()
+    charts, precision, lacking = _of_reference([o for o in told if counts(o)], boat, boats)
     return Method(
-        plans=replace(plans, left_out=left),
-        groups=tuple(group for kind in get_args(Kind) for group in noise_by(told, kind)),
+        plans=replace(found, left_out=tuple(_left_out(found.left_out))),
+        groups=tuple(group for each in groups for group in each.groups()),
         boat=boat,
         charts=charts,
         precision=precision,
@@ -152,18 +168,20 @@ def method_of(outcomes: list[Outcome], boat: str) -> Method:
     )
 
 
+def _left_out(left: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    for trial, why in left:
+        yield trial, "it is invented, and others were measured" if why == OTHER_KIND else why
+
+
 def _of_reference(
-    outcomes: list[Outcome], boat: str
+    outcomes: list[Outcome], boat: str, boats: Iterable[str]
 ) -> tuple[tuple[ReferenceChart, ...], dict[str, ReferencePrecision], tuple[str, ...]]:
+    if not outcomes:
+        return (), {}, (no_such_boat(boat, boats),) if boat else ()
     charts: list[ReferenceChart] = []
     precision: dict[str, ReferencePrecision] = {}
     lacking: dict[str, None] = {}
-    of_her = {
-        level.quantity
-        for each in outcomes
-        if each.boat.casefold() == boat.casefold()
-        for level in each.levels
-    }
+    of_her = {level.quantity for each in outcomes for level in each.levels}
     for quantity in [each for each in CHARTED if each in of_her] or ["speed"]:
         try:
             series = series_of(outcomes, boat, quantity)

@@ -32,6 +32,12 @@ _PART = ".part"
 _MAGIC = b"DUCK"  # after eight bytes of a check sum, in every DuckDB file
 #: What is not replaced with a trial: what differed when trials were analysed again, and when that was.
 _HISTORY = ("differing", "passes")
+_ANALYSED = "setting = ? AND present AND state = 'analysed'"
+# What DuckDB may hold, its cache of the file included, is bounded, so that the memory of a pass does
+# not grow with the store. It does not merge parts of tables as it goes, which takes all of them at once.
+_ROOM = "SET threads = 1; SET memory_limit = '64MB'; SET max_vacuum_tasks = 0"
+_MORE_ROOM = ("256MB", "1GB", "4GB")  # for a batch that takes more; it is written anew
+SOME = 100  # rows taken from the store at once
 
 
 def store_beside(folder: Path) -> Path:
@@ -56,11 +62,15 @@ class Store:
         """What a query in SQL gives, as a DataFrame."""
         return self._connection.execute(query).df()
 
-    def rows(self, query: str, values: Mapping[str, str]) -> list[dict[str, Any]]:
-        """What a query in SQL gives, a dict each; `values` are its parameters by name."""
+    def rows(self, query: str, values: Mapping[str, str]) -> Iterator[dict[str, Any]]:
+        """What a query in SQL gives, a dict each; `values` are its parameters by name.
+
+        They come as they are asked for, and no other query may be made before the last.
+        """
         found = self._connection.execute(query, dict(values))
         names = [column[0] for column in found.description or ()]
-        return [dict(zip(names, row, strict=True)) for row in found.fetchall()]
+        while rows := found.fetchmany(SOME):
+            yield from (dict(zip(names, row, strict=True)) for row in rows)
 
     def known(self, setting: str) -> dict[str, tuple[str, str, str, bool]]:
         """Of each trial: state, version of the tool, hash over its inputs, whether it was there."""
@@ -78,13 +88,38 @@ class Store:
             yield from rows
 
     def outcomes(self, setting: str) -> Iterator[str]:
-        """Every trial that is there as statistics of many take it, JSON, in order of time."""
+        """Every trial that is there as the method's noise takes it, JSON, in order of time.
+
+        They come as they are asked for, and no other query may be made before the last.
+        """
+        return self._texts("coalesce(noise_outcome, outcome)", "true", [setting])
+
+    def outcomes_of(self, setting: str, boat: str) -> Iterator[str]:
+        """The trials of one boat as statistics of many take them, JSON, in order of time."""
+        mine = [name for name in self.boats(setting) if name.casefold() == boat.casefold()]
+        return self._texts("outcome", "list_contains(?, boat)", [setting, mine])
+
+    def boats(self, setting: str) -> list[str]:
+        """Titles of the boats of the trials that are there."""
         found = self._connection.execute(
-            "SELECT outcome FROM trials WHERE setting = ? AND present AND state = 'analysed' "
-            "ORDER BY first_day, path",
+            f"SELECT DISTINCT boat FROM trials WHERE {_ANALYSED} AND boat IS NOT NULL ORDER BY boat",
             [setting],
+        ).fetchall()
+        return [name for (name,) in found]
+
+    def any_measured(self, setting: str) -> bool:
+        """Whether there is a trial that is not invented."""
+        found = self._connection.execute(
+            f"SELECT count(*) FROM trials WHERE {_ANALYSED} AND NOT invented", [setting]
+        ).fetchall()
+        return bool(found[0][0])
+
+    def _texts(self, column: str, which: str, values: list[Any]) -> Iterator[str]:
+        found = self._connection.execute(
+            f"SELECT {column} FROM trials WHERE {_ANALYSED} AND {which} ORDER BY first_day, path",
+            values,
         )
-        while rows := found.fetchmany(100):
+        while rows := found.fetchmany(SOME):
             yield from (text for (text,) in rows)
 
     def begin(self, setting: str, *, again: bool) -> str:
@@ -114,6 +149,16 @@ class Store:
         """Replace what is kept of these trials by what was found now, all of it or nothing."""
         if not batch:
             return
+        duckdb = needed("duckdb")
+        for room in (*_MORE_ROOM, None):
+            try:
+                return self._put(batch, passed)
+            except duckdb.OutOfMemoryException:
+                if room is None:
+                    raise
+                self._connection.execute(f"SET memory_limit = '{room}'")
+
+    def _put(self, batch: Sequence[Kept], passed: str) -> None:
         with self._transaction():
             self._stage(batch)
             record_differing(self._connection, passed)
@@ -125,6 +170,8 @@ class Store:
                     f"INSERT INTO {name} BY NAME SELECT {chosen} FROM staged_{name}",
                     [passed] if name == "trials" else [],
                 )
+        for name in COLUMNS:  # what was staged would be held until the next batch
+            self._connection.unregister(f"staged_{name}")
 
     def _any_kept(self) -> bool:
         return bool(
@@ -193,7 +240,7 @@ def writing(path: Path) -> Iterator[Store]:
         _lay_down(path)
         connection = _connected(path, read_only=False)
         try:
-            connection.execute("SET threads = 1; SET memory_limit = '256MB'")
+            connection.execute(_ROOM)
             with _in_words(path, duckdb.Error):
                 _make_tables(path, connection)
             yield Store(path, connection)

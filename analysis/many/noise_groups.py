@@ -8,17 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from math import sqrt
 from typing import Literal
 
-from scipy.special import fdtrc
-
 from slackwater.analysis.many.outcome import Outcome
-from slackwater.analysis.planning.noise_budget import Budget, budget_of
+from slackwater.analysis.many.trial_scatter import ScatterGathered, TrialScatter
+from slackwater.analysis.planning.noise_budget import Budget, budget_from
 from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.planning.noise_sums import NoiseSums
+from slackwater.analysis.planning.noise_totals import NoiseTotals
 
 Kind = Literal["boat", "sea", "season"]
+_Totals = dict[tuple[str, str, str], NoiseTotals]  # by quantity, scale and unit
 
 #: Upper ends of the classes of boats by the length of the waterline, or else over all. Common practice. [m]
 LENGTHS = ((6.0, "up to 6 m"), (12.0, "6 to 12 m"), (24.0, "12 to 24 m"))
@@ -29,9 +29,10 @@ HIGHER = "4 and more, over 1.25 m"
 #: Quarters of the year as meteorologists part it; which half of the globe it is nothing tells.
 SEASONS = ("December to February", "March to May", "June to August", "September to November")
 
-_UNTOLD = "no configuration was run in two sessions, so that nothing tells how sessions differ"
+_ORDER = [*(name for _, name in LENGTHS), LONGER, *(name for _, name in SEAS), HIGHER, *SEASONS]
 
-STANDS_OUT = 0.01  # chance, shared among the trials, below which a trial's scatter is told
+OTHER_KIND = "it is of another kind than was asked for"
+_UNTOLD = "no configuration was run in two sessions, so that nothing tells how sessions differ"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,33 +54,6 @@ class NoiseGroup:
     name: str
     trials: tuple[str, ...]
     budgets: tuple[Budget, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class TrialScatter:
-    """How a trial's sessions scatter beside those of the others.
-
-    Attributes
-    ----------
-    trial, quantity : str
-    value : float
-        Standard deviation between sessions, set points within them included. [fraction or unit]
-    times : float
-        Over that of all other trials. [1]
-    df : float
-        [1]
-    p_value : float
-        Two-sided, for a trial like the others; not yet shared among the trials. [1]
-    stands_out : bool
-    """
-
-    trial: str
-    quantity: str
-    value: float
-    times: float
-    df: float
-    p_value: float
-    stands_out: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,65 +91,119 @@ def _class(value: float, ends: Iterable[tuple[float, str]], beyond: str) -> str:
     return next((name for end, name in ends if value <= end), beyond)
 
 
-def noise_by(outcomes: Sequence[Outcome], kind: Kind) -> list[NoiseGroup]:
+class GroupsGathered:
+    """The noise of each group of trials, taken in one by one; a trial's runs count once."""
+
+    def __init__(self, kind: Kind) -> None:
+        self._kind: Kind = kind
+        self._contents: set[str] = set()
+        self._groups: dict[str, tuple[list[str], _Totals]] = {}
+
+    def add(self, outcome: Outcome) -> None:
+        """One trial more."""
+        if outcome.content in self._contents:
+            return
+        self._contents.add(outcome.content)
+        name = group_of(outcome, self._kind)
+        if name is not None:
+            trials, totals = self._groups.setdefault(name, ([], {}))
+            trials.append(outcome.trial)
+            _add(totals, outcome.noise)
+
+    def groups(self) -> list[NoiseGroup]:
+        """What was gathered, in the order of the classes."""
+        return [
+            NoiseGroup(self._kind, name, tuple(trials), tuple(map(budget_from, totals.values())))
+            for name in sorted(self._groups, key=_ORDER.index)
+            for trials, totals in (self._groups[name],)
+        ]
+
+
+def noise_by(outcomes: Iterable[Outcome], kind: Kind) -> list[NoiseGroup]:
     """The noise of each group of trials, in the order of the classes.
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    outcomes : iterable of Outcome
         Trials of one content count once.
     kind : "boat", "sea" or "season"
     """
-    groups: dict[str, list[Outcome]] = {}
-    for outcome in _once(outcomes):
-        name = group_of(outcome, kind)
-        if name is not None:
-            groups.setdefault(name, []).append(outcome)
-    order = [*(name for _, name in LENGTHS), LONGER, *(name for _, name in SEAS), HIGHER, *SEASONS]
-    return [
-        NoiseGroup(kind, name, tuple(o.trial for o in groups[name]), tuple(_budgets(groups[name])))
-        for name in sorted(groups, key=order.index)
-    ]
-
-
-def _once(outcomes: Sequence[Outcome]) -> list[Outcome]:
-    return list({outcome.content: outcome for outcome in reversed(outcomes)}.values())[::-1]
-
-
-def _budgets(outcomes: Sequence[Outcome]) -> list[Budget]:
-    sums: dict[tuple[str, str, str], list[NoiseSums]] = {}
+    gathered = GroupsGathered(kind)
     for outcome in outcomes:
-        for one in outcome.noise:
-            sums.setdefault((one.quantity, one.scale, one.unit), []).append(one)
-    return [budget_of(mine) for mine in sums.values()]
+        gathered.add(outcome)
+    return gathered.groups()
+
+
+def _add(totals: _Totals, noise: Iterable[NoiseSums]) -> None:
+    for one in noise:
+        key = (one.quantity, one.scale, one.unit)
+        if key not in totals:
+            totals[key] = NoiseTotals(one.quantity, one.unit, one.scale)
+        totals[key].add(one)
+
+
+class PlansGathered:
+    """The noise for plans of all trials that fit, taken in one by one.
+
+    Parameters
+    ----------
+    fits : callable, optional
+        Which trials are wanted; all when not given.
+    """
+
+    def __init__(self, fits: Callable[[Outcome], bool] | None = None) -> None:
+        self._fits = fits
+        self._trials: list[str] = []
+        self._left: list[tuple[str, str]] = []
+        self._contents: dict[str, str] = {}
+        self._totals: _Totals = {}
+        self._scatter = ScatterGathered()
+
+    def add(self, outcome: Outcome) -> None:
+        """One trial more."""
+        why = self._why_not(outcome)
+        if why is not None:
+            self._left.append((outcome.trial, why))
+            return
+        self._trials.append(outcome.trial)
+        self._contents[outcome.content] = outcome.trial
+        _add(self._totals, outcome.noise)
+        self._scatter.add(outcome.trial, outcome.noise)
+
+    def _why_not(self, outcome: Outcome) -> str | None:
+        if self._fits is not None and not self._fits(outcome):
+            return OTHER_KIND
+        if outcome.content in self._contents:
+            return f"its runs are those of {self._contents[outcome.content]}"
+        if not any(one.between_df > 0 for one in outcome.noise):
+            return _UNTOLD
+        return None
+
+    def found(self, *, standing_out: bool = False) -> ForPlans:
+        """What was gathered; of the scatter of single trials all, or what stands out alone."""
+        budgets = [budget_from(totals) for totals in self._totals.values()]
+        return ForPlans(
+            NoiseResult(tuple(_one_scale(budgets)), tuple(self._trials)),
+            tuple(self._left),
+            tuple(self._scatter.found(standing_out=standing_out)),
+        )
 
 
 def for_plans(
-    outcomes: Sequence[Outcome], fits: Callable[[Outcome], bool] | None = None
+    outcomes: Iterable[Outcome], fits: Callable[[Outcome], bool] | None = None
 ) -> ForPlans:
     """The noise of all trials that fit, as a plan or a protocol takes it.
 
     Parameters
     ----------
-    outcomes : sequence of Outcome
+    outcomes : iterable of Outcome
     fits : callable, optional
         Which trials are wanted, such as those of one class of boat; all when not given.
     """
-    kept: list[Outcome] = []
-    left: list[tuple[str, str]] = []
-    contents: dict[str, str] = {}
+    gathered = PlansGathered(fits)
     for outcome in outcomes:
-        if fits is not None and not fits(outcome):
-            left.append((outcome.trial, "it is of another kind than was asked for"))
-        elif outcome.content in contents:
-            left.append((outcome.trial, f"its runs are those of {contents[outcome.content]}"))
-        elif not any(one.between_df > 0 for one in outcome.noise):
-            left.append((outcome.trial, _UNTOLD))
-        else:
-            kept.append(outcome)
-            contents[outcome.content] = outcome.trial
-    noise = NoiseResult(tuple(_one_scale(_budgets(kept))), tuple(o.trial for o in kept))
-    return ForPlans(noise, tuple(left), tuple(scatter_of_trials(kept)))
+        gathered.add(outcome)
+    return gathered.found()
 
 
 def _one_scale(budgets: Sequence[Budget]) -> list[Budget]:
@@ -186,52 +214,3 @@ def _one_scale(budgets: Sequence[Budget]) -> list[Budget]:
         if known is None or budget.sessions > known.sessions:
             best[budget.quantity] = budget
     return list(best.values())
-
-
-def scatter_of_trials(outcomes: Sequence[Outcome]) -> list[TrialScatter]:
-    """How each trial scatters beside all others, those that stand out first.
-
-    Notes
-    -----
-    An F test of each trial's mean square between sessions against that of the others together, the
-    chance shared among the trials (Bonferroni). ISO 5725-2 looks for such with Cochran's test, which
-    takes equal numbers. Nothing is left out for it: what stands out is to be looked into.
-    """
-    found: list[TrialScatter] = []
-    quantities = dict.fromkeys(
-        (one.quantity, one.scale, one.unit) for o in outcomes for one in o.noise
-    )
-    for key in quantities:
-        told = [
-            (outcome.trial, one)
-            for outcome in outcomes
-            for one in outcome.noise
-            if (one.quantity, one.scale, one.unit) == key and one.between_df > 0
-        ]
-        squares = sum(one.between for _, one in told)
-        df = sum(one.between_df for _, one in told)
-        for name, one in told:
-            scatter = _against(name, one, squares - one.between, df - one.between_df, len(told))
-            if scatter is not None:
-                found.append(scatter)
-    return sorted(found, key=lambda each: (not each.stands_out, each.p_value))
-
-
-def _against(
-    name: str, one: NoiseSums, rest: float, rest_df: float, trials: int
-) -> TrialScatter | None:
-    if rest_df <= 0 or rest <= 0:
-        return None
-    own = one.between / one.between_df
-    ratio = own / (rest / rest_df)
-    above = float(fdtrc(one.between_df, rest_df, ratio))
-    p = min(2 * min(above, 1 - above), 1.0)
-    return TrialScatter(
-        trial=name,
-        quantity=one.quantity,
-        value=sqrt(own / max(one.unit_share, 1.0)),
-        times=sqrt(ratio),
-        df=one.between_df,
-        p_value=p,
-        stands_out=p * trials < STANDS_OUT,
-    )

@@ -9,7 +9,7 @@ laboratories in the sense of ISO 5725-2.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
 from math import exp, log
 from typing import Any
@@ -102,8 +102,7 @@ def series_of(
     """
     mine = list(_of_boat(outcomes, boat))
     if not mine:
-        boats = sorted({each.boat for each in outcomes})
-        raise SeriesError(f"no trial is of the boat {boat!r}; there are {', '.join(boats)}")
+        raise SeriesError(no_such_boat(boat, {each.boat for each in outcomes}))
     found = [(each, level) for each in mine for level in each.levels if level.quantity == quantity]
     named = configuration or _most_common(found)
     kept = [
@@ -114,6 +113,11 @@ def series_of(
     if not kept:
         raise SeriesError(f"{boat} has no session of {named or 'any configuration'} in {quantity}")
     return _series(boat, named, quantity, kept)
+
+
+def no_such_boat(boat: str, boats: Iterable[str]) -> str:
+    """That there is no trial of a boat, and which boats there are."""
+    return f"no trial is of the boat {boat!r}; there are {', '.join(sorted(boats))}"
 
 
 def _of_boat(outcomes: Sequence[Outcome], boat: str) -> list[Outcome]:

@@ -7,14 +7,13 @@ trials are put together by their mean squares, each about its own configurations
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from math import sqrt
 
-import numpy as np
-
 from slackwater.analysis.planning.noise_loading import LoadingFound, loading_found
 from slackwater.analysis.planning.noise_sums import NoisePart, NoiseSums, noise_parts
+from slackwater.analysis.planning.noise_totals import NoiseTotals, totals_of
 from slackwater.analysis.planning.noise_trend import Trend, trends
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.statistics.interlaboratory import LIMIT, reproducibility_variance
@@ -118,9 +117,8 @@ def budgets(trials: Sequence[Analysed], quantity: str | None = None) -> list[Bud
 
 def _with_trends(budget: Budget, parts: Sequence[NoisePart]) -> Budget:
     """The budget with what only the session values themselves tell."""
-    sums = [part.sums for part in parts]
-    between_df = budget.between_df
-    between = _mean(sum(one.between for one in sums), between_df)
+    totals = totals_of(part.sums for part in parts)
+    between = _mean(totals.between, totals.between_df)
     return replace(
         budget,
         trends=tuple(
@@ -128,44 +126,39 @@ def _with_trends(budget: Budget, parts: Sequence[NoisePart]) -> Budget:
                 [part.analysed for part in parts],
                 [part.table for part in parts],
                 [part.levels for part in parts],
-                None if between is None else between / max(_unit_share(sums), 1.0),
-                between_df,
+                None if between is None else between / max(totals.unit_share, 1.0),
+                totals.between_df,
             )
         ),
         loading=loading_found([part.table for part in parts], [part.layout for part in parts]),
     )
 
 
-def _unit_share(sums: Sequence[NoiseSums]) -> float:
-    between_df = sum(one.between_df for one in sums)
-    return sum(one.unit_share * one.between_df for one in sums) / max(between_df, 1.0)
-
-
-def budget_of(sums: Sequence[NoiseSums]) -> Budget:
+def budget_of(sums: Iterable[NoiseSums]) -> Budget:
     """The budget of one quantity from what trials, one or more, tell of it.
 
     Parameters
     ----------
-    sums : sequence of NoiseSums
+    sums : iterable of NoiseSums
         All of one quantity.
     """
-    between_df = sum(one.between_df for one in sums)
-    specific_df = sum(one.specific_df for one in sums)
-    # Passes and double runs are set against each other: from the same trials where possible.
-    telling = [one.scatter for one in sums if one.scatter.double_runs_df > 0]
-    telling = telling or [one.scatter for one in sums]
-    runs_sum, passes_sum = sum(s.double_runs for s in telling), sum(s.passes for s in telling)
-    between = _mean(sum(one.between for one in sums), between_df)
-    specific = _mean(sum(one.specific for one in sums), specific_df)
-    runs = _mean(runs_sum, sum(s.double_runs_df for s in telling))
-    passes = _mean(passes_sum, sum(s.passes_df for s in telling))
-    runs_df = _effective(runs_sum, sum(s.double_runs_spread for s in telling))
-    passes_df = _effective(passes_sum, sum(s.passes_spread for s in telling))
-    inverse = _inverse_count(sums)
+    return budget_from(totals_of(sums))
+
+
+def budget_from(totals: NoiseTotals) -> Budget:
+    """The budget of one quantity from what trials tell of it together."""
+    between_df, specific_df = totals.between_df, totals.specific_df
+    scatter, inverse = totals.scatter, totals.inverse_count
+    between = _mean(totals.between, between_df)
+    specific = _mean(totals.specific, specific_df)
+    runs = _mean(scatter.double_runs, scatter.double_runs_df)
+    passes = _mean(scatter.passes, scatter.passes_df)
+    runs_df = _effective(scatter.double_runs, scatter.double_runs_spread)
+    passes_df = _effective(scatter.passes, scatter.passes_spread)
 
     within = runs if runs is not None else (None if passes is None else passes / 2)
-    own_runs = _mean(sum(one.runs * one.specific_df for one in sums), specific_df)
-    part = 1 / max(_unit_share(sums), 1.0)
+    own_runs = _mean(totals.own_runs, specific_df)
+    part = 1 / max(totals.unit_share, 1.0)
     components = [
         _difference(BETWEEN, between, between_df, specific, specific_df, part),
         _difference(SPECIFIC, specific, specific_df, own_runs, runs_df),
@@ -177,16 +170,16 @@ def budget_of(sums: Sequence[NoiseSums]) -> Budget:
     total = None
     if between is not None:
         # Variance of one session value about its configuration, over all its set points.
-        total = sum(one.between + one.specific for one in sums) / (between_df + specific_df)
+        total = (totals.between + totals.specific) / (between_df + specific_df)
     reproduced = None
     if total is not None and within is not None:
         reproduced = sqrt(reproducibility_variance(total, within, 1 / inverse))
     return Budget(
-        quantity=sums[0].quantity,
-        unit=sums[0].unit,
-        scale=sums[0].scale,
-        trials=len(sums),
-        sessions=sum(one.sessions for one in sums),
+        quantity=totals.quantity,
+        unit=totals.unit,
+        scale=totals.scale,
+        trials=totals.trials,
+        sessions=totals.sessions,
         components=_with_parts(components, inverse),
         within_session=None if within is None else sqrt(within),
         repeatability=None if within is None else sqrt(within),
@@ -194,14 +187,6 @@ def budget_of(sums: Sequence[NoiseSums]) -> Budget:
         double_runs=1 / inverse,
         between_df=between_df,
     )
-
-
-def _inverse_count(sums: Sequence[NoiseSums]) -> float:
-    """Mean of one over the double runs, over the cells that tell of sessions. [1]"""
-    held = [one for one in sums if one.between_df > 0] or list(sums)
-    cells = [float(one.cells) for one in held]
-    counts = [one.scatter.inverse_count for one in held]
-    return float(np.average(counts, weights=np.maximum(cells, 1e-9)))
 
 
 def _effective(square: float, spread: float) -> float:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import json
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 
+import pandas as pd
 import pytest
 from fleet_trials import BROKEN, fleet
 
 import slackwater
 from slackwater.analysis.archive import archiving, kept
 from slackwater.analysis.archive.answer import ArchiveResult
+from slackwater.analysis.archive.kept import Kept
 from slackwater.analysis.archive.names import key_of, path_of
-from slackwater.analysis.archive.store import store_beside
+from slackwater.analysis.archive.store import Store, store_beside
 from slackwater.analysis.cli import main
 from slackwater.protocol.findings import InputError
 
@@ -208,6 +211,27 @@ def test_a_new_version_does_all_again_and_tells_why(
 def test_again_without_any_change_differs_in_nothing(folder: Path) -> None:
     result = slackwater.archive(folder, again=True)
     assert (_counts(result)["changed"], result.differing) == (2, ())
+
+
+def test_a_batch_that_takes_more_room_is_given_more(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = slackwater.archived(store_beside(folder), "SELECT * EXCLUDE (passed) FROM trials")
+    wanted: list[str] = []
+    once = Store._put
+
+    def put(store: Store, batch: Sequence[Kept], passed: str) -> None:
+        room = store.frame("SELECT current_setting('memory_limit') AS room")["room"][0]
+        wanted.append(room)
+        if len(wanted) == 1:  # what no batch can do with; the library itself refuses
+            store.frame("SET memory_limit = '1MB'")
+        once(store, batch, passed)
+
+    monkeypatch.setattr(Store, "_put", put)
+    slackwater.archive(folder, again=True)
+    after = slackwater.archived(store_beside(folder), "SELECT * EXCLUDE (passed) FROM trials")
+    assert len(wanted) == 2
+    pd.testing.assert_frame_equal(after, before)
 
 
 def test_the_three_forms(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import duckdb
@@ -17,7 +18,7 @@ import pytest
 from fleet_trials import BROKEN, fleet
 
 import slackwater
-from slackwater.analysis.archive import running, workers
+from slackwater.analysis.archive import lock, running, workers
 from slackwater.analysis.archive.columns import COLUMNS
 from slackwater.analysis.archive.kept import Job, Kept, keep
 from slackwater.analysis.archive.lock import locked
@@ -123,6 +124,44 @@ def test_two_at_once_on_one_store(laid: Path, capsys: pytest.CaptureFixture[str]
         assert main(["archive", str(laid)]) == 2
         assert "another archive is writing this store" in capsys.readouterr().err
     assert main(["archive", str(laid)]) == 0
+
+
+class _Windows:
+    """What Windows has for locking, as its documentation tells: one byte, one holder, no waiting.
+
+    It stands in for a module that there is only there; that the system itself does so is not shown.
+    """
+
+    LK_NBLCK = 2
+
+    def __init__(self) -> None:
+        self.held: dict[tuple[int, int], int] = {}
+
+    def locking(self, file: int, mode: int, length: int) -> None:
+        assert (mode, length) == (self.LK_NBLCK, 1)
+        at = (os.fstat(file).st_ino, os.lseek(file, 0, os.SEEK_CUR))
+        if at in self.held:
+            raise PermissionError(13, "Permission denied")
+        self.held[at] = file
+
+    def close(self, file: int) -> None:
+        os.close(file)  # and what it held is free
+        self.held = {at: holder for at, holder in self.held.items() if holder != file}
+
+
+def test_the_lock_by_what_windows_has(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    there = _Windows()
+    monkeypatch.setattr(
+        lock, "os", SimpleNamespace(**{**vars(os), "name": "nt", "close": there.close})
+    )
+    monkeypatch.setattr(lock, "import_module", {"msvcrt": there}.__getitem__)
+    store = tmp_path / "trials.duckdb"
+    with locked(store):
+        assert len(there.held) == 1
+        with pytest.raises(InputError, match="another archive is writing"), locked(store):
+            pass
+    with locked(store):  # what was open is closed, and its lock with it
+        assert len(there.held) == 1
 
 
 def test_a_lock_that_a_kill_left_is_no_lock(folder: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from pathlib import Path
 
@@ -11,9 +12,11 @@ from fleet_trials import fleet
 from three_crews import DRIFT, THIRSTIER
 
 import slackwater
+from slackwater.analysis.archive import method as archive_method
 from slackwater.analysis.archive.answer import ArchiveResult
+from slackwater.analysis.archive.store import reading
 from slackwater.analysis.cli import main
-from slackwater.analysis.many.noise_groups import for_plans
+from slackwater.analysis.many.noise_groups import PlansGathered, for_plans
 from slackwater.analysis.many.outcome import Outcome
 from slackwater.analysis.many.outcome_making import outcome_of
 from slackwater.analysis.many.reference_boat import reference_chart, series_of
@@ -65,6 +68,25 @@ def test_what_comes_out_of_the_store_is_what_the_trials_tell(
         again = reference_chart(series_of(outcomes, BOAT.lower(), each.series.quantity))
         assert again.to_dict() == each.to_dict()
     assert result.method.plans.noise.to_dict() == for_plans(outcomes).noise.to_dict()
+
+
+def test_no_trial_is_held_longer_than_it_takes_to_add_it(
+    result: ArchiveResult, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    alive: list[int] = []
+    add = PlansGathered.add
+
+    def counted(gathered: PlansGathered, outcome: Outcome) -> None:
+        gc.collect()
+        alive.append(sum(isinstance(each, Outcome) for each in gc.get_objects()))
+        add(gathered, outcome)
+
+    monkeypatch.setattr(PlansGathered, "add", counted)
+    with reading(result.store) as store:
+        found = archive_method.method_of(store, "", "")
+    assert len(alive) > 10
+    assert max(alive) - alive[0] <= 1  # this one, and the one before
+    assert found.plans.noise.to_dict() == result.method.plans.noise.to_dict()
 
 
 def test_the_noise_of_all_is_written_for_plans(folder: Path, tmp_path: Path) -> None:

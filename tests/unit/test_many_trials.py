@@ -18,7 +18,6 @@ from slackwater.analysis.many.noise_groups import (
     for_plans,
     group_of,
     noise_by,
-    scatter_of_trials,
 )
 from slackwater.analysis.many.outcome import Outcome, SessionLevel
 from slackwater.analysis.many.reference_boat import (
@@ -27,6 +26,7 @@ from slackwater.analysis.many.reference_boat import (
     reference_precision,
     series_of,
 )
+from slackwater.analysis.many.trial_scatter import scatter_of_trials
 from slackwater.analysis.planning.noise_budget import BETWEEN
 from slackwater.analysis.planning.noise_sums import NoiseSums
 from slackwater.analysis.planning.run_deviations import Scatter
