@@ -41,6 +41,10 @@ QUICK = (
     "unit/test_cross_check.py", "unit/test_results.py", "unit/test_loading.py",
     "unit/test_leanings.py", "calibration/test_assumptions.py", "calibration/test_looks.py",
     "calibration/test_one_decision.py", "calibration/test_known_errors.py",
+    "unit/test_ratings.py", "unit/test_ratings_downstream.py", "unit/test_pool.py",
+    "unit/test_outcome.py", "unit/test_many_trials.py", "reference/test_agreement_published.py",
+    "reference/test_random_effects.py", "reference/test_control_charts.py",
+    "reference/test_nist_anova.py",
 )  # fmt: skip
 LONGEST = 900  # s; a break that never ends is noticed, too
 
