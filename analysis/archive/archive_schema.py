@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
 from slackwater.analysis.archive.columns import DIFFERING
+from slackwater.analysis.many.noise_groups import Kind
+from slackwater.analysis.many.reference_schema import (
+    COMPONENT,
+    LEFT_OUT,
+    OCCASION,
+    PRECISION,
+    SCATTER,
+    chart,
+)
 from slackwater.analysis.result.fields import VERDICTS
 from slackwater.analysis.wording.json_schema import (
     COUNT,
     COUNT_OR_NULL,
-    FLAG,
     NUMBER_OR_NULL,
     TEXT,
     TEXT_OR_NULL,
@@ -18,10 +28,9 @@ from slackwater.analysis.wording.json_schema import (
     an_object,
     described,
     one_of,
-    or_null,
 )
 
-_LEFT_OUT = ("setting", "passed")
+_NOT_TOLD = ("setting", "passed")
 
 
 def archive_schema() -> Schema:
@@ -50,7 +59,7 @@ def archive_schema() -> Schema:
                         NUMBER_OR_NULL if each.kind == "number" else TEXT_OR_NULL, each.about
                     )
                     for each in DIFFERING
-                    if each.name not in _LEFT_OUT
+                    if each.name not in _NOT_TOLD
                 }
             ),
             "verdicts that this pass found to differ; under a setting, from those as declared",
@@ -88,90 +97,17 @@ def archive_schema() -> Schema:
 
 def _method() -> Schema:
     """What the trials tell of the method; standard deviations as fractions, or in the unit told."""
-    number = described(NUMBER_OR_NULL, "[fraction, or the unit]")
-    numbers = a_list({"type": "number"})
-    places = a_list(COUNT, "indices of points, from nought")
-    point = an_object(trial=TEXT, session=TEXT, day=TEXT, level=number)
-    shift = an_object(told=TEXT_OR_NULL, begins=TEXT_OR_NULL, size=number, low=number, high=number)
     return an_object(
         noise=a_list(
-            an_object(
-                kind=one_of(["all", "boat", "sea", "season"]),
-                group=TEXT,
-                quantity=TEXT,
-                component=TEXT,
-                value=number,
-                low=number,
-                high=number,
-                trials=COUNT,
-                sessions=COUNT,
-                unit=TEXT,
-            ),
+            an_object(kind=one_of(["all", *get_args(Kind)]), group=TEXT, **COMPONENT),
             "components, of all trials and of each class",
         ),
-        left_out=a_list(an_object(trial=TEXT, why=TEXT), "trials that the noise is not made of"),
-        stand_out=a_list(
-            an_object(
-                trial=TEXT,
-                quantity=TEXT,
-                value=number,
-                times=described(NUMBER_OR_NULL, "over that of all others [1]"),
-                df=NUMBER_OR_NULL,
-                p_value=NUMBER_OR_NULL,
-                stands_out=FLAG,
-            ),
-            "trials that scatter otherwise than the rest",
-        ),
+        left_out=LEFT_OUT,
+        stand_out=a_list(SCATTER, "trials that scatter otherwise than the rest"),
         reference_boat=TEXT_OR_NULL,
-        charts=a_list(
-            an_object(
-                boat=TEXT,
-                configuration=TEXT,
-                quantity=TEXT,
-                unit=TEXT,
-                scale=one_of(["ratio", "difference"]),
-                at=TEXTS,
-                points=a_list(point, "sessions in order of time"),
-                left_out=a_list(TEXTS, "session and why"),
-                reference=described(COUNT, "first sessions that tell the state in control"),
-                centre=number,
-                deviation=number,
-                low=number,
-                high=number,
-                range_limit=number,
-                beyond=places,
-                wide=places,
-                average=numbers,
-                average_beyond=places,
-                shift=or_null(shift, "the first lasting one that the cumulative sums tell"),
-            ),
-            "control charts of the reference boat, one a quantity",
-        ),
+        charts=a_list(chart(), "control charts of the reference boat, one a quantity"),
         precision=a_list(
-            an_object(
-                quantity=TEXT,
-                repeatability=number,
-                reproducibility=number,
-                repeatability_limit=number,
-                reproducibility_limit=number,
-                occasions=a_list(
-                    an_object(
-                        trial=TEXT,
-                        sessions=COUNT,
-                        mean=number,
-                        h=NUMBER_OR_NULL,
-                        k=NUMBER_OR_NULL,
-                        h_remark=FLAG,
-                        k_remark=FLAG,
-                    )
-                ),
-                cochran=NUMBER_OR_NULL,
-                cochran_p=NUMBER_OR_NULL,
-                scatters_most=TEXT,
-                grubbs=NUMBER_OR_NULL,
-                grubbs_p=NUMBER_OR_NULL,
-                furthest=TEXT,
-            ),
+            an_object(quantity=TEXT, **PRECISION, occasions=a_list(OCCASION)),
             "after ISO 5725-2, trials of the reference boat in the place of laboratories",
         ),
         not_told=described(TEXTS, "what her trials do not tell, and why"),

@@ -102,20 +102,10 @@ def _rows(kind: str, name: str, budget: Budget) -> Iterable[dict[str, Any]]:
 
 
 def _precision(name: str, found: ReferencePrecision) -> dict[str, Any]:
-    whole = found.precision
     return {
         "quantity": name,
-        "repeatability": whole.repeatability,
-        "reproducibility": whole.reproducibility,
-        "repeatability_limit": whole.repeatability_limit,
-        "reproducibility_limit": whole.reproducibility_limit,
+        **found.to_dict(),
         "occasions": [asdict(each) for each in found.occasions],
-        "cochran": found.cochran,
-        "cochran_p": found.cochran_p,
-        "scatters_most": found.scatters_most,
-        "grubbs": found.grubbs,
-        "grubbs_p": found.grubbs_p,
-        "furthest": found.furthest,
     }
 
 

@@ -173,16 +173,4 @@ def between_of(group: NoiseGroup, quantity: str) -> tuple[float, float | None, f
 
 
 def _precision(found: ReferencePrecision) -> dict[str, Any]:
-    return {
-        "repeatability": found.precision.repeatability,
-        "reproducibility": found.precision.reproducibility,
-        "repeatability_limit": found.precision.repeatability_limit,
-        "reproducibility_limit": found.precision.reproducibility_limit,
-        "trials": [asdict(each) for each in found.occasions],
-        "cochran": found.cochran,
-        "cochran_p": found.cochran_p,
-        "scatters_most": found.scatters_most,
-        "grubbs": found.grubbs,
-        "grubbs_p": found.grubbs_p,
-        "furthest": found.furthest,
-    }
+    return found.to_dict() | {"trials": [asdict(each) for each in found.occasions]}

@@ -2,10 +2,18 @@
 
 from __future__ import annotations
 
+from typing import get_args
+
+from slackwater.analysis.many.noise_groups import Kind
+from slackwater.analysis.many.reference_schema import (
+    COMPONENT,
+    LEFT_OUT,
+    OCCASION,
+    PRECISION,
+    SCATTER,
+    chart,
+)
 from slackwater.analysis.wording.json_schema import (
-    COUNT,
-    FLAG,
-    NUMBER,
     NUMBER_OR_NULL,
     TEXT,
     TEXTS,
@@ -17,102 +25,21 @@ from slackwater.analysis.wording.json_schema import (
     or_null,
 )
 
-_SIZE = "[fraction, or the unit]"
-
 
 def method_schema() -> Schema:
     """The JSON Schema (draft 2020-12) of what `noise --by … --format json` writes."""
-    size = described(NUMBER_OR_NULL, _SIZE)
-    indices = described(a_list(COUNT), "sessions by their place among the points, from 0")
-    shift = an_object(
-        told=described(TEXT, "day of the session at which it was told"),
-        begins=described(TEXT, "day of the first session that belongs to it"),
-        size=size,
-        low=size,
-        high=size,
-    )
-    point = an_object(trial=TEXT, session=TEXT, day=TEXT, level=described(NUMBER, _SIZE))
     return an_answer(
         "How good a method is",
         "What `slackwater noise` writes with `--by` or `--reference` and `--format json`.",
         trials=TEXTS,
-        by={"enum": ["boat", "sea", "season", None]},
-        groups=a_list(
-            an_object(
-                group=TEXT,
-                trials=COUNT,
-                sessions=COUNT,
-                quantity=TEXT,
-                unit=TEXT,
-                component=TEXT,
-                value=size,
-                low=size,
-                high=size,
-                degrees_of_freedom=NUMBER_OR_NULL,
-            )
-        ),
+        by={"enum": [*get_args(Kind), None]},
+        groups=a_list(an_object(group=TEXT, **COMPONENT, degrees_of_freedom=NUMBER_OR_NULL)),
         ungrouped=described(TEXTS, "trials that do not tell their group"),
-        reference=or_null(
-            an_object(
-                boat=TEXT,
-                configuration=TEXT,
-                quantity=TEXT,
-                unit=TEXT,
-                scale=TEXT,
-                at=TEXTS,
-                points=a_list(point),
-                left_out={"type": "array"},
-                reference=described(COUNT, "first sessions that tell the state in control"),
-                centre=NUMBER,
-                deviation=NUMBER,
-                low=NUMBER,
-                high=NUMBER,
-                range_limit=NUMBER,
-                beyond=indices,
-                wide=indices,
-                average=a_list(NUMBER),
-                average_beyond=indices,
-                shift=or_null(shift),
-            ),
-            "control chart of the reference boat",
-        ),
+        reference=or_null(chart(), "control chart of the reference boat"),
         precision=or_null(
-            an_object(
-                repeatability=size,
-                reproducibility=size,
-                repeatability_limit=size,
-                reproducibility_limit=size,
-                trials=a_list(
-                    an_object(
-                        trial=TEXT,
-                        sessions=COUNT,
-                        mean=NUMBER,
-                        h=NUMBER,
-                        k=NUMBER_OR_NULL,
-                        h_remark=FLAG,
-                        k_remark=FLAG,
-                    )
-                ),
-                cochran=NUMBER_OR_NULL,
-                cochran_p=NUMBER,
-                scatters_most=TEXT,
-                grubbs=NUMBER,
-                grubbs_p=NUMBER,
-                furthest=TEXT,
-            ),
-            "of the reference boat, by ISO 5725-2",
+            an_object(**PRECISION, trials=a_list(OCCASION)), "of the reference boat, by ISO 5725-2"
         ),
-        left_out=a_list(an_object(trial=TEXT, why=TEXT), "trials that are no part of the noise"),
-        scatter=a_list(
-            an_object(
-                trial=TEXT,
-                quantity=TEXT,
-                value=NUMBER,
-                times=described(NUMBER, "over that of all other trials [1]"),
-                df=NUMBER,
-                p_value=NUMBER,
-                stands_out=FLAG,
-            )
-        ),
+        left_out=LEFT_OUT,
+        scatter=a_list(SCATTER),
         remarks=TEXTS,
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from math import exp, log
 from typing import Any
 
@@ -27,6 +27,7 @@ from slackwater.analysis.statistics.interlaboratory import (
     grubbs,
     interlaboratory,
 )
+from slackwater.analysis.statistics.two_outliers import grubbs_two
 
 STRAGGLER, OUTLIER = 0.05, 0.01  # chances below which ISO 5725-2 names them so
 SHARED = 0.5  # part of the sessions that a set point has to be in, so that levels are of one kind
@@ -295,6 +296,10 @@ class ReferencePrecision:
     grubbs, grubbs_p : float
         Of the trial whose mean lies furthest off.
     furthest : str
+    grubbs_two, grubbs_two_p : float
+        Of the two whose means lie furthest off on one side.
+    furthest_two : tuple of str
+        Empty with fewer than four trials.
     """
 
     precision: Precision
@@ -305,6 +310,23 @@ class ReferencePrecision:
     grubbs: float
     grubbs_p: float
     furthest: str
+    grubbs_two: float | None
+    grubbs_two_p: float
+    furthest_two: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Every figure but those of single trials, as JSON carries it."""
+        told = {
+            f"{name}{limit}": getattr(self.precision, f"{name}{limit}")
+            for limit in ("", "_limit")
+            for name in ("repeatability", "reproducibility")
+        }
+        return told | {
+            each.name: list(value) if isinstance(value, tuple) else value
+            for each in fields(self)
+            if each.name not in ("precision", "occasions")
+            for value in (getattr(self, each.name),)
+        }
 
 
 def reference_precision(series: Series) -> ReferencePrecision:
@@ -345,7 +367,9 @@ def reference_precision(series: Series) -> ReferencePrecision:
     equal = [name for name in names if len(by_trial[name]) == usual]
     variances = [float(np.var(by_trial[name], ddof=1)) for name in equal]
     part, part_p = cochran(variances, usual - 1) if len(equal) > 1 else (float("nan"), 1.0)
-    size, index, size_p = grubbs([occasion.mean for occasion in occasions])
+    means = [occasion.mean for occasion in occasions]
+    size, index, size_p = grubbs(means)
+    ratio, two, two_p = grubbs_two(means)
     return ReferencePrecision(
         precision=found,
         occasions=occasions,
@@ -355,4 +379,7 @@ def reference_precision(series: Series) -> ReferencePrecision:
         grubbs=size,
         grubbs_p=size_p,
         furthest=names[index],
+        grubbs_two=ratio if labs > 3 else None,
+        grubbs_two_p=two_p,
+        furthest_two=tuple(names[each] for each in sorted(two)) if labs > 3 else (),
     )

@@ -20,6 +20,7 @@ from slackwater.analysis.statistics.control_chart import (
     moving_average,
 )
 from slackwater.analysis.statistics.interlaboratory import cochran, grubbs, interlaboratory
+from slackwater.analysis.statistics.two_outliers import chance_of_two, grubbs_two
 
 
 # Constants for two values: 1.128, 0.853, 2.660, 3.267, in the tables of the handbook and of ISO 7870-2.
@@ -119,6 +120,45 @@ def test_grubbs_critical_values(count: int, level: float, critical: float) -> No
         middle = (low + high) / 2
         low, high = (middle, high) if grubbs([*rest, middle])[0] < critical else (low, middle)
     assert_allclose(grubbs([*rest, high])[2], level, rtol=0.01)
+
+
+# ISO 5725-2 (1994), table 5, two largest or two smallest: lower 1 % and 5 % values for so many laboratories.
+# From memory; each is reached to its last digit by the integral here, and the simulation below knows neither.
+@pytest.mark.parametrize(
+    ("labs", "one", "five"),
+    [
+        (5, 0.0018, 0.0090), (6, 0.0116, 0.0349), (7, 0.0308, 0.0708), (8, 0.0563, 0.1101),
+        (9, 0.0851, 0.1492), (10, 0.1150, 0.1864), (12, 0.1738, 0.2537), (15, 0.2530, 0.3367),
+        (20, 0.3585, 0.4391),
+    ],
+)  # fmt: skip
+def test_critical_values_of_two(labs: int, one: float, five: float) -> None:
+    for critical, level in ((one, 0.01), (five, 0.05)):
+        ends = [2 * chance_of_two(critical + half, labs) for half in (-0.00005, 0.00005)]
+        assert ends[0] - 2e-5 < level < ends[1] + 2e-5
+
+
+@pytest.mark.parametrize("count", [4, 7, 25])
+def test_two_outliers_of_simulated_values(count: int) -> None:
+    trials = 20_000
+    values = np.sort(np.random.default_rng(57254).standard_normal((trials, count)), axis=1)
+    left = (count - 2) * values[:, :-2].var(axis=1) / (count * values.var(axis=1))
+    for level in (0.005, 0.025, 0.1):
+        found = chance_of_two(float(np.quantile(left, level)), count)
+        assert abs(found - level) < 3 * np.sqrt(level * (1 - level) / trials)
+
+
+def test_two_outliers_hide_each_other_from_a_test_for_one() -> None:
+    values = [10.1, 9.9, 10.0, 10.2, 9.8, 10.1, 13.0, 13.2]
+    assert grubbs(values)[2] > 0.05
+    ratio, two, p = grubbs_two(values)
+    rest = np.array(values[:6])
+    whole = np.array(values)
+    assert_allclose(ratio, ((rest - rest.mean()) ** 2).sum() / ((whole - whole.mean()) ** 2).sum())
+    assert (set(two), p < 0.001) == ({6, 7}, True)
+    assert grubbs_two([-v for v in values])[2] == pytest.approx(p)
+    assert grubbs_two([1.0, 2.0, 3.0]) == (1.0, (0, 0), 1.0)
+    assert grubbs_two([5.0] * 6)[2] == 1.0
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from slackwater.analysis.archive.method import Method
-from slackwater.analysis.many.reference_boat import ReferenceChart, ReferencePrecision
+from slackwater.analysis.many.reference_boat import (
+    OUTLIER,
+    STRAGGLER,
+    ReferenceChart,
+    ReferencePrecision,
+)
 from slackwater.analysis.planning.noise_budget import BETWEEN, Budget
 from slackwater.analysis.report.noise.text import headline, scale_of
 from slackwater.analysis.report.text_table import Sheet
@@ -98,7 +103,24 @@ def precision_sentence(quantity: str, found: ReferencePrecision, each: Reference
         f"reproducibility limit, ISO 5725-2, {count_of(len(found.occasions), 'trial')})."
     )
     marked = [one.trial for one in found.occasions if one.h_remark or one.k_remark]
-    return f"{text} Beyond Mandel's h or k: {', '.join(marked)}." if marked else text
+    if marked:
+        text += f" Beyond Mandel's h or k: {', '.join(marked)}."
+    return text + "".join(f" {each}" for each in _outliers(found))
+
+
+def _outliers(found: ReferencePrecision) -> Iterator[str]:
+    """What Cochran's and Grubbs' tests name; that for two where one alone is none."""
+    tests = [
+        ("Cochran's test", found.cochran_p, found.scatters_most),
+        ("Grubbs' test", found.grubbs_p, found.furthest),
+    ]
+    if found.grubbs_p >= STRAGGLER:
+        two = " and ".join(found.furthest_two)
+        tests.append(("Grubbs' test for two", found.grubbs_two_p, two))
+    for test, p, names in tests:
+        if p < STRAGGLER:
+            kind = "outlier" if p < OUTLIER else "straggler"
+            yield f"{test} names {names} as {kind}."
 
 
 def left_out(method: Method) -> list[str]:

@@ -101,6 +101,8 @@ def _precision(found: ReferencePrecision, scale: Scale) -> Iterator[str]:
             ("Grubbs", found.grubbs_p, found.furthest),
         )
     ]
+    if found.furthest_two:  # asked where one alone is no outlier, as the standard has it
+        told.append(f"Grubbs, two: p {found.grubbs_two_p:.2g} ({listed(list(found.furthest_two))})")
     yield "; ".join(told) + "."
 
 
