@@ -14,6 +14,8 @@ from slackwater.analysis.checking.applying import Broken, broken_limits, refused
 from slackwater.analysis.checking.run_rules._doubts import Doubt, doubts_of
 from slackwater.analysis.intake.rating_table import RatingTable, read_ratings
 from slackwater.analysis.intake.run_table import RunTable
+from slackwater.analysis.intake.try_table import TryTable, read_tries
+from slackwater.analysis.manoeuvres.tried import tried_of
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured
 from slackwater.analysis.quantities.session_values import SessionValues
@@ -75,10 +77,10 @@ def compute(trial: Trial) -> Analysed:
     Raises
     ------
     InputError
-        With everything that keeps the tables of runs and of ratings from being used.
+        With everything that keeps the tables of runs, of ratings and of tries from being used.
     """
     runs = runs_of(trial)
-    found = _judged(trial, runs, read_ratings(trial))
+    found = _judged(trial, runs, read_ratings(trial), read_tries(trial))
     doubts = doubts_of(trial, runs)
     return _with_doubts(found, doubts) if doubts else found
 
@@ -87,7 +89,8 @@ def _with_doubts(found: Analysed, doubts: tuple[Doubt, ...]) -> Analysed:
     """The same, with the noise of runs in doubt kept to their own set points, and told first."""
     try:
         read = None if found.rated is None else found.rated.read
-        rest = _judged(found.trial, without(found.runs, doubts), read)
+        tries = None if found.tried is None else found.tried.read
+        rest = _judged(found.trial, without(found.runs, doubts), read, tries)
     except InputError:  # without them nothing is left
         return replace(found, doubts=sentences(doubts, found.judged, ()))
     told = sentences(doubts, found.judged, rest.judged)
@@ -97,8 +100,10 @@ def _with_doubts(found: Analysed, doubts: tuple[Doubt, ...]) -> Analysed:
     return replace(found, judged=judged, doubts=told)
 
 
-def _judged(trial: Trial, runs: RunTable, ratings: RatingTable | None) -> Analysed:
-    """The runs of a table reduced, ratings beside them, and every comparison judged."""
+def _judged(
+    trial: Trial, runs: RunTable, ratings: RatingTable | None, tries: TryTable | None
+) -> Analysed:
+    """The runs of a table reduced, ratings and tries beside them, and every comparison judged."""
     protocol = trial.protocol
     reduction = reduce_runs(
         runs.frame,
@@ -107,12 +112,15 @@ def _judged(trial: Trial, runs: RunTable, ratings: RatingTable | None) -> Analys
         reciprocal_within=protocol.runs.reciprocal_within.to("deg").value,
     )
     seen = {session for session, _ in reduction.cells}
+    seen |= set() if tries is None else {each.session for each in tries.used}
     sessions = tuple(session.id for session in trial.sessions if session.id in seen)
     fitted = {session.id: session.configuration for session in trial.sessions}
     axis = SweepAxis(protocol.set_point_measure, protocol.set_point_unit)
     tables = session_tables(trial, reduction, axis, sessions)
     rated = None if ratings is None else rated_of(trial, ratings, sessions)
     tables |= {} if rated is None else rated.tables
+    tried = None if tries is None else tried_of(trial, tries, sessions)
+    tables |= {} if tried is None else tried.tables
     sealed = sealed_of(trial, runs)
     broken = broken_limits(trial, runs)
     judged = judge_trial(trial, tables, sessions, sealed, broken)
@@ -130,6 +138,7 @@ def _judged(trial: Trial, runs: RunTable, ratings: RatingTable | None) -> Analys
         sealed=sealed,
         rated=rated,
         by_ranks=tuple(ranked),
+        tried=tried,
         other_current=_other_current(trial, reduction, axis, sessions, judged),
     )
 

@@ -27,6 +27,7 @@ from invented import (
     semi_planing,
     sweep,
 )
+from invented_hands import Tried, tries
 from invented_outing import Array, Recorded, Voyage, record
 from invented_raters import Felt, ratings
 
@@ -320,6 +321,46 @@ def ride_felt_blind(folder: Path) -> None:
     ratings(own / "ratings.csv", [each[:2] for each in stretches], crew, felt, seed=1979)
 
 
+def tabs_off_the_mark(folder: Path) -> None:
+    """Tabs down for the start: quicker onto the plane, no shorter a stop, and no faster once there."""
+    runabout = Boat(planing, petrol)
+    stretches = [
+        ("D1", "up", "2026-08-03", 0.5, 1.0, "09:00"),
+        ("D2", "down", "2026-08-05", 0.5, 2.5, "09:15"),
+        ("D3", "down", "2026-08-10", 0.4, 5.5, "09:00"),
+        ("D4", "up", "2026-08-12", 0.4, 0.5, "09:10"),
+        ("D5", "up", "2026-08-17", 0.5, 3.0, "09:00"),
+        ("D6", "down", "2026-08-19", 0.5, 4.5, "09:20"),
+        ("D7", "down", "2026-08-24", 0.4, 1.5, "09:00"),
+        ("D8", "up", "2026-08-26", 0.4, 3.5, "09:05"),
+    ]
+    own = folder / "tabs-off-the-mark"
+    days = [_morning(*each[:5], clock=each[5]) for each in stretches]
+    table = Table(("speed_over_ground [kn]", "engine_speed [rpm]"), lambda r: plain_cells(r)[:2])
+    boats = {"up": runabout, "down": runabout}
+    sweep(own / "runs.csv", days, boats, [3000, 4000], 2, 20260803, 0.004, table=table)
+    ways = ("out", "back")
+    manoeuvres = {
+        "acceleration": (
+            ways,
+            {
+                "time_to_plane [s]": Tried(5.2, {"down": -0.13}),
+                "time_to_20_kn [s]": Tried(9.6, {"down": -0.07}, of_try=0.04),
+            },
+        ),
+        "stop": (
+            ways,
+            {
+                "stopping_distance [m]": Tried(46.0, {}, of_try=0.06),
+                "stopping_time [s]": Tried(11.5, {}, of_try=0.06),
+            },
+        ),
+    }
+    spoiled = {("D5", "acceleration", "back", 2): "throttle opened twice"}
+    sessions = [each[:2] for each in stretches]
+    tries(own / "tries.csv", sessions, manoeuvres, 3, seed=1803, learned=0.004, spoiled=spoiled)
+
+
 def make_all(folder: Path) -> None:
     """Write the run tables and logs of all examples, each in its folder."""
     for make in (
@@ -332,6 +373,7 @@ def make_all(folder: Path) -> None:
         spray_rails,
         five_launches,
         ride_felt_blind,
+        tabs_off_the_mark,
     ):
         make(folder)
 

@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from slackwater.analysis.result.fields import TABLES, Field
+from slackwater.analysis.result.field import Field
+from slackwater.analysis.result.fields import TABLES
 
 if TYPE_CHECKING:
     import pyarrow as pa

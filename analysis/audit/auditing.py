@@ -113,7 +113,7 @@ def _unknown(claim: Claim, trial: Trial) -> str:
             near = nearest(name, configurations)
             meant = f"did you mean '{near}'?" if near else f"it has {', '.join(configurations)}"
             return f"the trial has no configuration '{name}'; {meant}"
-    quantities = {**MEASURES, **trial.protocol.measures, **trial.protocol.rated}
+    quantities = {**MEASURES, **trial.protocol.measures, **trial.protocol.beside}
     if claim.quantity in quantities:
         return ""
     near = nearest(claim.quantity, quantities)
@@ -272,7 +272,7 @@ class _Audit:
             if self.behind is None
             else {
                 **self.behind.protocol.measures,
-                **self.behind.protocol.rated,
+                **self.behind.protocol.beside,
             }
         )
         if self.behind is not None and claim.quantity in known:

@@ -88,6 +88,13 @@ _CHECKS = (
         PRACTICE,
     ),
     Check(
+        "manoeuvres",
+        "How was it tried: from what to what, how often, both ways, and what of the current?",
+        "A time or a length of a manoeuvre is that of its conditions. One way alone, or with the current in "
+        "it, it is that of the water as well.",
+        PRACTICE,
+    ),
+    Check(
         "next-boat",
         "What would the verdict be on the next boat, where the claim is held against a pool?",
         "What holds on the mean over boats need not hold on the one that the reader has.",

@@ -40,6 +40,9 @@ def recomputed_sheets(
         runs = _runs(analysed, quantity, pair, position)
         if runs is not None:
             sheets.append(runs)
+    tried = _tries(analysed, quantity, pair)
+    if tried is not None:
+        sheets.append(tried)
     for table in analysed.tables.values():
         if table.quantity == quantity and at in table.labels:
             sheets.append(_sessions(analysed, table, pair, table.labels.index(at)))
@@ -87,6 +90,30 @@ def _runs(
     return Sheet(caption + ".", tuple(headings), tuple(rows))
 
 
+def _tries(analysed: Analysed, quantity: str, pair: tuple[str, str]) -> Sheet | None:
+    """The tries behind a value of a manoeuvre; None for any other quantity."""
+    figures = () if analysed.tried is None else analysed.tried.figures
+    figure = next((each for each in figures if each.name == quantity), None)
+    if figure is None or analysed.tried is None:
+        return None
+    title = f"{quantity.replace('_', ' ')} [{figure.measure.unit}]"
+    rows = [
+        (
+            str(each.row),
+            each.session,
+            each.configuration,
+            each.direction or "–",
+            str(each.number),
+            _number(each.values[quantity], 4, "g"),
+        )
+        for each in figure.tries
+        if each.configuration in pair
+    ]
+    file = PurePath(analysed.tried.read.file).name
+    headings = ("row", "session", "configuration", "direction", "try", title)
+    return Sheet(f"Tries: row of {file}, as read.", headings, tuple(rows))
+
+
 def _current(analysed: Analysed, here: pd.DataFrame) -> list[float] | None:
     """The current of the outing's curve at the middle of each run; None without curves."""
     reduction = analysed.reduction
@@ -111,7 +138,7 @@ def _sessions(
     title = table.quantity.replace("_", " ")
     # "16 kn" is a place; "top speed" is the quantity itself.
     heading = f"{title} at {label}{unit}" if label[:1].isdigit() else f"{title}{unit}"
-    if table.unit == POINTS:
+    if table.unit == POINTS or table.quantity in analysed.trial.protocol.tried:
         heading = f"{title} ({label}){unit}"
     rows = []
     for name in pair:

@@ -135,7 +135,7 @@ def evidence_of(claim: Claim, behind: TrialBehind, rounding: str) -> Evidence:
     values = _values(claim, behind, rounding)
     held = _with_values(change, values)
     reasons = [change.reason(), *map(_value_reason, values), *_conditions(behind)]
-    reasons += _blinding(claim, behind)
+    reasons += [*_blinding(claim, behind), *_tried(claim, behind)]
     row = held.row
     unit = "" if row is None or row.scale == "ratio" else (row.unit or "1")
     day = None
@@ -281,3 +281,20 @@ def _blinding(claim: Claim, behind: TrialBehind) -> list[Reason]:
     blinding = rated.blinding
     outcome = AGREES if blinding.word is Blindness.BLIND else OPEN
     return [Reason("ratings", outcome, f"The ratings: {blinding.word}; {blinding.why}.")]
+
+
+def _tried(claim: Claim, behind: TrialBehind) -> list[Reason]:
+    """How what was timed or measured of a manoeuvre was tried, and what of the current."""
+    tried = behind.analysed.tried
+    figure = None
+    if tried is not None:
+        figure = next((each for each in tried.figures if each.name == claim.quantity), None)
+    if figure is None:
+        return []
+    declared = figure.declared
+    balanced = declared.current != "none" and declared.directions != "one_way"
+    message = (
+        f"{figure.measure.title}: {len(figure.tries)} tries, {declared.label}; from '{declared.start}' "
+        f"to '{declared.end}'. A figure got by other conditions is another figure."
+    )
+    return [Reason("manoeuvres", AGREES if balanced else OPEN, message)]

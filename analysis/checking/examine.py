@@ -160,7 +160,7 @@ def _trial(document: Document) -> Examined:
         return Examined(Checked(tuple(faults)) + _of_a_faulty_trial(document))
     runs, unread = _runs(trial)
     read = unread if runs is None else (*runs.findings, *_not_found(trial, runs))
-    read = (*read, *_of_ratings(trial))
+    read = (*read, *_of_ratings(trial), *_of_tries(trial))
     identity = of_trial(trial, runs)
     place = trial.document.place(("protocol",))
     read = (*read, *seal_finding(identity, place))
@@ -185,7 +185,7 @@ def _of_a_faulty_trial(document: Document) -> Checked:
 
 def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
     """The runs; or None and why, which before the trial is only that there are none yet."""
-    from slackwater.analysis.steady.trial_runs import runs_of, sources_key, sources_of
+    from slackwater.analysis.steady.trial_runs import runs_of, sources_key, sources_of, without_runs
 
     key, named = sources_key(trial), ", ".join(f"'{each}'" for each in trial.logs or [trial.runs])
     advice = Finding(
@@ -195,7 +195,8 @@ def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
         f"before the trial nothing; after it, check the name under '{key}:'",
         trial.document.place((key,)),
     )
-    if not any(is_there(each) for each in sources_of(trial)):
+    tried = without_runs(trial) and is_there(trial.folder / str(trial.manoeuvres))
+    if not tried and not any(is_there(each) for each in sources_of(trial)):
         return None, (advice,)
     try:
         return runs_of(trial), ()
@@ -231,6 +232,28 @@ def _of_ratings(trial: Trial) -> tuple[Finding, ...]:
         return (advice,)
     try:
         read = read_ratings(trial)
+    except InputError as error:
+        return error.findings
+    return () if read is None else read.findings
+
+
+def _of_tries(trial: Trial) -> tuple[Finding, ...]:
+    """What reading the tries finds; that there are none yet where the table is not there."""
+    from slackwater.analysis.intake.try_table import read_tries
+
+    if not trial.protocol.manoeuvres or trial.manoeuvres is None:
+        return ()
+    if not is_there(trial.folder / trial.manoeuvres):
+        advice = Finding(
+            "no-tries-yet",
+            Severity.ADVICE,
+            f"there are no tries of manoeuvres in '{trial.manoeuvres}' yet",
+            "before the trial nothing; after it, check the name under 'manoeuvres:'",
+            trial.document.place(("manoeuvres",)),
+        )
+        return (advice,)
+    try:
+        read = read_tries(trial)
     except InputError as error:
         return error.findings
     return () if read is None else read.findings

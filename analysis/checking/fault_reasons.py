@@ -6,9 +6,11 @@ The finding itself names the place and the nearest mend; this says what stands b
 from __future__ import annotations
 
 from slackwater.analysis.checking.log_faults import LOG_REASONS
+from slackwater.analysis.checking.manoeuvre_faults import MANOEUVRE_REASONS
 
 REASONS: dict[str, str] = {
     **LOG_REASONS,
+    **MANOEUVRE_REASONS,
     # --- the table of runs: the file -------------------------------------------------------------
     "file-kind": "The ending and the first bytes of a file have to say the same. A workbook named .csv, or a "
     "table saved as .ods, is read by nobody with certainty; save it again as CSV, XLSX or Parquet.",

@@ -7,6 +7,7 @@ like rules; errors stop the work.
 from __future__ import annotations
 
 from slackwater.analysis.checking.log_faults import LOG_FAULTS
+from slackwater.analysis.checking.manoeuvre_faults import MANOEUVRE_FAULTS
 from slackwater.protocol.files.fault_ids import FAULTS
 
 TABLE_FAULTS: dict[str, str] = {
@@ -139,6 +140,7 @@ ALL_FAULTS: dict[str, str] = {
     **TABLE_FAULTS,
     **CLAIMS_TABLE_FAULTS,
     **LOG_FAULTS,
+    **MANOEUVRE_FAULTS,
     **NOTES,
     **FAULTS,
 }

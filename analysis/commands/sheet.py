@@ -90,6 +90,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="of the sessions: as declared, ABBA and its extensions, or shuffled in blocks",
     )
     parser.add_argument(
+        "--rows",
+        choices=("runs", "tries"),
+        default="runs",
+        help="with csv or xlsx: the table of runs to fill in, or that of tries of manoeuvres",
+    )
+    parser.add_argument(
         "--fuel-flow",
         metavar="FLOW",
         help="such as '40 L/h', or one for each set point, with commas; plans stops to fill up",
@@ -136,7 +142,9 @@ def run(args: argparse.Namespace) -> int:
     contents = lay_out(source.protocol, source.trial, args)
     if chosen == "xlsx" and args.output is None:
         raise refuse("a workbook cannot go to the terminal", "add --output runs.xlsx")
-    if chosen in ("csv", "xlsx"):
+    if args.rows == "tries":
+        _write_tries(contents, source.trial, chosen, args)
+    elif chosen in ("csv", "xlsx"):
         _write_table(contents, source.trial, chosen, args)
     else:
         text = _text(contents, source.trial, chosen)
@@ -192,6 +200,24 @@ def _write_table(
         write(rows.to_csv(contents, head), args.output, form=chosen, replace=args.replace)
     else:
         write_bytes(rows.to_xlsx(contents, head), args.output, replace=args.replace)
+
+
+def _write_tries(
+    contents: SheetContents, trial: Trial | None, chosen: str, args: argparse.Namespace
+) -> None:
+    from slackwater.analysis.sheet.try_rows import prepared_csv
+
+    if not contents.manoeuvres:
+        raise refuse(
+            "the protocol has no manoeuvres, so there are no tries", "leave --rows tries out"
+        )
+    if chosen != "csv":
+        raise refuse(
+            f"the table of tries comes as CSV, not as {chosen}",
+            "add --format csv; on paper it stands behind the runs of each session",
+        )
+    text = prepared_csv(contents, trial.units if trial else None)
+    write(text, args.output, form=chosen, replace=args.replace)
 
 
 def _read(reference: str) -> _Source:

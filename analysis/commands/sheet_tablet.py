@@ -35,6 +35,11 @@ def run(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> in
     contents = lay_out(protocol, trial, args)
     data = tablet_data(contents, protocol, trial)
     refuse_formulas([heading for _, heading in data["head"]] + [s["id"] for s in data["sessions"]])
+    if protocol.manoeuvres:
+        complain(
+            "the page for a tablet takes runs alone; the manoeuvres stand on the paper sheet, and their "
+            "table is written by --rows tries --format csv"
+        )
     if trial and not trial.sessions:
         complain("the trial lists no sessions yet; write them into it before anything is merged")
     page = render(data, served=args.serve)

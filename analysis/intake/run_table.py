@@ -38,7 +38,8 @@ class RunTable:
     provenance : Provenance, optional
         Which logs the rows were cut from, where that is known.
     in_file : bool
-        False for a table that stands in no file, since a trial names the logs in its place.
+        False for a table that stands in no file, since a trial names the logs in its place, or has no
+        runs at all.
     """
 
     columns: dict[str, list[Any]]
@@ -55,8 +56,10 @@ class RunTable:
     @property
     def inputs(self) -> list[tuple[Literal["runs", "log"], str, str]]:
         """The files that the rows come from: what each is, its name without folder, its SHA-256."""
-        if self.in_file or self.provenance is None:
+        if self.in_file:
             return [("runs", PurePath(self.file).name, self.sha256)]
+        if self.provenance is None:
+            return []
         return [("log", PurePath(log.file).name, log.sha256) for log in self.provenance.logs]
 
     @cached_property

@@ -10,6 +10,9 @@ from slackwater.analysis.intake.header import is_units_row
 from slackwater.analysis.intake.headings import Column
 from slackwater.analysis.intake.problems import Problems
 
+#: The fault of a table that holds none of what its rows are.
+NONE = {"run": "no-runs", "rating": "no-ratings", "try": "no-tries"}
+
 
 def table_rows(
     grid: Grid,
@@ -26,7 +29,7 @@ def table_rows(
     filled = [row for row in below if not row.blank]
     if not filled:
         problems.error(
-            f"no-{noun}s",
+            NONE[noun],
             f"below the heading in row {header.number} there is no {noun}",
             f"add one row a {noun}",
             row=header,

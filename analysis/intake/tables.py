@@ -37,6 +37,7 @@ from slackwater.analysis.intake.timestamps import check_midnights, settle_zones
 from slackwater.analysis.intake.unknown_headings import tell_unknown
 from slackwater.analysis.intake.unmade import tell_unmade
 from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.findings import Finding, Severity
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.trial import Trial
@@ -194,8 +195,8 @@ def read_runs(trial: Trial, name: str | Path = "", data: bytes | None = None) ->
         set_point_measure=protocol.set_point_measure,
         set_point_unit=protocol.set_point_unit,
         sessions={session.id: session.configuration for session in trial.sessions},
-        units=trial.units,
-        columns=trial.columns,
+        units={each: unit for each, unit in trial.units.items() if each not in protocol.tried},
+        columns={each: own for each, own in trial.columns.items() if each not in protocol.tried},
         combine={name: measure.combine for name, measure in declared.items()},
         directions=protocol.runs.directions,
         set_points=protocol.set_point_values,
@@ -244,6 +245,22 @@ def _settle_starts(runs: Sequence[Run], problems: Problems) -> None:
     for run, start in zip(stamped, settle_zones(stamps, problems), strict=True):
         run.start = start
     check_midnights([(run.row, run.start) for run in stamped if run.start is not None], problems)
+
+
+def no_runs(trial: Trial) -> RunTable:
+    """A table without a run, for a trial that has something else to tell, and a warning that says so."""
+    protocol = trial.protocol
+    measures = {name: protocol.measure(name).unit for name in protocol.measures}
+    units = {"set_point": protocol.set_point_unit, "heading": "deg", "duration": "s", **measures}
+    told = Finding(
+        "manoeuvres-alone",
+        Severity.WARNING,
+        f"the trial names no runs and there is no '{trial.runs}': its manoeuvres are told alone, without "
+        "the speed that the boat made and without the current",
+        "name the table of runs under 'runs:', if there is one",
+        trial.document.place(("trial",)),
+    )
+    return RunTable(_columns((), measures), units, "", "", (told,), in_file=False)
 
 
 def _columns(runs: Sequence[Run], measures: Mapping[str, str]) -> dict[str, list[Any]]:

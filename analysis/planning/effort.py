@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from math import ceil, fsum
 
@@ -15,6 +15,7 @@ from slackwater.protocol.units.quantity import Quantity, conversion, same_dimens
 TURN = Quantity(60.0, "s")
 TRANSIT = Quantity(30.0, "min")
 CHANGE = Quantity(60.0, "min")
+TRY = Quantity(60.0, "s")  # of a manoeuvre, with coming back to where it starts
 DAY = Quantity(8.0, "h")  # on the water, where the sessions of a day are one outing
 
 
@@ -45,6 +46,10 @@ class Effort:
         What of this was not given but taken, in words.
     repeats : int or None
         Double runs in each session, where what a design repeats within it is something else.
+    further : float
+        Time of manoeuvres in each session, whatever the design. [s]
+    each_repeat : float
+        Time of each pair of tries that a design has. [s]
     """
 
     run: float
@@ -60,6 +65,8 @@ class Effort:
     afloat: bool = False
     assumed: tuple[str, ...] = field(default=())
     repeats: int | None = None
+    further: float = 0.0
+    each_repeat: float = 0.0
 
     def _double_runs(self, design: Design) -> int:
         return design.double_runs if self.repeats is None else self.repeats
@@ -80,7 +87,8 @@ class Effort:
     def session_hours(self, design: Design) -> float:
         """Time on the course of one session. [h]"""
         runs = self.set_points * self._double_runs(design) * self.runs_each
-        return runs * (self.run + self.turn) / 3600
+        tries = self.further + self.each_repeat * design.double_runs
+        return (runs * (self.run + self.turn) + tries) / 3600
 
     def outings(self, design: Design) -> int:
         """How often the boat goes out to the course: for each session, or for each day."""
@@ -114,6 +122,24 @@ class Effort:
     def fuel(self, design: Design) -> float | None:
         """Fuel for all runs and turns; None where the flows are not known. [L]"""
         return self._over_runs(self.flows, design)
+
+
+def with_tries(effort: Effort, protocol: Protocol, quantity: str) -> Effort:
+    """The same with the time of the protocol's manoeuvres, that of the quantity's own by the design."""
+    if not protocol.manoeuvres:
+        return effort
+    own = protocol.manoeuvre_of(quantity)
+    each = TRY.to("s").value + effort.turn
+    further = fsum(
+        len(one.ways) * one.tries * each for one in protocol.manoeuvres.values() if one is not own
+    )
+    return replace(
+        effort,
+        further=further,
+        each_repeat=0.0 if own is None else len(own.ways) * each,
+        repeats=effort.repeats if own is None else protocol.runs.double_runs,
+        assumed=(*effort.assumed, f"{TRY} for each try of a manoeuvre"),
+    )
 
 
 def effort_of(

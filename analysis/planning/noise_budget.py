@@ -71,6 +71,8 @@ class Budget:
         Drift within the trials and shifts between them, looked for.
     loading : LoadingFound or None
         How strongly sessions show along the sweep; None where the trials do not tell.
+    repeats : str
+        What a session repeats, as a noun.
     """
 
     quantity: str
@@ -86,6 +88,7 @@ class Budget:
     between_df: float
     trends: tuple[Trend, ...] = field(default=())
     loading: LoadingFound | None = None
+    repeats: str = "double run"
 
     def component(self, name: str) -> Component:
         """A component by its name."""
@@ -186,6 +189,7 @@ def budget_from(totals: NoiseTotals) -> Budget:
         reproducibility=reproduced,
         double_runs=1 / inverse,
         between_df=between_df,
+        repeats=sums[0].repeats,
     )
 
 

@@ -17,6 +17,7 @@ from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.noise import between_sessions, estimate_noise, residuals_of
 from slackwater.analysis.statistics.panel import panel_of
+from slackwater.analysis.statistics.tries import Levels
 
 Array = NDArray[np.float64]
 
@@ -101,6 +102,8 @@ class NoiseSums:
         As in `SessionSquares`; `unit_share` is its `unit`.
     scatter : Scatter
         Within the cells.
+    repeats : str
+        What a session repeats, as a noun: "double run", "rater", "pair of tries" or "try".
     """
 
     quantity: str
@@ -115,6 +118,7 @@ class NoiseSums:
     unit_share: float
     runs: float
     scatter: Scatter
+    repeats: str = "double run"
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,16 +142,39 @@ def noise_parts(analysed: Analysed, quantity: str | None = None) -> Iterator[Noi
         squares = session_squares(table, layout)
         sums = _sums(table, squares, scatter_of(analysed.reduction, table))
         yield NoisePart(analysed, table, layout, squares.levels, sums)
-    for figure in () if analysed.rated is None else analysed.rated.figures:
-        table = figure.table
+    for table, scatter, repeats in _beside(analysed):
         if table.untestable or quantity not in (None, table.quantity):
             continue
         layout = session_layout(
             table, analysed.configurations, analysed.trial.blocks(table.sessions)
         )
         squares = session_squares(table, layout)
-        sums = _sums(table, squares, scatter_of_raters(figure.scores))
-        yield NoisePart(analysed, table, layout, squares.levels, sums)
+        yield NoisePart(
+            analysed, table, layout, squares.levels, _sums(table, squares, scatter, repeats)
+        )
+
+
+def _beside(analysed: Analysed) -> Iterator[tuple[SessionValues, Scatter, str]]:
+    """What is told once a session and not by its runs, each with what it is a mean of and its scatter."""
+    for figure in () if analysed.rated is None else analysed.rated.figures:
+        yield figure.table, scatter_of_raters(figure.scores), "rater"
+    for each in () if analysed.tried is None else analysed.tried.figures:
+        yield each.table, scatter_of_tries(each.levels), each.declared.repeated
+
+
+def scatter_of_tries(levels: Levels) -> Scatter:
+    """Scatter of pairs of tries, one each way, in the place of double runs about their cells."""
+    ways = levels.counts.shape[1]
+    whole = (levels.counts > 0).all(axis=1)
+    square = levels.scatter * levels.df / ways
+    return Scatter(
+        double_runs=square,
+        double_runs_df=levels.df,
+        passes=0.0,
+        passes_df=0.0,
+        inverse_count=float((1 / levels.counts[whole]).mean()),
+        double_runs_spread=square**2 / (levels.df + 2),
+    )
 
 
 def scatter_of_raters(scores: Array) -> Scatter:
@@ -165,7 +192,9 @@ def scatter_of_raters(scores: Array) -> Scatter:
     )
 
 
-def _sums(table: SessionValues, squares: SessionSquares, scatter: Scatter) -> NoiseSums:
+def _sums(
+    table: SessionValues, squares: SessionSquares, scatter: Scatter, repeats: str = "double run"
+) -> NoiseSums:
     seen = np.isfinite(table.values)
     return NoiseSums(
         quantity=table.quantity,
@@ -180,4 +209,5 @@ def _sums(table: SessionValues, squares: SessionSquares, scatter: Scatter) -> No
         unit_share=squares.unit,
         runs=squares.runs,
         scatter=scatter,
+        repeats=repeats,
     )

@@ -31,6 +31,19 @@ CAUTION = (
 )
 
 
+PLURALS = {
+    "double run": "double runs",
+    "rater": "raters",
+    "pair of tries": "pairs of tries",
+    "try": "tries",
+}
+
+
+def plural(noun: str) -> str:
+    """What a design repeats, as a noun for several of it."""
+    return PLURALS[noun]
+
+
 @dataclass(frozen=True, slots=True)
 class Question:
     """What one wants to know, and what is known.
@@ -61,7 +74,7 @@ class Question:
     notes : tuple of str
         What else a reader has to know.
     repeats : str
-        What a design repeats within a session, as a noun: "double run", or "rater".
+        What a design repeats within a session, as a noun: "double run", "rater", "pair of tries" or "try".
     """
 
     quantity: str
@@ -82,6 +95,11 @@ class Question:
     max_fuel: float | None = None
     notes: tuple[str, ...] = ()
     repeats: str = "double run"
+
+    @property
+    def several(self) -> str:
+        """The noun in the plural."""
+        return plural(self.repeats)
 
     def natural(self, value: float) -> float:
         """From the scale of the analysis to a fraction, or a difference in the unit."""
@@ -301,7 +319,7 @@ class Plan(Answer):
             **head(),
             "seal": self.seal.to_dict(),
             "quantity": question.quantity,
-            "repeats": f"{question.repeats}s",
+            "repeats": question.several,
             "scale": question.scale,
             "unit": question.unit,
             "effect": question.natural(question.effect),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from slackwater.analysis.planning.plan_model import PLURALS
 from slackwater.analysis.wording.json_schema import (
     COUNT,
     COUNT_OR_NULL,
@@ -33,7 +34,7 @@ def plan_schema() -> Schema:
         "not asked.",
         seal=described(SEAL, "of the protocol"),
         quantity=TEXT,
-        repeats=described(one_of(["double runs", "raters"]), "what `double_runs` counts"),
+        repeats=described(one_of(list(PLURALS.values())), "what `double_runs` counts"),
         scale=one_of(["ratio", "difference"]),
         unit=described(TEXT, "of a difference; empty where fractions are compared"),
         effect=described(NUMBER, f"the difference to be seen {_SIZE}"),

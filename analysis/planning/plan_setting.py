@@ -21,7 +21,7 @@ def setting_of(
 ) -> Setting:
     """How a difference in the quantity is seen; what is supposed along the way goes to `notes`."""
     analysis = protocol.analysis
-    points = 1 if name in _SINGLE or name in protocol.rated else len(protocol.set_point_values)
+    points = 1 if name in _SINGLE or name in protocol.beside else len(protocol.set_point_values)
     simultaneous = analysis.family != "single"
     confidence = analysis.confidence.to("%").value / 100
     if analysis.family == "all":

@@ -7,7 +7,7 @@ from dataclasses import replace
 from math import log1p
 
 from slackwater.analysis.planning.agreeing import told_by_raters
-from slackwater.analysis.planning.effort import effort_of
+from slackwater.analysis.planning.effort import effort_of, with_tries
 from slackwater.analysis.planning.plan_model import (
     USUAL_DOUBLE_RUNS,
     USUAL_RATERS,
@@ -28,6 +28,7 @@ from slackwater.analysis.planning.wanted import (
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
 from slackwater.protocol.catalogue.recipes import OF_SPEED, SPEEDS, changes_as
 from slackwater.protocol.declared.deciding import quantity_of
+from slackwater.protocol.declared.manoeuvres import Manoeuvre
 from slackwater.protocol.declared.protocol import Protocol
 
 
@@ -55,13 +56,16 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
         flows=flows,
     )
     rated = name in protocol.rated
-    if protocol.ratings is not None and rated:
+    if rated:
         effort = replace(effort, repeats=protocol.runs.double_runs)
-    repeats = protocol.ratings.raters if protocol.ratings and rated else protocol.runs.double_runs
-    declared = Design(protocol.sessions.per_configuration, repeats)
+    effort = with_tries(effort, protocol, name)
+    declared = Design(protocol.sessions.per_configuration, protocol.repeats_of(name))
     sought = _effect(protocol, wanted, name, measure, level)
     if rated:
         notes.append(_of_raters(declared, supposed.noise, sought, setting.confidence))
+    manoeuvre = protocol.manoeuvre_of(name)
+    if protocol.manoeuvres:
+        notes.append(_of_tries(manoeuvre))
     hours = time_of("--max-hours", wanted.max_hours)
     return Question(
         quantity=name,
@@ -75,7 +79,7 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
         setting=setting,
         effort=effort,
         declared=declared,
-        repeats="rater" if rated else "double run",
+        repeats=manoeuvre.repeated if manoeuvre else "rater" if rated else "double run",
         usual=supposed.usual,
         sessions=_sessions(wanted, setting),
         double_runs=wanted.double_runs or (USUAL_RATERS if rated else USUAL_DOUBLE_RUNS),
@@ -93,6 +97,22 @@ def _of_raters(design: Design, noise: Noise, effect: float, confidence: float) -
         f"differ, which the chances here leave out: with it, the declared design tells this difference in {chance} "
         "% of trials (simulated). Scores are whole points; give --within as they scatter, rounding included."
     )
+
+
+def _of_tries(manoeuvre: Manoeuvre | None) -> str:
+    """What a plan counts of manoeuvres."""
+    text = (
+        "Manoeuvres are counted with their time alone; their fuel and distance are not known here."
+    )
+    if manoeuvre is None:
+        return text
+    if len(manoeuvre.ways) > 1:
+        ways = " and ".join(manoeuvre.ways)
+        text = (
+            f"A pair of tries is one {ways}; --double-runs counts pairs, and --within is the scatter of pairs, "
+            f"0.7 of that of single tries. {text}"
+        )
+    return f"{text} Practise before the first session: what a helmsman learns from try to try is not in the noise."
 
 
 def _power(wanted: Wanted) -> float:
@@ -139,8 +159,8 @@ def _quantity(protocol: Protocol, wanted: Wanted) -> tuple[str, Measure]:
             worthwhile.insert(0, decides)
         name = next((each for each in worthwhile if each in noise), None)
         name = name or next(iter([*worthwhile, *noise]), "speed")
-    if name not in {*protocol.measures, *protocol.rated, *MEASURES}:
-        known = [*MEASURES, *protocol.measures, *protocol.rated]
+    if name not in {*protocol.measures, *protocol.beside, *MEASURES}:
+        known = [*MEASURES, *protocol.measures, *protocol.beside]
         near = nearest(name, known)
         raise refusal(
             "--quantity",

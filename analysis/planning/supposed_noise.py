@@ -57,7 +57,9 @@ def _usual(protocol: Protocol, wanted: Wanted, name: str, measure: Measure) -> t
     said = (wanted.noise, wanted.between, wanted.within, wanted.session_by_set_point)
     if name in protocol.noise or any(each is not None for each in said):
         return ()
-    return usual_noise(name, protocol.measures) if measure.scale == "ratio" else ()
+    if measure.scale != "ratio":
+        return ()
+    return usual_noise(name, protocol.measures, tried=name in protocol.tried)
 
 
 def _told(

@@ -17,8 +17,20 @@ OF_SPEED = ((0.003, 0.002), (0.006, 0.004), (0.012, 0.008))
 FURTHER = 2.0  # times that, for what is not made of speeds alone
 
 
-def usual_noise(quantity: str, measures: Collection[str]) -> tuple[Noise, ...]:
-    """Small, middling and large noise of a quantity that is compared as a ratio."""
+#: The same between sessions, and between pairs of tries, of what is read of manoeuvres: a hand at the throttle
+#: and an eye on the watch scatter by several per cent. [fraction]
+OF_MANOEUVRE = ((0.015, 0.03), (0.03, 0.05), (0.06, 0.09))
+
+
+def usual_noise(
+    quantity: str, measures: Collection[str], *, tried: bool = False
+) -> tuple[Noise, ...]:
+    """Small, middling and large noise of a quantity that is compared as a ratio.
+
+    `tried` says that it is read of a manoeuvre.
+    """
+    if tried:
+        return tuple(Noise(between, 0.0, within) for between, within in OF_MANOEUVRE)
     behind = set(powers(quantity, given(measures)))
     calm = {*SPEEDS, "engine_speed", "propeller_speed"}
     factor = 1.0 if behind <= calm else FURTHER

@@ -67,6 +67,8 @@ def _trial_lines(
     yield "runs: runs.csv"
     if protocol.ratings is not None:
         yield "ratings: ratings.csv"
+    if protocol.manoeuvres:
+        yield "manoeuvres: tries.csv"
 
 
 def _noted(protocol: Protocol, chance: Random) -> Iterator[str]:
@@ -126,7 +128,9 @@ def runs_text(rows: Sequence[Mapping[str, str]], head: Mapping[str, str]) -> str
     return out.getvalue()
 
 
-def truth_text(truth: Truth, titles: Mapping[str, str], speed_held: bool) -> str:
+def truth_text(
+    truth: Truth, titles: Mapping[str, str], speed_held: bool, *, tried: bool = False
+) -> str:
     """What was put in, to be opened after the analysis."""
     lines = [f"{MARK}. What was put into this rehearsal; open it after the analysis.", ""]
     of = "in fuel and power at equal speed" if speed_held else "in speed at equal set points"
@@ -136,6 +140,11 @@ def truth_text(truth: Truth, titles: Mapping[str, str], speed_held: bool) -> str
             f"a gain of {100 * gain:g} % {of}, all along the sweep" if gain else "no change at all"
         )
         lines.append(f"{title}: {what}")
+    if tried:
+        lines.append(
+            "manoeuvres: three times that gain, to the better side of each value (as a factor exp(3 x gain)), "
+            "where it has one; 8 % between the two directions"
+        )
     lines.append(f"the stream: {truth.current:g} kn at its strongest, turning with the tide")
     return "\n".join([*lines, ""])
 
@@ -149,7 +158,8 @@ A whole trial to go through before the boat leaves the berth. In this folder:
 
 1. sheet.html       what the crew take aboard: print it, read it out, find what is unclear
 2. sheet.csv        the table to fill in; copy a few lines of runs.csv into it by hand, for practice
-3. runs.csv         the same table as if the trial had been run; ratings.csv, where people score, likewise
+3. runs.csv         the same table as if the trial had been run; ratings.csv, where people score, and
+                    tries.csv, where there are manoeuvres, likewise
 4. slackwater check trial.yaml       was it run as declared?
 5. slackwater analyse trial.yaml --output report.html       which differences are real?
 6. truth.txt        what was put in; open it last, and see what was found of it

@@ -15,6 +15,7 @@ from slackwater.analysis.rehearsal.papers import (
     way_text,
 )
 from slackwater.analysis.rehearsal.scores import scores_text
+from slackwater.analysis.rehearsal.tries import tries_text
 from slackwater.analysis.rehearsal.world import runs_of, truth_of
 from slackwater.analysis.sheet.contents import SheetContents, sheet_contents
 from slackwater.analysis.sheet.run_table import headings, to_csv
@@ -57,13 +58,15 @@ def rehearse(protocol: Protocol, seed: int) -> dict[str, str]:
     scored = {}
     if protocol.ratings is not None:
         scored["ratings.csv"] = scores_text(protocol, schedule, truth, seed)
+    if protocol.manoeuvres:
+        scored["tries.csv"] = tries_text(protocol, schedule, truth, seed)
     return scored | {
         "read-me-first.txt": way_text(id),
         "protocol.yaml": HEAD + protocol.document.text,
         "trial.yaml": trial_text(protocol, schedule, titles, seed, id),
         "runs.csv": runs_text(list(runs_of(protocol, schedule, truth, seed)), head),
         "sheet.csv": to_csv(contents, head),
-        "truth.txt": truth_text(truth, titles, held),
+        "truth.txt": truth_text(truth, titles, held, tried=bool(protocol.manoeuvres)),
     }
 
 

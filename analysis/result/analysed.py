@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.run_table import RunTable
+    from slackwater.analysis.manoeuvres.tried import Tried
     from slackwater.analysis.quantities.session_values import SessionValues
     from slackwater.analysis.ratings.rated import Rated
     from slackwater.analysis.reduction.reduction import Reduction
@@ -41,6 +42,8 @@ class Analysed:
         What people scored, where anybody did.
     by_ranks : tuple of Judged
         The comparisons of what was scored, by ranks within each rater; they give no verdict.
+    tried : Tried or None
+        What was read of manoeuvres, where any was tried.
     """
 
     trial: Trial
@@ -54,3 +57,4 @@ class Analysed:
     doubts: tuple[str, ...] = ()
     rated: Rated | None = None
     by_ranks: tuple[Judged, ...] = ()
+    tried: Tried | None = None

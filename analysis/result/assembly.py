@@ -13,6 +13,13 @@ from slackwater.analysis.quantities.making import SweepAxis
 from slackwater.analysis.result.calibration import calibration
 from slackwater.analysis.result.conditions import condition_rows
 from slackwater.analysis.result.deciding import deciding_findings, deciding_of
+from slackwater.analysis.result.manoeuvre_rows import (
+    manoeuvre_findings,
+    manoeuvre_inputs,
+    manoeuvre_method,
+    manoeuvre_rows,
+    try_rows,
+)
 from slackwater.analysis.result.method_words import method_text, sources
 from slackwater.analysis.result.not_told import not_told
 from slackwater.analysis.result.rating_rows import (
@@ -68,7 +75,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
     if protocol.document.path != trial.document.path:
         inputs.append(InputFile(protocol.document.path.name, protocol.document.sha256, "protocol"))
     inputs += [InputFile(name, sha256, role) for role, name, sha256 in analysed.runs.inputs]
-    inputs += rating_inputs(analysed)
+    inputs += [*rating_inputs(analysed), *manoeuvre_inputs(analysed)]
     deciding = deciding_of(protocol, analysed.judged)
     read = sift(analysed.runs.findings, trial.waivers)
     method, departures = check_method(trial), deviations(trial, analysed.runs)
@@ -106,6 +113,8 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         rating_scores=table("rating_scores", score_rows(analysed)),
         rating_ranks=table("rating_ranks", rank_rows(analysed)),
         blinding=table("blinding", blinding_rows(analysed)),
+        manoeuvres=table("manoeuvres", manoeuvre_rows(analysed)),
+        tries=table("tries", try_rows(analysed)),
         conditions=table("conditions", condition_rows(analysed)),
         set_aside=table("set_aside", _set_aside(analysed)),
         deviations=departures.findings,
@@ -116,6 +125,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             *(each for each in method.findings if each.severity is not Severity.ADVICE),
             *_notes(analysed),
             *sift(rating_findings(analysed), trial.waivers).findings,
+            *sift(manoeuvre_findings(analysed), trial.waivers).findings,
             *not_told(analysed),
             *_across_track(analysed),
             *_looks(analysed),
@@ -125,7 +135,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
             *deciding_findings(deciding),
         ),
         remarks=remarks(analysed),
-        method=(*method_text(analysed), *rating_method(analysed)),
+        method=(*method_text(analysed), *rating_method(analysed), *manoeuvre_method(analysed)),
         sources=(*protocol.sources, *sources(analysed)),
         waivers=tuple(f"{waiver.rule}: {waiver.reason}" for waiver in trial.waivers),
         seal=_seal(analysed),

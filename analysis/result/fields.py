@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any
 
 from slackwater.analysis.intake.provenance_schema import provenance_schema
 from slackwater.analysis.ratings.guessed import Blindness
+from slackwater.analysis.result.field import Field
+from slackwater.analysis.result.manoeuvre_fields import MANOEUVRE_TABLES
 from slackwater.analysis.verdict.verdicts import Word, Worth
 from slackwater.analysis.wording.json_schema import (
     COUNT,
@@ -21,8 +22,6 @@ from slackwater.analysis.wording.json_schema import (
     or_null,
 )
 
-Kind = Literal["text", "number", "integer", "flag"]
-
 SCHEMA_VERSION = 1
 SCHEMA_FILE = "result.schema.json"
 
@@ -30,30 +29,6 @@ VERDICTS = tuple(word.value for word in Word)
 BLINDING = tuple(word.value for word in Blindness)
 WORTH = tuple(word.value for word in Worth)
 NOISE_COMPONENTS = ("between sessions", "session by set point", "within session (runs)")
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """One column of a table of the result.
-
-    Parameters
-    ----------
-    name : str
-        Column in the DataFrame and key in the JSON.
-    kind : "text", "number", "integer" or "flag"
-    about : str
-        What it is, with its unit in square brackets.
-    required : bool
-        Whether the column has to be there. Any value may be null: that is what cannot be computed.
-    choices : tuple of str
-        The only values, where they are few.
-    """
-
-    name: str
-    kind: Kind
-    about: str
-    required: bool = True
-    choices: tuple[str, ...] = ()
 
 
 _AT = Field("at", "text", "where: the set point or speed with its unit, as in '2500 rpm'")
@@ -360,6 +335,7 @@ TABLES: dict[str, tuple[Field, ...]] = {
         Field("wrong", "integer", "guesses that were wrong"),
         Field("unsure", "integer", "raters who did not want to guess"),
     ),
+    **MANOEUVRE_TABLES,
     "conditions": (
         _SESSION,
         Field("configuration", "text", "id of the configuration"),
@@ -422,7 +398,7 @@ def _head() -> dict[str, dict[str, Any]]:
         },
         "inputs": {
             "type": "array",
-            "items": an_input("trial", "protocol", "runs", "log", "ratings"),
+            "items": an_input("trial", "protocol", "runs", "log", "ratings", "manoeuvres"),
         },
         "runs": an_object(read=COUNT, used=COUNT, set_aside=COUNT),
         "provenance": or_null(

@@ -31,6 +31,8 @@ _CURRENT = {
 }
 
 
+_NO_RUNS = "The trial has no runs; what is told comes from its manoeuvres alone."
+
 _BY_LOG = (
     "Speed through the water is that of the log, so that no current had to be taken out. An error "
     "of the log's calibration cancels between configurations that it served alike."
@@ -54,7 +56,11 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
         "single": "each comparison by itself",
     }[protocol.analysis.family]
     text = [
-        _BY_LOG if _by_log(analysed) else _CURRENT[analysed.reduction.method],
+        _NO_RUNS
+        if analysed.reduction.frame.empty
+        else _BY_LOG
+        if _by_log(analysed)
+        else _CURRENT[analysed.reduction.method],
         (
             "The session is the unit of replication: each session gives one value at each set "
             "point, and the differences between sessions of one configuration tell the noise. Part "

@@ -39,6 +39,11 @@ def _reason(analysed: Analysed, name: str) -> tuple[str, str]:
             "nobody scored it",
             "name the table of ratings under 'ratings:' in the trial, or take it away",
         )
+    if name in protocol.tried:
+        return (
+            "no try has a value of it",
+            "name the table of tries under 'manoeuvres:' in the trial, or take it away",
+        )
     if name == held:
         return (
             "it is what was held at the set points, and no result",

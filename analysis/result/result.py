@@ -32,7 +32,7 @@ class InputFile:
 
     name: str
     sha256: str
-    role: Literal["trial", "protocol", "runs", "log", "ratings"]
+    role: Literal["trial", "protocol", "runs", "log", "ratings", "manoeuvres"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +168,7 @@ class Result(Answer):
     runs : RunCount
     set_points, comparisons, leanings, stretches, figures, corrections, cross_check : DataFrame
     current, current_runs, noise, session_values, conditions, set_aside : DataFrame
-    ratings, rating_scores, rating_ranks, blinding : DataFrame
+    ratings, rating_scores, rating_ranks, blinding, manoeuvres, tries : DataFrame
         Their columns, with units, are described in `result_fields.TABLES`. A table may be empty.
     deviations : tuple of Finding
         Where the trial, as run, departs from its protocol.
@@ -217,6 +217,8 @@ class Result(Answer):
     rating_scores: pd.DataFrame = field(default_factory=partial(table, "rating_scores"))
     rating_ranks: pd.DataFrame = field(default_factory=partial(table, "rating_ranks"))
     blinding: pd.DataFrame = field(default_factory=partial(table, "blinding"))
+    manoeuvres: pd.DataFrame = field(default_factory=partial(table, "manoeuvres"))
+    tries: pd.DataFrame = field(default_factory=partial(table, "tries"))
     conditions: pd.DataFrame = field(default_factory=partial(table, "conditions"))
     set_aside: pd.DataFrame = field(default_factory=partial(table, "set_aside"))
     deviations: tuple[Finding, ...] = ()

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from slackwater.analysis.sheet.try_rows import MANOEUVRE_CAUTIONS
 from slackwater.analysis.wording.numbers import unit_text
 from slackwater.protocol.catalogue.measures import CONDITIONS, LOADING
 from slackwater.protocol.declared.limits import Limit
@@ -15,6 +17,7 @@ from slackwater.protocol.sealing.said import seal_said
 from slackwater.protocol.units.quantity import Quantity
 
 if TYPE_CHECKING:
+    from slackwater.protocol.declared.manoeuvres import Manoeuvre
     from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.ratings import Ratings
     from slackwater.protocol.declared.trial import Trial
@@ -85,6 +88,7 @@ class SheetContents:
     seal: str = ""  # what a seal says of the protocol; empty without one
     fitted: tuple[Fitted, ...] = ()
     ratings: Ratings | None = None  # what people score after each session
+    manoeuvres: Mapping[str, Manoeuvre] = field(default_factory=dict)
 
     @property
     def legend(self) -> str:
@@ -134,7 +138,11 @@ def sheet_contents(
         protocol=protocol.protocol,
         version=protocol.version,
         current=protocol.analysis.current,
-        cautions=(FIRST_CAUTION, *(given or USUAL_CAUTIONS)),
+        cautions=(
+            FIRST_CAUTION,
+            *(MANOEUVRE_CAUTIONS if protocol.manoeuvres else ()),
+            *(given or USUAL_CAUTIONS),
+        ),
         schedule=schedule,
         configurations=names,
         readings=tuple(
@@ -151,6 +159,7 @@ def sheet_contents(
         seal=seal_said(protocol.document, *([trial.folder] if trial else [])).sentence,
         fitted=_fitted(schedule, names, trial),
         ratings=protocol.ratings,
+        manoeuvres=protocol.manoeuvres,
     )
 
 

@@ -74,6 +74,20 @@ def _raters(result: Result) -> Iterator[str]:
     yield text
 
 
+def _manoeuvres(result: Result) -> Iterator[str]:
+    """What manoeuvres do not tell: other hands, and what a current did where it was left in."""
+    rows = result.records("manoeuvres")
+    if not rows:
+        return
+    yield "Manoeuvres are those of the helmsmen of this trial; other hands are quicker or slower."
+    left = dict.fromkeys(str(row["title"]) for row in rows if row["current"] == "none")
+    if left:
+        yield f"What current and wind did to a try is still in: {'; '.join(left)}."
+    one_way = dict.fromkeys(str(row["title"]) for row in rows if row["directions"] == "one_way")
+    if one_way:
+        yield f"Tried one way only: {'; '.join(one_way)}."
+
+
 def _untold(result: Result, sections: Sequence[Section]) -> Iterator[str]:
     for section in sections:
         yield from _too_small(section)
@@ -88,6 +102,7 @@ def _untold(result: Result, sections: Sequence[Section]) -> Iterator[str]:
         "waters it tells nothing, and between and beyond the places listed nothing is stated."
     )
     yield from _raters(result)
+    yield from _manoeuvres(result)
     yield from _deciding(result)
     if result.seal.state == "none":
         yield "No seal shows that the protocol stood before the first run."

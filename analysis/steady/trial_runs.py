@@ -9,7 +9,7 @@ from pathlib import Path, PurePath
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.intake.files import provenance_beside
-from slackwater.analysis.intake.tables import read_runs
+from slackwater.analysis.intake.tables import no_runs, read_runs
 from slackwater.protocol.files.reading import is_there
 from slackwater.protocol.findings import Finding, InputError, Severity
 
@@ -32,6 +32,8 @@ def runs_of(trial: Trial) -> RunTable:
     """
     if trial.logs:
         return _cut_runs(trial)
+    if without_runs(trial):
+        return no_runs(trial)
     table = read_runs(trial)
     if not is_there(provenance_beside(trial.folder / trial.runs)):
         return table
@@ -39,6 +41,12 @@ def runs_of(trial: Trial) -> RunTable:
 
     provenance, findings = looked_over(trial, table)
     return replace(table, provenance=provenance, findings=(*table.findings, *findings))
+
+
+def without_runs(trial: Trial) -> bool:
+    """Whether a trial has tries of manoeuvres and no runs at all: it names none, and there are none."""
+    named = "runs" in trial.document.data or bool(trial.logs)
+    return trial.manoeuvres is not None and not named and not is_there(trial.folder / trial.runs)
 
 
 def sources_of(trial: Trial) -> list[Path]:

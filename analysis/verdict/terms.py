@@ -134,7 +134,7 @@ def terms_of(
         deciding=None if analysis.decides is None else deciding,
         one_sided=isinstance(worthwhile, NoLoss),
         loading=declared_loading(protocol, table),
-        prior=None if prior is None else _prior(prior, table, _repeats(protocol, table.quantity)),
+        prior=None if prior is None else _prior(prior, table, protocol.repeats_of(table.quantity)),
     )
 
 
@@ -153,13 +153,6 @@ def on_scale(quantity: Quantity, table: SessionValues) -> Array | float:
     level = total / np.maximum(seen.sum(axis=0), 1)
     size = np.full(level.shape, quantity.size_in(table.unit))
     return np.asarray(np.divide(size, level, out=np.full_like(level, np.inf), where=level > 0))
-
-
-def _repeats(protocol: Protocol, quantity: str) -> int:
-    """What a session value is the mean of: double runs, or raters."""
-    if protocol.ratings is not None and quantity in protocol.ratings.items:
-        return protocol.ratings.raters
-    return protocol.runs.double_runs
 
 
 def _prior(declared: DeclaredNoise, table: SessionValues, repeats: int) -> PriorNoise:

@@ -104,6 +104,7 @@ DIFFERENT = (
     "analysis.cruise",
     "analysis.looks",
     "ratings",
+    "manoeuvres",
 )
 WORDS = (
     "version",

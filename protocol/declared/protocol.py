@@ -11,6 +11,7 @@ from pydantic import Field, PrivateAttr, ValidationError
 from slackwater.protocol.catalogue.measures import MEASURES, Better, Measure, Scale, nearest
 from slackwater.protocol.catalogue.recipes import OF_A_RUN, SPEEDS, given
 from slackwater.protocol.declared.limits import CONDITION_LIMITS, LOADING_LIMITS, Limit
+from slackwater.protocol.declared.manoeuvres import Manoeuvre
 from slackwater.protocol.declared.protocol_agreement import protocol_findings
 from slackwater.protocol.declared.protocol_parts import (
     Analysis,
@@ -61,6 +62,11 @@ class Protocol(Part):
     ratings: Ratings | None = Field(
         default=None,
         description="What people score of each session, beside what is measured on its runs.",
+    )
+    manoeuvres: dict[Snake, Manoeuvre] = Field(
+        default_factory=dict,
+        max_length=20,
+        description="What is timed or measured of manoeuvres in each session, beside its steady runs.",
     )
     expected: dict[Snake, Annotated[tuple[AnyQuantity, ...], Field(max_length=200)]] = Field(
         default_factory=dict,
@@ -130,6 +136,31 @@ class Protocol(Part):
         """What people score, as quantities; empty where nothing is."""
         return {} if self.ratings is None else self.ratings.measures
 
+    @cached_property
+    def tried(self) -> dict[str, Measure]:
+        """What is read of manoeuvres, as quantities; empty where there are none."""
+        return {
+            name: one for each in self.manoeuvres.values() for name, one in each.measures.items()
+        }
+
+    @property
+    def beside(self) -> dict[str, Measure]:
+        """What is told once for a session and not by its runs: scored, or read of manoeuvres."""
+        return {**self.rated, **self.tried}
+
+    def manoeuvre_of(self, value: str) -> Manoeuvre | None:
+        """The manoeuvre that a value is read of; None for any other quantity."""
+        return next((each for each in self.manoeuvres.values() if value in each.values), None)
+
+    def repeats_of(self, quantity: str) -> int:
+        """What a session value of the quantity is the mean of: double runs, raters, or pairs of tries."""
+        manoeuvre = self.manoeuvre_of(quantity)
+        if manoeuvre is not None:
+            return manoeuvre.tries
+        if self.ratings is not None and quantity in self.ratings.items:
+            return self.ratings.raters
+        return self.runs.double_runs
+
     @property
     def _computed(self) -> set[str]:
         return given(self.measures) - set(self.measures)
@@ -137,7 +168,7 @@ class Protocol(Part):
     def measure(self, name: str) -> Measure:
         """A measure of the catalogue or of this protocol, with what the protocol declares of it.
 
-        What people rate is one too.
+        What people rate is one too, and what is read of manoeuvres.
 
         Raises
         ------
@@ -146,7 +177,7 @@ class Protocol(Part):
         """
         declared, listed = self.measures.get(name), MEASURES.get(name)
         if declared is None:
-            return self.rated.get(name) or MEASURES[name]
+            return self.beside.get(name) or MEASURES[name]
         better: Better | None = declared.better or (listed.better if listed else None)
         scale: Scale = declared.scale or (listed.scale if listed else "ratio")
         title = declared.title or (listed.title if listed else name.replace("_", " ").capitalize())

@@ -12,6 +12,7 @@ from typing import Any
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
 from slackwater.protocol.declared.deciding import EQUAL_SPEED, quantity_of
 from slackwater.protocol.declared.expected_agreement import expected_findings, fitted_findings
+from slackwater.protocol.declared.manoeuvres_agreement import manoeuvre_findings, tried_units
 from slackwater.protocol.declared.ratings import POINTS
 from slackwater.protocol.declared.ratings_agreement import rated_names, rating_findings
 from slackwater.protocol.declared.worthwhile import KEY
@@ -34,13 +35,15 @@ LEAST_SESSIONS = 6
 def protocol_findings(document: Document) -> Iterator[Finding]:
     """Everything on which the parts of a protocol disagree."""
     units = declared_units(document.data)
-    named = units | dict.fromkeys(rated_names(document.data), POINTS)
+    rated = rated_names(document.data)
+    named = units | dict.fromkeys(rated, POINTS) | tried_units(document.data)
     for name in _keys(document.data.get("loading")):
         if name in _keys(document.data.get("conditions")):
             message = f"'{name}' is limited under 'loading' already"
             yield at(document, ("conditions", name), message, "keep one of the two", key=True)
     yield from _measures(document)
     yield from rating_findings(document, units)
+    yield from manoeuvre_findings(document, units, rated)
     yield from _set_points(document, units)
     points = _keys(_keys(document.data.get("runs")).get("set_points"))
     yield from expected_findings(document, units, points.get("values"))

@@ -237,6 +237,10 @@ class Trial(Part):
         description="The table of what raters scored, from this file's folder: a row for each session, "
         "item and rater.",
     )
+    manoeuvres: File | None = Field(
+        default=None,
+        description="The table of tries of manoeuvres, from this file's folder: a row for each try.",
+    )
     raters_aware: tuple[Name, ...] = Field(
         default=(),
         max_length=50,

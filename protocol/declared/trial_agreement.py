@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from slackwater.protocol.catalogue.measures import MEASURES, nearest
 from slackwater.protocol.declared.asked_agreement import correction_findings
 from slackwater.protocol.declared.cutting_agreement import runs_findings
+from slackwater.protocol.declared.manoeuvres_agreement import trial_manoeuvre_findings
 from slackwater.protocol.declared.ratings_agreement import trial_rating_findings
 from slackwater.protocol.files.dates import MomentIn
 from slackwater.protocol.files.model_faults import at
@@ -62,6 +63,7 @@ def trial_findings(document: Document, protocol: Protocol | None) -> Iterator[Fi
         yield from _table(document, protocol)
         yield from correction_findings(document, protocol)
         yield from trial_rating_findings(document, rated=protocol.ratings is not None)
+        yield from trial_manoeuvre_findings(document, tried=bool(protocol.manoeuvres))
     yield from _directions(document)
     yield from runs_findings(document)
 
@@ -205,8 +207,8 @@ def _further(document: Document, protocol: Protocol) -> Iterator[Finding]:
 
 
 def _table(document: Document, protocol: Protocol) -> Iterator[Finding]:
-    """`units:` and `columns:` name columns of the run table."""
-    known = [*TABLE_COLUMNS, *protocol.measures]
+    """`units:` and `columns:` name columns of the run table, or values of a table of tries."""
+    known = [*TABLE_COLUMNS, *protocol.measures, *protocol.tried]
     for part in ("units", "columns"):
         entries = document.data.get(part)
         for name in entries if isinstance(entries, dict) else {}:
@@ -238,7 +240,8 @@ def _table(document: Document, protocol: Protocol) -> Iterator[Finding]:
     heads: dict[str, str] = {}
     for name, texts in (columns if isinstance(columns, dict) else {}).items():
         engines = isinstance(texts, (list, tuple))
-        if engines and name in TABLE_COLUMNS and name != "start":
+        single = name in protocol.tried or (name in TABLE_COLUMNS and name != "start")
+        if engines and single:
             yield at(
                 document,
                 ("columns", name),
@@ -267,7 +270,7 @@ def _table(document: Document, protocol: Protocol) -> Iterator[Finding]:
 def _column_unit(document: Document, protocol: Protocol, name: str, text: str) -> Iterator[Finding]:
     if name == "set_point":
         needed = protocol.set_point_unit
-    elif name in protocol.measures:
+    elif name in protocol.measures or name in protocol.tried:
         needed = protocol.measure(name).unit
     else:
         needed = TABLE_COLUMNS[name]

@@ -41,6 +41,16 @@ def scored(trial: Trial) -> Lack | None:
     return rated(trial.protocol)
 
 
+def manoeuvred(protocol: Protocol) -> Lack | None:
+    """A manoeuvre."""
+    return None if protocol.manoeuvres else Lack("no manoeuvre is declared")
+
+
+def tried(trial: Trial) -> Lack | None:
+    """The same, for a trial."""
+    return manoeuvred(trial.protocol)
+
+
 def worthwhile_declared(protocol: Protocol) -> Lack | None:
     """A size to hold things against; the rule no-worthwhile-difference speaks where there is none."""
     declared = protocol.analysis.worthwhile

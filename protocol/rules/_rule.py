@@ -29,12 +29,15 @@ class Example:
         and direction.
     ratings : str
         Rows of a table of ratings: session, item, rater, score.
+    tries : str
+        Rows of a table of tries: session, manoeuvre, direction, try, time_to_plane [s], helmsman.
     """
 
     protocol: str = ""
     trial: str = ""
     runs: str = ""
     ratings: str = ""
+    tries: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

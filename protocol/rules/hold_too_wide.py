@@ -45,7 +45,7 @@ def check(protocol: Protocol) -> Found:
             "what part of the set points 'hold' is, is not known", "'hold' in per cent"
         )
         return
-    for quantity in (each for each in protocol.analysis.worthwhile if each not in protocol.rated):
+    for quantity in (each for each in protocol.analysis.worthwhile if each not in protocol.beside):
         size, power = worthwhile(protocol, quantity), exponent(protocol, quantity)
         if size is None:
             yield size_unknown(protocol, quantity).of(RULE.id)

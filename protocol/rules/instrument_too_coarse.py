@@ -13,7 +13,7 @@ from slackwater.protocol.units.quantity import Quantity
 
 
 def check(protocol: Protocol) -> Found:
-    for quantity in (each for each in protocol.analysis.worthwhile if each not in protocol.rated):
+    for quantity in (each for each in protocol.analysis.worthwhile if each not in protocol.beside):
         size = worthwhile(protocol, quantity)
         parts = powers(quantity, given(protocol.measures))
         total = math.sqrt(

@@ -19,7 +19,7 @@ def check(protocol: Protocol) -> Found:
         asked.append(("economy", tuple(OF_FUEL)))
     if any(name in given(protocol.measures) for name in ENERGY):
         asked.append(("distance per energy", ENERGY))
-    if any(name in declared for name in protocol.rated):
+    if any(name in declared for name in protocol.beside):
         asked = []  # people are asked, and the runs say at which speed
     missing = [name for name, any_of in asked if not any(one in declared for one in any_of)]
     if missing or not declared:

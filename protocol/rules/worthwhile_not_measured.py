@@ -8,7 +8,7 @@ from slackwater.protocol.rules._needs import worthwhile_declared
 
 
 def check(protocol: Protocol) -> Found:
-    have = given({*protocol.measures, *protocol.rated, protocol.set_point_measure})
+    have = given({*protocol.measures, *protocol.beside, protocol.set_point_measure})
     for name in protocol.analysis.worthwhile:
         missing = lacking(name, have)
         if missing:

@@ -109,6 +109,26 @@ POSSIBLE: dict[str, Possible] = {
         0, 100, "%", "reckoned: sessions that differ by all that is measured measure nothing"
     ),
     "worthwhile": Possible(0, 100, "%", "common practice: a doubling needs no trial"),
+    "time_to_speed": Possible(0.05, 7_200, "s", "common practice: the largest ships, two hours"),
+    "time_to_plane": Possible(0.05, 7_200, "s", "common practice: as the time to a speed"),
+    "time_between_speeds": Possible(0.05, 7_200, "s", "common practice: as the time to a speed"),
+    "stopping_distance": Possible(
+        0.05, 50_000, "m", "common practice: models to the largest ships coasting"
+    ),
+    "stopping_time": Possible(0.05, 7_200, "s", "common practice: the largest ships coasting"),
+    "turning_advance": Possible(0.05, 20_000, "m", "common practice: models to the largest ships"),
+    "turning_transfer": Possible(
+        -20_000, 20_000, "m", "common practice: to either side, as the advance"
+    ),
+    "tactical_diameter": Possible(
+        0.05, 20_000, "m", "common practice: models to the largest ships"
+    ),
+    "steady_diameter": Possible(0.05, 20_000, "m", "common practice: models to the largest ships"),
+    "speed_lost_in_turn": Possible(-300, 300, "kn", "reckoned: no more than any craft's speed"),
+    "slowest_planing_speed": Possible(0.5, 300, "kn", "common practice: models to racing craft"),
+    "steering_correction": Possible(
+        1e-4, 180, "deg", "by definition: no spread of headings is wider than half a turn"
+    ),
     "heading": Possible(0, 360, "deg", "by definition: a full turn"),
 }
 

@@ -24,8 +24,8 @@ EXAMPLES = Path(__file__).parents[2] / "examples"
 def subjects() -> list[Subject]:
     """Every shipped protocol, every example's own protocol, and every example trial."""
     found = [Subject(name, "protocol", _read(path)) for name, path in shipped().items()]
-    # The faults made are those of sweeps; rules on ratings have faulty examples of their own.
-    found = [each for each in found if "ratings" not in each.protocol]
+    # The faults made are those of sweeps; rules on ratings and tries have faulty examples of their own.
+    found = [each for each in found if not {"ratings", "manoeuvres"} & each.protocol.keys()]
     for path in sorted(EXAMPLES.glob("*/trial.yaml")):
         trial = _read(path)
         protocol = trial["protocol"]

@@ -155,6 +155,10 @@ def lay_in(folder: Path, example: Example) -> Laid:
         trial["ratings"] = "ratings.csv"
         table = f"session,item,rater,score\n{example.ratings.strip()}\n"
         (folder / "ratings.csv").write_text(table, encoding="utf-8")
+    if example.tries:
+        trial["manoeuvres"] = "tries.csv"
+        heading = "session,manoeuvre,direction,try,time_to_plane [s],helmsman"
+        (folder / "tries.csv").write_text(f"{heading}\n{example.tries.strip()}\n", encoding="utf-8")
     rows = [HEADING, *patched_rows(base_runs(), example.runs)]
     for name, data in (("protocol.yaml", protocol), ("trial.yaml", trial)):
         text = yaml.safe_dump(data, allow_unicode=True, sort_keys=False)

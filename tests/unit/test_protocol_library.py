@@ -13,12 +13,14 @@ from slackwater.protocol.declared.protocol import Protocol, load_protocol
 from slackwater.protocol.library import shipped
 
 NAMES = (
+    "acceleration-and-stopping",
     "blind-rating",
     "change-made-afloat",
     "fuel-economy-fixed-speeds",
     "hull-coating-before-after",
     "one-day-abba",
     "speed-trial-double-runs",
+    "turning",
     "two-way-sweep",
 )
 #: What each of them may waive; anything else has to be mended instead.

@@ -21,6 +21,7 @@ from slackwater.protocol.units.quantity import Quantity, show_number
 if TYPE_CHECKING:
     from slackwater.analysis.intake.rating_table import RatingTable
     from slackwater.analysis.intake.run_table import RunTable
+    from slackwater.analysis.intake.try_table import TryTable
     from slackwater.protocol.declared.trial import Trial
 
 _EPOCH = datetime(1970, 1, 1)
@@ -197,7 +198,9 @@ def speed_measure(trial: Trial) -> str:
     return next((name for name in names if name in trial.protocol.told), "")
 
 
-def row_place(trial: Trial, table: RunTable | RatingTable, row: int, name: str = "") -> Place:
+def row_place(
+    trial: Trial, table: RunTable | RatingTable | TryTable, row: int, name: str = ""
+) -> Place:
     """The place of a row, and of one of its cells where the table is a text file."""
     lines = _lines(table.file, table.sha256)
     if not 0 < row <= len(lines):

@@ -54,6 +54,7 @@ _HEADINGS = {
     "stated-value": "The values stated",
     "on-the-day": "On the day",
     "ratings": "The raters",
+    "manoeuvres": "How it was tried",
     "next-boat": "The next boat",
     "conditions": "Conditions",
     "noise": "Noise",

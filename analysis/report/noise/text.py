@@ -9,6 +9,7 @@ from slackwater.analysis.planning.noise_budget import BETWEEN, Budget, Component
 from slackwater.analysis.planning.noise_loading import LoadingFound
 from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.planning.noise_trend import Trend
+from slackwater.analysis.planning.plan_model import plural
 from slackwater.analysis.report.noise.yaml_block import block, loading_line
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.wording.numbers import (
@@ -21,7 +22,6 @@ from slackwater.analysis.wording.numbers import (
     with_unit,
 )
 from slackwater.analysis.wording.words import count_of, quantity_title
-from slackwater.protocol.declared.ratings import POINTS
 
 
 def scale_of(budget: Budget) -> Scale:
@@ -35,10 +35,11 @@ def _size(budget: Budget, value: float | None) -> str:
 
 
 def _own_words(budget: Budget, text: str) -> str:
-    """What is repeated within a session in its own word: for a rating, raters."""
-    if budget.unit != POINTS:
+    """What is repeated within a session in its own word: raters of a rating, tries of a manoeuvre."""
+    if budget.repeats == "double run":
         return text
-    return text.replace("double runs", "raters").replace(" within a session by", " in a session by")
+    text = text.replace("double runs", plural(budget.repeats))
+    return text.replace(" within a session by", " in a session by")
 
 
 def headline(budget: Budget) -> str:

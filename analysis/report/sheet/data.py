@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from slackwater.analysis.sheet.try_rows import in_turn
 from slackwater.analysis.wording.json_text import head
 from slackwater.protocol.schedule.planned import PlannedRun, PlannedSession, Schedule
 
@@ -41,6 +42,16 @@ def to_data(contents: SheetContents, compared: Sequence[Row] = ()) -> dict[str, 
                 "unit": pattern.unit,
             }
             for point, limits in contents.limits.items()
+        ],
+        "manoeuvres": [
+            {
+                "manoeuvre": name,
+                "start": each.start,
+                "end": each.end,
+                "tries": [{"try": number, "direction": way} for number, way in in_turn(each)],
+                "values": {value: one.unit for value, one in each.measures.items()},
+            }
+            for name, each in contents.manoeuvres.items()
         ],
         "sessions": [_session(session, schedule) for session in schedule.sessions],
         "compared_with_naive_order": [

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from slackwater import __version__
 from slackwater.analysis.report.page import environment
 from slackwater.analysis.report.sheet.text import day_text
+from slackwater.analysis.sheet.try_rows import in_turn
 from slackwater.analysis.wording.characters import printable
 from slackwater.analysis.wording.numbers import unit_text
 from slackwater.protocol.schedule.planned import PlannedRun, PlannedSession, hours
@@ -130,6 +131,7 @@ def render(contents: SheetContents) -> str:
         before=before,
         guesses=sorted(dict.fromkeys(contents.configurations.values())),
         foot=css_text(foot),
+        tries={name: list(in_turn(each)) for name, each in contents.manoeuvres.items()},
         version=__version__,
     )
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.planning.order_comparison import as_text
+from slackwater.analysis.sheet.try_rows import in_turn
 from slackwater.protocol.schedule.planned import PlannedSession, hours
 from slackwater.protocol.schedule.session_order import drift_left
 from slackwater.protocol.units.quantity import show_number
@@ -46,6 +47,7 @@ def to_text(
         lines += ["", "Assumed: " + "; ".join(contents.assumed) + "."]
     if contents.level_fuel:
         lines.append("Stops to fill up are not planned; --fuel-flow plans them.")
+    lines += _manoeuvres(contents)
     lines += [f"Note: {note}." for note in schedule.notes]
     if drift := _drift(contents):
         lines += ["", drift]
@@ -103,6 +105,21 @@ def _sessions(contents: SheetContents) -> list[str]:
         ).rstrip()
         for row in table
     ]
+
+
+def _manoeuvres(contents: SheetContents) -> list[str]:
+    """What is tried in every session, with the cautions first."""
+    if not contents.manoeuvres:
+        return []
+    lines = [
+        "",
+        "Manoeuvres of every session, beside the runs and their time:",
+        contents.cautions[1],
+    ]
+    for name, each in contents.manoeuvres.items():
+        ways = ", ".join(f"{number} {way}".rstrip() for number, way in in_turn(each))
+        lines.append(f"  {name}: from {each.start} to {each.end}; tries {ways}")
+    return [*lines, "The table of tries to fill in: --rows tries --format csv.", ""]
 
 
 def _drift(contents: SheetContents) -> str:

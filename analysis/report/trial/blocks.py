@@ -28,7 +28,6 @@ from slackwater.analysis.wording.words import quantity_title
 
 Row = dict[str, Any]
 
-POINTS = "points"  # of a scale that people score on
 _NUMBER_AND_UNIT = re.compile(r"\s*([-+−]?\d[\d.,]*)\s*(.*?)\s*$", re.DOTALL)
 SPEEDS = ("kn", "kt", "mph", "km/h", "m/s")
 
@@ -50,13 +49,17 @@ def _place(row: Compared) -> tuple[bool, float]:
 
 @dataclass(frozen=True)
 class Block:
-    """The comparisons of one quantity between two configurations, in the order of the set points."""
+    """The comparisons of one quantity between two configurations, in the order of the set points.
+
+    `beside` is what is told once a session and not by its runs: scored by people, or read of manoeuvres.
+    """
 
     baseline: str
     modified: str
     quantity: str
     rows: tuple[Compared, ...]
     value_decimals: int | None = None
+    beside: bool = False
 
     @property
     def sweep(self) -> tuple[str, str]:
@@ -77,11 +80,6 @@ class Block:
     def is_figure(self) -> bool:
         """One figure for the whole sweep."""
         return len(self.rows) == 1 and self.rows[0].position is None
-
-    @property
-    def is_rated(self) -> bool:
-        """Scored by people."""
-        return self.rows[0].unit == POINTS
 
     @property
     def at_equal_speed(self) -> bool:
@@ -162,6 +160,7 @@ def value_decimals(result: Result) -> dict[str, int]:
 def blocks(result: Result) -> tuple[Block, ...]:
     """All blocks, in the order in which the comparisons name them."""
     decimals = value_decimals(result)
+    beside = {row["quantity"] for name in ("ratings", "manoeuvres") for row in result.records(name)}
     made = []
     for (baseline, modified, quantity, _), rows in _together(result.compared):
         made.append(
@@ -171,6 +170,7 @@ def blocks(result: Result) -> tuple[Block, ...]:
                 quantity,
                 tuple(sorted(rows, key=_place)),
                 decimals.get(quantity),
+                quantity in beside,
             )
         )
     return tuple(made)

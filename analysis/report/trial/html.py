@@ -13,7 +13,9 @@ from slackwater.analysis.report.page import environment
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.report.trial import (
     cross_check,
+    manoeuvre_words,
     pictures_ratings,
+    pictures_tries,
     rating_words,
     whole_sweep,
 )
@@ -36,6 +38,7 @@ from slackwater.analysis.report.trial.tables import text_or_dash, title_of
 from slackwater.analysis.result.result import Result
 from slackwater.analysis.wording.gathering import gathered
 from slackwater.analysis.wording.words import quantity_title
+from slackwater.protocol.declared.manoeuvres import WAYS
 from slackwater.protocol.findings import Finding
 
 
@@ -80,7 +83,7 @@ def _sessions(result: Result, shown: Iterable[Block]) -> list[Picture]:
     decimals = value_decimals(result)
     drawn: set[tuple[str, str]] = set()
     for block in shown:
-        if block.at_equal_speed or block.is_rated:
+        if block.at_equal_speed or block.beside:
             continue  # each rater's scores are shown; or the same sessions, seen once at the set points
         ats = {row.at for row in block.rows}
         rows = [
@@ -139,7 +142,7 @@ def _difference(
     result: Result, block: Block, left: dict[tuple[str, str], list[Row]]
 ) -> dict[str, Any]:
     """A block with its pictures and numbers; the sweep stands with the first of its quantity."""
-    rows = None if block.is_rated else left.pop(block.sweep, None)
+    rows = None if block.beside else left.pop(block.sweep, None)
     proven = whole_sweep.stretches_of(result, block)
     return {
         "title": block.title,
@@ -187,6 +190,33 @@ def _ratings(result: Result) -> dict[str, Any] | None:
     return {
         "title": rating_words.TITLE,
         "sentences": rating_words.sentences(result),
+        "sheet": sheet,
+        "pictures": pictures,
+    }
+
+
+def _manoeuvres(result: Result) -> dict[str, Any] | None:
+    """What was tried: how, and every try of every session."""
+    sheet = manoeuvre_words.values(result)
+    if sheet is None:
+        return None
+    pictures = []
+    for value in result.records("manoeuvres"):
+        caption = (
+            f"{value['title']} ({value['manoeuvre_title'].lower()}): every try; a column a session in "
+            "the order run, the bar its value."
+        )
+        rows = manoeuvre_words.used_tries(result, value["quantity"])
+        levels = [
+            row for row in result.records("session_values") if row["quantity"] == value["quantity"]
+        ]
+        ways = WAYS[value["directions"]]
+        if rows:
+            svg = pictures_tries.tries(rows, levels, result.configurations, ways, caption)
+            pictures.append(Picture((svg,), caption))
+    return {
+        "title": manoeuvre_words.TITLE,
+        "sentences": manoeuvre_words.sentences(result),
         "sheet": sheet,
         "pictures": pictures,
     }
@@ -280,6 +310,7 @@ def render(result: Result) -> str:
         checked_note=cross_check.NOTE,
         checked_title=cross_check.TITLE,
         ratings=_ratings(result),
+        manoeuvres=_manoeuvres(result),
         heads=wording.heads(result),
         cautions=wording.cautions(result),
         facts=whole_sweep.fact_sentences(result),

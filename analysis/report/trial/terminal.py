@@ -7,7 +7,12 @@ from typing import TextIO
 from slackwater import __version__
 from slackwater.analysis.report.logs import provenance_words
 from slackwater.analysis.report.text_table import Sheet
-from slackwater.analysis.report.trial import cross_check, rating_words, whole_sweep
+from slackwater.analysis.report.trial import (
+    cross_check,
+    manoeuvre_words,
+    rating_words,
+    whole_sweep,
+)
 from slackwater.analysis.report.trial import seal_words as sealing
 from slackwater.analysis.report.trial import sentences as wording
 from slackwater.analysis.report.trial.blocks import Block, Row, blocks, sweeps
@@ -133,6 +138,24 @@ def _ratings(page: Page, result: Result) -> None:
         name, *rest = zip(sheet.headings, row, strict=True)
         told = ", ".join(f"{head} {cell}" for head, cell in rest)
         page.text(f"- {name[1]}: {told}", indent=2)
+    page.text(sheet.note, indent=2)
+
+
+def _manoeuvres(page: Page, result: Result) -> None:
+    """What was tried: how, how tries scatter, how directions differ."""
+    sheet = manoeuvre_words.values(result)
+    if sheet is None:
+        return
+    page.heading(manoeuvre_words.TITLE)
+    for sentence in manoeuvre_words.sentences(result):
+        page.text(f"- {sentence}", indent=2)
+    names = [
+        (name, "right" if i in sheet.figures else "left") for i, name in enumerate(sheet.headings)
+    ]
+    table = Grid(names, narrow=["value", "manoeuvre", "directions"])
+    for row in sheet.rows:
+        table.add(list(row), "")
+    page.table(table)
     page.text(sheet.note, indent=2)
 
 
@@ -342,6 +365,7 @@ def _what_decides(page: Page, result: Result, found: tuple[Block, ...]) -> None:
     for block in leading_of(found) if found else ():
         _comparison(page, result, block)
     _ratings(page, result)
+    _manoeuvres(page, result)
     _leanings(page, result, all_of_them=False)
     for remark in result.remarks:
         page.text("")
@@ -352,6 +376,7 @@ def _what_decides(page: Page, result: Result, found: tuple[Block, ...]) -> None:
 
 def _everything(page: Page, result: Result, found: tuple[Block, ...]) -> None:
     _ratings(page, result)
+    _manoeuvres(page, result)
     _whole_sweep(page, result, found)
     _leanings(page, result)
     for block in whole_sweep.curves_of(found):

@@ -39,7 +39,7 @@ def headlined(found: Iterable[Block]) -> tuple[Block, ...]:
         for each in found
         if each.rows[0].deciding
         or (
-            (not each.is_figure or each.is_rated)
+            (not each.is_figure or each.beside)
             and not (economy and each.at_equal_speed and each.quantity in _BESIDE_ECONOMY)
             and not (speed and each.quantity in _AS_SPEED)
         )
@@ -53,7 +53,7 @@ def figures_of(found: Iterable[Block]) -> tuple[Block, ...]:
     figures = tuple(each for each in found if each.is_figure)
     if len(figures) == len(found):
         return ()
-    return tuple(each for each in figures if not each.is_rated)
+    return tuple(each for each in figures if not each.beside)
 
 
 def curves_of(found: Iterable[Block]) -> tuple[Block, ...]:

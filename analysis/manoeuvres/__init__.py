@@ -1,0 +1,1 @@
+"""Tries of manoeuvres to session values: means over tries, then over directions."""

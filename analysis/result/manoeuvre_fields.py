@@ -1,0 +1,64 @@
+"""The tables of manoeuvres in a result, described field by field."""
+
+from __future__ import annotations
+
+from slackwater.analysis.result.field import Field
+
+_QUANTITY = Field(
+    "quantity", "text", "name of the value under `manoeuvres:`, as in 'time_to_plane'"
+)
+
+MANOEUVRE_TABLES: dict[str, tuple[Field, ...]] = {
+    "manoeuvres": (
+        _QUANTITY,
+        Field("title", "text", "as people read it"),
+        Field("manoeuvre", "text", "name of the manoeuvre that it is read of"),
+        Field("manoeuvre_title", "text", "the same as people read it"),
+        Field("start", "text", "the state that every try starts from"),
+        Field("end", "text", "what ends a try"),
+        Field(
+            "directions",
+            "text",
+            "which directions balance each other",
+            choices=("reciprocal", "port_and_starboard", "with_and_against_wind", "one_way"),
+        ),
+        Field(
+            "current",
+            "text",
+            "what is done with the current",
+            choices=("averaged", "drift_taken_out", "none"),
+        ),
+        Field("tries_declared", "integer", "tries in each direction of a session, as declared"),
+        Field("tries", "integer", "tries behind it"),
+        Field("set_aside", "integer", "tries of the manoeuvre that were set aside"),
+        Field("sessions", "integer", "sessions with a value"),
+        Field(
+            "scatter",
+            "number",
+            "standard deviation of a try about its session and direction [fraction, or the unit of "
+            "the row]; null where no direction has two tries in a session",
+        ),
+        Field("scatter_df", "number", "degrees of freedom of it"),
+        Field(
+            "direction_difference",
+            "number",
+            "how much the second direction is above the first [fraction, or the unit of the row]",
+        ),
+        Field("unit", "text", "unit of what is no fraction; empty where both are"),
+        Field("reason", "text", "why no verdict can be given; empty where one can"),
+    ),
+    "tries": (
+        Field("row", "integer", "row in the file of tries, the heading being row 1"),
+        Field("session", "text", "id of the session"),
+        Field("configuration", "text", "id of the configuration"),
+        Field("manoeuvre", "text", "name of the manoeuvre"),
+        Field("quantity", "text", "name of the value; null for a try without any"),
+        Field("direction", "text", "which way; empty where it goes one way"),
+        Field("try", "integer", "counted from 1 within session, manoeuvre and direction"),
+        Field("value", "number", "as read [unit]"),
+        Field("unit", "text", "unit of the value"),
+        Field("helmsman", "text", "who steered, where that is written down"),
+        Field("set_aside", "text", "why it was left out; empty for one that counts"),
+        Field("note", "text", "what was noted with it"),
+    ),
+}

@@ -1,0 +1,82 @@
+"""The table of tries with its rows prepared: in the order to be made, directions in turn."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from slackwater.analysis.sheet.contents import SheetContents
+    from slackwater.protocol.declared.manoeuvres import Manoeuvre
+
+#: Columns beside the values.
+BEFORE, AFTER = ("session", "manoeuvre", "direction", "try"), ("helmsman", "set_aside", "note")
+
+#: Said first of all wherever manoeuvres are to be made; common practice.
+MANOEUVRE_CAUTIONS = (
+    (
+        "Hard turns and crash stops throw people out of boats and against what is in them: all seated, holding on, "
+        "nothing loose, and nobody on the bow, on deck edges or standing."
+    ),
+    (
+        "Kill cord on whoever steers, lifejackets on all. Say loudly what comes before every try, and wait for the "
+        "answer of each person aboard."
+    ),
+    (
+        "Clear deep water with room on all sides for what goes wrong; no swimmers, bystanders, boats, moorings or "
+        "wash on others. Stop while anybody is near."
+    ),
+    (
+        "Build up from half the speed. A boat that trips, hooks, cavitates or lands hard is done with for the day; "
+        "no figure is worth another try."
+    ),
+    "Where speed, turns or stops are limited by local rules, by the maker or by the skipper, that limit holds.",
+)
+
+
+def in_turn(manoeuvre: Manoeuvre) -> Iterator[tuple[int, str]]:
+    """Number and direction of each try of a session: which goes first alternates."""
+    for number in range(1, manoeuvre.tries + 1):
+        ways = manoeuvre.ways if number % 2 else manoeuvre.ways[::-1]
+        for way in ways:
+            yield number, way
+
+
+def headings(
+    manoeuvres: Mapping[str, Manoeuvre], units: Mapping[str, str] | None = None
+) -> list[str]:
+    """The headings of the table, values with their units; `units` are the trial's own."""
+    units = units or {}
+    values = [
+        f"{name} [{units.get(name, measure.unit)}]"
+        for each in manoeuvres.values()
+        for name, measure in each.measures.items()
+    ]
+    return [*BEFORE, *values, *AFTER]
+
+
+def rows_csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
+    """A table of tries as CSV."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(head)
+    writer.writerows(rows)
+    return out.getvalue()
+
+
+def prepared_csv(contents: SheetContents, units: Mapping[str, str] | None = None) -> str:
+    """A row for every try of every session; what is read is left blank."""
+    from slackwater.analysis.sheet.run_table import refuse_formulas
+
+    head = headings(contents.manoeuvres, units)
+    blank = [""] * (len(head) - len(BEFORE))
+    refuse_formulas([session.id for session in contents.schedule.sessions])
+    rows = [
+        [session.id, name, way, str(number), *blank]
+        for session in contents.schedule.sessions
+        for name, manoeuvre in contents.manoeuvres.items()
+        for number, way in in_turn(manoeuvre)
+    ]
+    return rows_csv(head, rows)
