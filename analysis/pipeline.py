@@ -14,7 +14,8 @@ from slackwater.analysis.checking.applying import Broken, broken_limits, refused
 from slackwater.analysis.checking.run_rules._doubts import Doubt, doubts_of
 from slackwater.analysis.intake.rating_table import RatingTable, read_ratings
 from slackwater.analysis.intake.run_table import RunTable
-from slackwater.analysis.intake.try_table import TryTable, read_tries
+from slackwater.analysis.intake.tries import TryTable
+from slackwater.analysis.intake.try_table import read_tries
 from slackwater.analysis.manoeuvres.tried import tried_of
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured

@@ -12,7 +12,7 @@ from slackwater.analysis.intake.grid import Cell, Row, plain, quoted
 from slackwater.analysis.intake.headings import Column
 from slackwater.analysis.intake.labels import read_reason, read_session
 from slackwater.analysis.intake.problems import Problems
-from slackwater.analysis.intake.try_table import Asked, Try
+from slackwater.analysis.intake.tries import Asked, Try
 from slackwater.protocol.declared.invented import MARK
 from slackwater.protocol.declared.manoeuvres import Manoeuvre, kind_of
 from slackwater.protocol.units.possible import FIX as POSSIBLE_FIX

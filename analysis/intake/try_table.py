@@ -14,64 +14,14 @@ from slackwater.analysis.intake.header import find_header
 from slackwater.analysis.intake.headings import Column, Wanted, close_name, read_headings
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.table_rows import table_rows
+from slackwater.analysis.intake.tries import Asked, TryTable
+from slackwater.analysis.intake.try_reading import TryReader
 from slackwater.protocol.declared.manoeuvres_agreement import TRY_COLUMNS
 
 if TYPE_CHECKING:
-    from slackwater.protocol.declared.manoeuvres import Manoeuvre
     from slackwater.protocol.declared.trial import Trial
-    from slackwater.protocol.findings import Finding
 
 NEEDED = ("session", "manoeuvre", "try")
-
-
-@dataclass(frozen=True, slots=True)
-class Try:
-    """One try of a manoeuvre.
-
-    Attributes
-    ----------
-    row : int
-        As a person counts rows of the file.
-    session, configuration, manoeuvre : str
-    direction : str
-        One of the manoeuvre's ways; empty where it goes one way.
-    number : int
-        From 1 within session, manoeuvre and direction.
-    values : mapping
-        What was read, in the working unit of each; what was not is absent.
-    helmsman, set_aside, note : str
-        `set_aside` is why it is left out; empty for one that counts.
-    """
-
-    row: int
-    session: str
-    configuration: str
-    manoeuvre: str
-    direction: str
-    number: int
-    values: Mapping[str, float]
-    helmsman: str = ""
-    set_aside: str = ""
-    note: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class TryTable:
-    """All tries of a table, used and set aside, in the order of the file."""
-
-    tries: tuple[Try, ...]
-    file: str
-    sha256: str
-    findings: tuple[Finding, ...] = ()
-
-    @property
-    def used(self) -> tuple[Try, ...]:
-        """Those that count."""
-        return tuple(each for each in self.tries if not each.set_aside)
-
-    def of(self, value: str) -> tuple[Try, ...]:
-        """Those that count and in which a value was read."""
-        return tuple(each for each in self.used if value in each.values)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,41 +34,6 @@ class _Headings(Wanted):
 
     def unit(self, name: str) -> str:
         return self.measures.get(name, "")
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """What a table of tries is read against.
-
-    Attributes
-    ----------
-    manoeuvres : mapping
-        As the protocol declares them.
-    sessions : mapping
-        Configuration of each session.
-    ways : mapping
-        The file's own words for out and back.
-    units, columns : mapping
-        The trial's own, of values.
-    invented : bool
-        Whether the trial says that its figures are made up; else rows that say so are refused.
-    """
-
-    manoeuvres: Mapping[str, Manoeuvre]
-    sessions: Mapping[str, str]
-    ways: Mapping[str, str]
-    units: Mapping[str, str]
-    columns: Mapping[str, str]
-    invented: bool = False
-
-    @property
-    def values(self) -> dict[str, str]:
-        """Working unit of every value."""
-        return {
-            name: one.unit
-            for each in self.manoeuvres.values()
-            for name, one in each.measures.items()
-        }
 
 
 def read_tries(trial: Trial) -> TryTable | None:
@@ -166,8 +81,6 @@ def read_try_table(path: Path, asked: Asked, data: bytes | None = None) -> TryTa
     InputError
         With everything that keeps the table from being used, row by row.
     """
-    from slackwater.analysis.intake.try_reading import TryReader
-
     problems = Problems(str(path))
     wanted = _Headings(asked.values, "", asked.units, asked.columns, reciprocal=False)
     grid = read_grid(path, wanted.score, problems, data)

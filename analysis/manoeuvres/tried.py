@@ -13,7 +13,7 @@ from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.tries import Levels, levels_of
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.try_table import Try, TryTable
+    from slackwater.analysis.intake.tries import Try, TryTable
     from slackwater.protocol.catalogue.measures import Measure
     from slackwater.protocol.declared.manoeuvres import Manoeuvre
     from slackwater.protocol.declared.trial import Trial

@@ -13,7 +13,7 @@ from slackwater.analysis.wording.words import listed
 from slackwater.protocol.findings import Finding, Severity
 
 if TYPE_CHECKING:
-    from slackwater.analysis.intake.try_table import Try
+    from slackwater.analysis.intake.tries import Try
     from slackwater.analysis.manoeuvres.tried import Tried, TriedFigure
     from slackwater.analysis.result.analysed import Analysed
 

@@ -22,8 +22,9 @@ SOUND = (
     "metric-river-boat",
 )
 RATED = "ride-felt-blind"
+TRIED = "tabs-off-the-mark"
 FROM_LOGS = "spray-rails-from-logs"
-ALL = (*SOUND, "one-morning-each", FROM_LOGS, RATED)
+ALL = (*SOUND, "one-morning-each", FROM_LOGS, RATED, TRIED)
 FLEET = tuple(f"five-launches/{name}" for name in ("first", "second", "third", "fourth", "fifth"))
 
 
@@ -46,7 +47,7 @@ def test_the_script_makes_the_tables_that_are_shipped(tmp_path: Path) -> None:
     for name in ALL:
         (tmp_path / name).mkdir()
     make.make_all(tmp_path)
-    for name in (*SOUND, "one-morning-each", RATED, *FLEET):  # logs have a test of their own
+    for name in (*SOUND, "one-morning-each", RATED, TRIED, *FLEET):  # logs have a test of their own
         for path in (EXAMPLES / name).glob("*.csv"):
             assert (tmp_path / name / path.name).read_bytes() == path.read_bytes(), path
 
@@ -79,6 +80,17 @@ def test_scores_and_runs_draw_no_warning() -> None:
     assert result.deciding is not None
     assert result.deciding.told
     assert {each.rule for each in result.findings} == {"invented-data"}
+
+
+def test_tries_draw_no_warning_but_for_the_one_that_was_spoiled() -> None:
+    trial = EXAMPLES / TRIED / "trial.yaml"
+    found = examine(str(trial)).checked.findings
+    assert {each.rule for each in found} == {"invented-data", "tries-fewer"}
+    result = analyse(trial)
+    verdicts = {row.quantity: str(row.verdict) for row in result.compared}
+    assert verdicts["time_to_plane"] == "gain"  # an eighth was put in
+    assert "gain" not in (verdicts["stopping_distance"], verdicts["stopping_time"])
+    assert {each.rule for each in result.findings} == {"invented-data", "tries-unbalanced"}
 
 
 def test_both_engines_count() -> None:

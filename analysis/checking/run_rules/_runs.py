@@ -21,7 +21,7 @@ from slackwater.protocol.units.quantity import Quantity, show_number
 if TYPE_CHECKING:
     from slackwater.analysis.intake.rating_table import RatingTable
     from slackwater.analysis.intake.run_table import RunTable
-    from slackwater.analysis.intake.try_table import TryTable
+    from slackwater.analysis.intake.tries import TryTable
     from slackwater.protocol.declared.trial import Trial
 
 _EPOCH = datetime(1970, 1, 1)

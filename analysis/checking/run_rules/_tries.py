@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.checking.run_rules._runs import row_place
-from slackwater.analysis.intake.try_table import TryTable, read_tries
+from slackwater.analysis.intake.tries import TryTable
+from slackwater.analysis.intake.try_table import read_tries
 from slackwater.protocol.findings import InputError, Place
 from slackwater.protocol.rules import _needs
 from slackwater.protocol.rules._outcome import Lack

@@ -15,7 +15,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
-from slackwater.analysis.intake.try_table import Try
+from slackwater.analysis.intake.tries import Try
 from slackwater.analysis.statistics.tries import trend_of
 
 LEVEL = 0.01  # how often tries without a trend are told of

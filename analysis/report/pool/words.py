@@ -48,7 +48,7 @@ def block_of(sweep: PooledSweep, *, of_next: bool = False) -> PoolBlock:
     """The rows of the mean, or of the next boat, as reports of trials read them."""
     rows = tuple(place.next_boat if of_next else place.mean for place in sweep.places)
     first = rows[0]
-    return PoolBlock(first.baseline, first.modified, sweep.quantity, rows, None, sweep.title)
+    return PoolBlock(first.baseline, first.modified, sweep.quantity, rows, name=sweep.title)
 
 
 def leading(result: PoolResult) -> PooledSweep | None:

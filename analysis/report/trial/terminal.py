@@ -149,12 +149,11 @@ def _manoeuvres(page: Page, result: Result) -> None:
     page.heading(manoeuvre_words.TITLE)
     for sentence in manoeuvre_words.sentences(result):
         page.text(f"- {sentence}", indent=2)
-    names = [
-        (name, "right" if i in sheet.figures else "left") for i, name in enumerate(sheet.headings)
-    ]
-    table = Grid(names, narrow=["value", "manoeuvre", "directions"])
+    kept = [i for i in range(len(sheet.headings)) if sheet.headings[i] != "manoeuvre"]
+    names = [(sheet.headings[i], "right" if i in sheet.figures else "left") for i in kept]
+    table = Grid(names, narrow=["value", "directions"])
     for row in sheet.rows:
-        table.add(list(row), "")
+        table.add([row[i] for i in kept], "")
     page.table(table)
     page.text(sheet.note, indent=2)
 

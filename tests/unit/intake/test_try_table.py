@@ -8,7 +8,8 @@ import pytest
 from invented_tries import HEAD, lay
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.intake.try_table import TryTable, read_tries
+from slackwater.analysis.intake.tries import TryTable
+from slackwater.analysis.intake.try_table import read_tries
 from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.findings import Finding, InputError
 
