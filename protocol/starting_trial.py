@@ -187,6 +187,25 @@ def _trial_lines(
     yield f"runs: {scalar(wanted.runs)}"
     if seen is not None:
         yield from _seen_lines(protocol, seen)
+    yield from _beside_lines(protocol, begun=seen is not None)
+
+
+def _beside_lines(protocol: Protocol, *, begun: bool) -> Iterator[str]:
+    """The tables of what is scored and tried beside the runs; as comments where runs are there already."""
+    mark = "# " if begun else ""
+    if protocol.ratings is not None:
+        yield "# What people score: a row for each session, item and rater. Headings:"
+        yield f"#   session, item, rater, score{', guess' * protocol.ratings.guess}, set_aside, note"
+        yield f"{mark}ratings: ratings.csv"
+    if protocol.manoeuvres:
+        yield "# Manoeuvres: a row for each try; 'slackwater sheet' writes it (--rows tries --format csv). Headings:"
+        values = [f"{name} [{one.unit}]" for name, one in protocol.tried.items()]
+        yield from _wrapped(
+            ["session", "manoeuvre", "direction", "try", *values, "helmsman", "set_aside", "note"],
+            "#   ",
+            "",
+        )
+        yield f"{mark}manoeuvres: tries.csv"
 
 
 def _seen_lines(protocol: Protocol, seen: Seen) -> Iterator[str]:

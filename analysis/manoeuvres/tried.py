@@ -109,7 +109,7 @@ def _figure(
         len(sessions),
         len(manoeuvre.ways),
     )
-    table = _table(name, manoeuvre, measure, levels, sessions)
+    table = table_of(name, manoeuvre, measure, levels, sessions)
     if trend:
         from slackwater.analysis.sweep.corrections import with_trend
 
@@ -122,10 +122,21 @@ def _figure(
     return TriedFigure(name, key, manoeuvre, measure, tuple(mine), levels, table, lacking)
 
 
-def _table(
+def table_of(
     name: str, manoeuvre: Manoeuvre, measure: Measure, levels: Levels, sessions: tuple[str, ...]
 ) -> SessionValues:
-    """The levels as the one table that every quantity goes through."""
+    """The levels as the one table that every quantity goes through.
+
+    Parameters
+    ----------
+    name : str
+        Of the value.
+    manoeuvre : Manoeuvre
+    measure : Measure
+    levels : Levels
+        On the scale of the analysis.
+    sessions : tuple of str
+    """
     values, variance = levels.values, levels.variance
     if measure.scale == "ratio":
         values = np.exp(values)
