@@ -11,6 +11,7 @@ from slackwater.analysis.checking.manoeuvre_faults import MANOEUVRE_FAULTS
 from slackwater.protocol.files.fault_ids import FAULTS
 
 TABLE_FAULTS: dict[str, str] = {
+    **MANOEUVRE_FAULTS,
     "arithmetic": "A figure could not be computed: a division by nought, or an overflow.",
     "blank-rows": "Blank rows of the run table were passed over.",
     "cell-broken-formula": "A spreadsheet cell holds an error in place of a value.",
@@ -140,7 +141,6 @@ ALL_FAULTS: dict[str, str] = {
     **TABLE_FAULTS,
     **CLAIMS_TABLE_FAULTS,
     **LOG_FAULTS,
-    **MANOEUVRE_FAULTS,
     **NOTES,
     **FAULTS,
 }

@@ -21,7 +21,7 @@ MANOEUVRE_REASONS: dict[str, str] = {
     "tried beside them was not declared, and belongs into a table of its own.",
     "manoeuvres-alone": "Manoeuvres can be judged without runs. But runs tell what speed the boat made on the "
     "day, and what the water did; and a table of runs that was meant and not found would be missed otherwise.",
-    "no-tries": "Below the headings stands one row for each try.",
+    "no-tries": "Below the headings stands one row for each try, in either direction of every session.",
     "no-tries-yet": "Before the trial there is no table of tries, and only what is declared was looked at. "
     "After it, check the name under 'manoeuvres:'.",
     "tries-one-way": "Wind, current and the turn of a propeller make one direction quicker or wider than the "
