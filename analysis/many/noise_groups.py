@@ -138,7 +138,7 @@ def _add(totals: _Totals, noise: Iterable[NoiseSums]) -> None:
     for one in noise:
         key = (one.quantity, one.scale, one.unit)
         if key not in totals:
-            totals[key] = NoiseTotals(one.quantity, one.unit, one.scale)
+            totals[key] = NoiseTotals(one.quantity, one.unit, one.scale, one.repeats)
         totals[key].add(one)
 
 

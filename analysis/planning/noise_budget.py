@@ -189,7 +189,7 @@ def budget_from(totals: NoiseTotals) -> Budget:
         reproducibility=reproduced,
         double_runs=1 / inverse,
         between_df=between_df,
-        repeats=sums[0].repeats,
+        repeats=totals.repeats,
     )
 
 

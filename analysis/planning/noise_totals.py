@@ -55,11 +55,14 @@ class NoiseTotals:
     scatter : ScatterTotals
         Of the trials that repeat double runs, or of all where none does: passes and double runs are
         set against each other, from the same trials where possible.
+    repeats : str
+        What a session repeats, as a noun.
     """
 
     quantity: str
     unit: str
     scale: str
+    repeats: str = "double run"
     trials: int = 0
     sessions: int = 0
     between: float = 0.0
@@ -118,7 +121,7 @@ def totals_of(sums: Iterable[NoiseSums]) -> NoiseTotals:
     """
     rest = iter(sums)
     first = next(rest)
-    totals = NoiseTotals(first.quantity, first.unit, first.scale)
+    totals = NoiseTotals(first.quantity, first.unit, first.scale, first.repeats)
     totals.add(first)
     for one in rest:
         totals.add(one)
