@@ -206,13 +206,15 @@ def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
 
 
 def _not_found(trial: Trial, runs: RunTable) -> Iterator[Finding]:
-    """Planned runs that are not among those cut from logs, with why."""
+    """Planned runs that are not among those cut from logs, with why, and pairs over other water."""
     if runs.provenance is not None:
         from slackwater.analysis.steady.not_found import missing_findings
+        from slackwater.analysis.steady.other_water import order_findings
         from slackwater.analysis.steady.trial_runs import sources_key
 
         place = trial.document.place((sources_key(trial),))
         yield from missing_findings(runs.provenance, place)
+        yield from order_findings(runs.provenance, place)
 
 
 def _of_ratings(trial: Trial) -> tuple[Finding, ...]:

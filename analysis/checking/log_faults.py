@@ -19,6 +19,7 @@ LOG_FAULTS: dict[str, str] = {
     "log-twice": "Two logs hold the same.",
     "log-undated": "A log has no date, so that it belongs to no session.",
     "no-logs": "The trial names no logs.",
+    "paired-by-order": "The two runs of a double run lie over other water.",
     "plan-unfit": "A prepared table has a set point that is not planned.",
     "provenance-foreign": "A file tells of the runs of another trial.",
     "provenance-unreadable": "A file beside the table does not tell where its runs come from.",
@@ -63,6 +64,9 @@ LOG_REASONS: dict[str, str] = {
     "log-undated": "Runs belong to sessions by their day and time. A receiver that sends times without a date leaves "
     "that open; have a sentence or message with the date recorded along with the others.",
     "no-logs": "Runs are cut from logs that are given on the command line, or that the trial names under 'logs:'.",
+    "paired-by-order": "A run that was broken off and made again begins somewhere else. Its partner is then the run next to "
+    "it, over water that both share only in part; where the current changes from place to place, half of the "
+    "difference stays in their mean. Who was aboard can tell whether it does.",
     "plan-unfit": "Where no engine speed was recorded the order of the prepared table tells the set points, so each of "
     "them has to be one of the protocol's.",
     "provenance-foreign": "The file that tells where runs come from is found by the name of the table. One of another "

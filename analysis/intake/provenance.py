@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -117,6 +117,11 @@ class Run(_Part):
     start: str = Field(description="ISO 8601, on the clock of the runs")
     seconds: tuple[float, float] = Field(description="since 1970-01-01 UTC")
     water_shared: float = Field(description="with its partner [1]")
+    paired_by: Literal["water", "order"] | None = Field(
+        default=None,
+        description="what made it a double run: the water that both cover, or that the partner is the run next to it; "
+        "null without a partner",
+    )
     set_aside: str | None = Field(description="why; null for a run that is used")
     readings: dict[str, CutReading]
 

@@ -169,6 +169,7 @@ class CutResult(Answer):
             "start": self.clock(run.start),
             "seconds": [round(run.start, 3), round(run.start + run.duration, 3)],
             "water_shared": round(run.overlap, 3),
+            "paired_by": run.paired_by,
             "set_aside": run.set_aside or None,
             "readings": {
                 name: {

@@ -45,6 +45,8 @@ class CutRun:
         Why it has no partner; else empty.
     overlap : float
         Part of the water that it shares with its partner. [1]
+    by_order : bool
+        Whether the partner is the run that follows, over other water than is asked for.
     """
 
     set_point: float
@@ -56,6 +58,14 @@ class CutRun:
     readings: dict[str, Reading] = field(default_factory=dict)
     set_aside: str = ""
     overlap: float = 0.0
+    by_order: bool = False
+
+    @property
+    def paired_by(self) -> str | None:
+        """ "water" or "order"; None for a run without a partner, or where runs go one way."""
+        if not self.double_run or self.overlap <= 0.0:
+            return None
+        return "order" if self.by_order else "water"
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +197,7 @@ def _why_none(
         return "no steady stretch is long and straight enough for a run"
     if not any(p.set_point is not None for p in placed):
         return "no steady stretch fits a set point of the protocol"
-    if terms.reciprocal and not any(run.double_run for run in runs):
+    if terms.reciprocal and not any(run.double_run and not run.by_order for run in runs):
         return "no two steady stretches at one set point go opposite ways over the same water"
     return ""
 
@@ -204,18 +214,23 @@ def _runs(
     if not at_points:
         return [], []
     axis = _out(track, at_points, out_course)
+    every = [p.window for p in at_points]
     runs: list[CutRun] = []
     single: list[tuple[Window, str]] = []
     for point in terms.set_points:
         windows = [p.window for p in at_points if p.set_point == point]
-        pairs = double_runs(track, windows, terms.within) if terms.reciprocal else []
+        pairs = (
+            double_runs(track, windows, terms.within, every, terms.double_runs)
+            if terms.reciprocal
+            else []
+        )
         numbers = _numbers(windows, pairs, terms)
         for index, window in enumerate(windows):
-            own, number, overlap = numbers.get(index, (window, 0, 0.0))
+            own, number, pair = numbers.get(index, (window, 0, None))
             why = "" if number else why_single(track, windows, index, terms.within)
             if why:
                 single.append((own, why))
-            runs.append(_run(track, channels, own, terms, (point, number, axis, why, overlap)))
+            runs.append(_run(track, channels, own, terms, (point, number, axis, why, pair)))
     return sorted(runs, key=lambda run: run.start), single
 
 
@@ -234,12 +249,12 @@ def _out(track: Track, placed: Sequence[Placed], asked: float | None) -> float:
 
 def _numbers(
     windows: Sequence[Window], pairs: Sequence[Doubled], terms: CutTerms
-) -> dict[int, tuple[Window, int, float]]:
-    """Where each is cut, number of its double run and shared water, by index of the window."""
+) -> dict[int, tuple[Window, int, Doubled | None]]:
+    """Where each is cut, number of its double run and that itself, by index of the window."""
     if not terms.reciprocal:
-        return {index: (window, index + 1, 0.0) for index, window in enumerate(windows)}
+        return {index: (window, index + 1, None) for index, window in enumerate(windows)}
     return {
-        index: (window, number, pair.overlap)
+        index: (window, number, pair)
         for number, pair in enumerate(pairs, start=1)
         for index, window in zip(pair.indices, pair.windows, strict=True)
     }
@@ -250,9 +265,9 @@ def _run(
     channels: Sequence[Channel],
     window: Window,
     terms: CutTerms,
-    place: tuple[float, int, float, str, float],
+    place: tuple[float, int, float, str, Doubled | None],
 ) -> CutRun:
-    point, number, axis, why, overlap = place
+    point, number, axis, why, pair = place
     start, end = track.time(window.first), track.time(window.last)
     course = mean_course(track, window)
     readings = {}
@@ -261,7 +276,8 @@ def _run(
         if found is not None:
             readings[name] = found
     way = "out" if opposite_by(course, axis) > 90.0 else "back"
-    return CutRun(point, number, way, course, start, end - start, readings, why, overlap)
+    shared, by_order = (pair.overlap, pair.by_order) if pair else (0.0, False)
+    return CutRun(point, number, way, course, start, end - start, readings, why, shared, by_order)
 
 
 def _missing(

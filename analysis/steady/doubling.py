@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from slackwater.analysis.steady.track import Track
-from slackwater.analysis.steady.windows import Window, mean_course, moved, way_made
+from slackwater.analysis.steady.windows import Window, begun_at, mean_course, moved, way_made
 
 LEAST_OVERLAP = 0.6  # of the shorter of the two stretches of water
+MOVES = 12  # in which two runs are brought over the same water
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,11 +24,14 @@ class Doubled:
     windows : tuple of Window
     overlap : float
         Part of the shorter one's way that both cover. [1]
+    by_order : bool
+        Whether they are a pair since one follows the other, over other water than is asked for.
     """
 
     indices: tuple[int, int]
     windows: tuple[Window, Window]
     overlap: float
+    by_order: bool = False
 
 
 def opposite_by(one: float, other: float) -> float:
@@ -42,11 +46,33 @@ def overlap_of(one: tuple[float, float], other: tuple[float, float]) -> float:
     return max(0.0, shared / shorter) if shorter > 0 else 0.0
 
 
-def double_runs(track: Track, windows: Sequence[Window], within: float) -> list[Doubled]:
-    """Pair the runs of one set point.
+def double_runs(
+    track: Track,
+    windows: Sequence[Window],
+    within: float,
+    everywhere: Sequence[Window] = (),
+    planned: int = 0,
+) -> list[Doubled]:
+    """Pair the runs of one set point, in order of time.
 
     Which two may be a pair, the water decides; which of those that may are one, the time between them
     does, since the current changes with time: as many pairs as there can be, and with the least time.
+
+    A boat that breaks a run off and makes it again does so over other water. Her two runs are still the
+    double run of the plan where nothing was recorded between them and they have some water in common: so
+    what the water gives no partner is paired by the order made in, up to the number of pairs planned.
+
+    Parameters
+    ----------
+    track : Track
+    windows : sequence of Window
+        Of one set point.
+    within : float
+        How far courses may be from opposite. [deg]
+    everywhere : sequence of Window
+        Every run of the session, at whatever set point; without it none is paired by order.
+    planned : int
+        Double runs at the set point.
     """
     from scipy.optimize import linear_sum_assignment
 
@@ -55,13 +81,42 @@ def double_runs(track: Track, windows: Sequence[Window], within: float) -> list[
     behind = [i for i in range(len(courses)) if i not in ahead]
     if not ahead or not behind:
         return []
-    pairs = [[_together(track, windows, (i, j), courses, within) for j in behind] for i in ahead]
+    turn = {first: n for n, first in enumerate(sorted(window.first for window in everywhere))}
+    pairs = [[_pair(track, windows, (i, j), courses, within, turn) for j in behind] for i in ahead]
     apart = np.array([[abs(windows[i].first - windows[j].first) for j in behind] for i in ahead])
-    never = (apart.sum() + 1.0) * max(apart.shape)
     fits = np.array([[pair.overlap >= LEAST_OVERLAP for pair in row] for row in pairs])
-    rows, columns = linear_sum_assignment(np.where(fits, apart, never))
-    found = [pairs[r][c] for r, c in zip(rows, columns, strict=True) if fits[r, c]]
-    return sorted(found, key=lambda pair: min(window.first for window in pair.windows))
+    follows = np.array([[pair.by_order for pair in row] for row in pairs])
+    most = (apart.sum() + 1.0) * max(apart.shape)
+    cost = np.where(fits, apart, np.where(follows, apart + 2.0 * most, 3.0 * most))
+    rows, columns = linear_sum_assignment(cost)
+    chosen = [
+        pairs[r][c] for r, c in zip(rows, columns, strict=True) if fits[r, c] or follows[r, c]
+    ]
+    chosen.sort(key=lambda pair: (pair.by_order, _begins(pair)))
+    by_water = sum(not pair.by_order for pair in chosen)
+    return sorted(chosen[: max(planned, by_water)], key=_begins)
+
+
+def _begins(pair: Doubled) -> int:
+    return min(window.first for window in pair.windows)
+
+
+def _pair(
+    track: Track,
+    windows: Sequence[Window],
+    indices: tuple[int, int],
+    courses: Sequence[float],
+    within: float,
+    turn: Mapping[int, int],
+) -> Doubled:
+    """Two runs over the same water, or one that follows the other over some of it, cut where they were."""
+    found = _together(track, windows, indices, courses, within)
+    one, other = (windows[index] for index in indices)
+    if found.overlap >= LEAST_OVERLAP or opposite_by(*(courses[i] for i in indices)) > within:
+        return found
+    next_to = bool(turn) and abs(turn[one.first] - turn[other.first]) == 1
+    as_cut = _shared(track, indices, (one, other), courses[indices[0]])
+    return replace(as_cut, by_order=True) if next_to and as_cut.overlap > 0.0 else found
 
 
 def _together(
@@ -76,22 +131,41 @@ def _together(
     axis = courses[indices[0]]
     if opposite_by(axis, courses[indices[1]]) > within:
         return Doubled(indices, both, 0.0)
-    found = _placed(track, indices, both, axis, early=False)
-    return (
-        found if found.overlap >= LEAST_OVERLAP else _placed(track, indices, both, axis, early=True)
-    )
+    found = as_cut = _shared(track, indices, both, axis)
+    for early in (False, True):
+        if found.overlap < LEAST_OVERLAP:
+            found = _nearer(track, as_cut, axis, early=early)
+    return found
 
 
-def _placed(
-    track: Track, indices: tuple[int, int], both: tuple[Window, Window], axis: float, *, early: bool
+def _shared(
+    track: Track, indices: tuple[int, int], both: tuple[Window, Window], axis: float
 ) -> Doubled:
-    """Both cut as near as may be to the middle of the water that both legs cover."""
+    one, other = (way_made(track, window.cells, axis) for window in both)
+    return Doubled(indices, both, overlap_of(one, other))
+
+
+def _nearer(track: Track, pair: Doubled, axis: float, *, early: bool) -> Doubled:
+    """Both moved towards the water that both legs cover, no further than it takes to share enough of it.
+
+    What was waited for and recorded on board is what follows the time to settle; each second away from
+    there is other waves and other noise.
+    """
+    both = pair.windows
     spans = [slice(w.earliest if early else w.usable[0], w.usable[1]) for w in both]
     whole = [way_made(track, span, axis) for span in spans]
     middle = (max(low for low, _ in whole) + min(high for _, high in whole)) / 2
-    one, other = (moved(track, window, middle, axis, early=early) for window in both)
-    shared = overlap_of(way_made(track, one.cells, axis), way_made(track, other.cells, axis))
-    return Doubled(indices, (one, other), shared)
+    ends = [moved(track, window, middle, axis, early=early) for window in both]
+    found = pair
+    for part in np.linspace(0.0, 1.0, MOVES + 1)[1:]:
+        one, other = (
+            begun_at(track, window, round(window.first + part * (end.first - window.first)))
+            for window, end in zip(both, ends, strict=True)
+        )
+        found = _shared(track, pair.indices, (one, other), axis)
+        if found.overlap >= LEAST_OVERLAP:
+            break
+    return found
 
 
 def why_single(track: Track, windows: Sequence[Window], alone: int, within: float) -> str:

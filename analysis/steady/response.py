@@ -11,7 +11,7 @@ from slackwater.analysis.steady.track import Track
 
 LEAST_STEP = 0.1  # of the speed; a smaller change tells little above the noise
 LONGEST = 30.0  # [s]; what takes longer is no answer to a command
-LEFT_OVER = 0.001  # of the speed: what may be left of a command in a run's mean
+LEFT_OVER = 0.0015  # of the speed: what may be left of a command in a run's mean
 
 
 def response_time(track: Track, legs: Sequence[Leg]) -> float:

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from slackwater.analysis.intake.headings import split_heading
+from slackwater.analysis.steady.other_water import note_of
 from slackwater.analysis.wording.characters import utf_8
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.units.quantity import convert, show_number
@@ -88,6 +89,7 @@ def _cell(result: CutResult, session: str, run: CutRun, name: str, unit: str) ->
         "start": result.clock(run.start),
         "duration": _number(run.duration),
         "set_aside": run.set_aside,
+        "note": note_of(run) if run.by_order else "",
     }
     if name == "set_point":
         written = split_heading(_heading(result.trial, name, unit))[1] or unit

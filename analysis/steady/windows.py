@@ -106,10 +106,15 @@ def moved(
     need, (start, end) = window.last - window.first, window.usable
     start = window.earliest if early else start
     middle = along(track, slice(start + need // 2, end - need + need // 2 + 1), axis)
-    first = start + int(np.argmin(np.abs(middle - towards)))
-    if unsteady(track, slice(first, first + need)):
-        return window
-    return replace(window, first=first, last=first + need)
+    return begun_at(track, window, start + int(np.argmin(np.abs(middle - towards))))
+
+
+def begun_at(track: Track, window: Window, first: int) -> Window:
+    """The window begun at another cell, if it is steady from there on; else as it is."""
+    last = first + window.last - window.first
+    return (
+        window if unsteady(track, slice(first, last)) else replace(window, first=first, last=last)
+    )
 
 
 def _short(track: Track, leg: Leg, settle: float, record: float, left: int) -> str:

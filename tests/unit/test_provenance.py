@@ -62,7 +62,7 @@ class TestShown:
         assert main(["analyse", "trial.yaml", "--full"]) == 0
         full = " ".join(capsys.readouterr().out.split())
         assert "day1.log NMEA 0183 920" in full
-        assert "08:00:23 120 0 day1.log" in full
+        assert "08:00:20 120 0 day1.log" in full
 
     def test_in_json_and_on_the_page_behind_the_answer(self, folder: Path) -> None:
         result = slackwater.analyse(folder / "trial.yaml")
@@ -73,6 +73,24 @@ class TestShown:
         assert page.index('id="answer"') < page.index('id="logs"')
         assert "Run by run, with the lines that each comes from" in page
         assert "8 runs were cut from day1.log and day2.log." in page
+
+    def test_double_runs_over_other_water_are_told_and_found(
+        self, folder: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        path = folder / "runs.provenance.json"
+        told = json.loads(path.read_text(encoding="utf-8"))
+        assert {run["paired_by"] for each in told["sessions"] for run in each["runs"]} == {"water"}
+        for run in told["sessions"][1]["runs"][2:]:
+            run |= {"paired_by": "order", "water_shared": 0.29}
+        path.write_text(json.dumps(told), encoding="utf-8")
+        result = slackwater.analyse(folder / "trial.yaml")
+        words = "S2: double run 1 at 2000 rpm shares 29% of its water"
+        assert words in " ".join(provenance_words.sentences(result.provenance))
+        assert words in result.to_html()
+        main(["check", "trial.yaml"])
+        found = " ".join(capsys.readouterr().out.split())
+        assert "paired-by-order" in found
+        assert "session S2: double run 1 at 2000 rpm shares 29% of its water" in found
 
     def test_without_one_nothing_is_said(self, folder: Path) -> None:
         (folder / "runs.provenance.json").unlink()
@@ -91,12 +109,12 @@ class TestHeldAgainstTheTable:
         assert told(folder) == {}
 
     def test_a_figure_edited_by_hand(self, folder: Path) -> None:
-        edit(folder / "runs.csv", "8.40033", "8.9")
+        edit(folder / "runs.csv", "8.40067", "8.9")
         found = told(folder)
         assert list(found) == ["row-edited"]
         assert found["row-edited"].endswith(
             "runs.csv:2: warning: row 2 is not what was cut from the logs: "
-            "speed_over_ground 8.9, cut was 8.40033"
+            "speed_over_ground 8.9, cut was 8.40067"
         )
 
     def test_set_aside_by_hand(self, folder: Path) -> None:
@@ -112,10 +130,10 @@ class TestHeldAgainstTheTable:
         )
 
     def test_a_row_taken_out_and_one_put_in(self, folder: Path) -> None:
-        edit(folder / "runs.csv", "2026-05-04T08:00:23", "2026-05-04T08:00:24")
+        edit(folder / "runs.csv", "2026-05-04T08:00:20", "2026-05-04T08:00:24")
         found = told(folder)
         assert "row 2 is no run that was cut" in found["row-not-cut"]
-        assert "session S1, 2026-05-04 08:00:23, 1000 out" in found["row-taken-out"]
+        assert "session S1, 2026-05-04 08:00:20, 1000 out" in found["row-taken-out"]
 
     def test_sorted_otherwise_it_is_the_same(self, folder: Path) -> None:
         table = folder / "runs.csv"
@@ -179,7 +197,7 @@ class TestForeignAndBroken:
         ("nothing", lambda text: ""),
         ("infinity", lambda text: text.replace('"settle": 20.0', '"settle": Infinity')),
         ("a text for a number", lambda text: text.replace('"settle": 20.0', '"settle": "20"')),
-        ("its own table edited", lambda text: text.replace("8.40033", "8.9")),
+        ("its own table edited", lambda text: text.replace("8.40067", "8.9")),
         ("deep", lambda text: "[" * 100_000),
         ("a long number", lambda text: "9" * 10_000),
     )  # fmt: skip
@@ -194,7 +212,7 @@ class TestForeignAndBroken:
     ) -> None:
         path = folder / "runs.provenance.json"
         path.write_text(spoil(path.read_text(encoding="utf-8")), encoding="utf-8")
-        edit(folder / "runs.csv", "8.40033", "8.41")
+        edit(folder / "runs.csv", "8.40067", "8.41")
         assert "warning" in told(folder)["provenance-unreadable"]
         assert main(["analyse", "trial.yaml"]) == 0
         assert main(["check", "trial.yaml"]) == 1

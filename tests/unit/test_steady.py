@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -12,6 +13,7 @@ from slackwater.analysis.logs.lags import NoLag, compared, lag_between, lags_of
 from slackwater.analysis.steady.cutting import Cut, cut_session
 from slackwater.analysis.steady.doubling import opposite_by, overlap_of
 from slackwater.analysis.steady.ordering import align, axis_of
+from slackwater.analysis.steady.other_water import note_of
 from slackwater.analysis.steady.terms import CutTerms, PlannedLeg
 
 KNOT = 1852.0 / 3600.0
@@ -120,6 +122,47 @@ class TestRuns:
         reading = cut_session([*found, *flows], terms).runs[0].readings["fuel_flow"]
         assert reading.value == pytest.approx(22.0)
         assert reading.sources == ("port", "starboard")
+
+
+def broken_off(point: float) -> list[Leg]:
+    """A run out, one back that is broken off after 65 s, some of the way out again, and the run back anew."""
+    out, back = 40.0, 220.0
+    timed = ((110.0, out), (65.0, back), (20.0, out), (110.0, back))
+    return [(seconds, SPEEDS[point], course, point) for seconds, course in timed]
+
+
+class TestOverOtherWater:
+    LEGS = (*both_ways(1000.0), *broken_off(2000.0))
+
+    def test_runs_next_to_each_other_are_paired_by_order_and_that_is_told(self) -> None:
+        cut = cut_session(channels(list(self.LEGS)), TERMS)
+        assert [(r.set_point, r.double_run, r.paired_by) for r in cut.runs] == [
+            (1000.0, 1, "water"), (1000.0, 1, "water"), (2000.0, 1, "order"), (2000.0, 1, "order"),
+        ]  # fmt: skip
+        assert all(0.1 < run.overlap < 0.6 for run in cut.runs[2:])
+        assert note_of(cut.runs[2]) == note_of(cut.runs[3])
+        assert "too short: held for 5" in reasons(cut)
+
+    def test_a_run_in_between_keeps_them_apart(self) -> None:
+        first, *rest = broken_off(2000.0)
+        legs = [*both_ways(1000.0), first, (110.0, SPEEDS[3000.0], 40.0, 3000.0), *rest]
+        cut = cut_session(channels(legs), TERMS)
+        aside = [run for run in cut.runs if run.set_point == 2000.0]
+        assert len(aside) == 2
+        assert not any(run.double_run for run in aside)
+
+    @pytest.mark.parametrize(("planned", "numbers"), [(1, [1, 1, 0, 0]), (2, [1, 1, 2, 2])])
+    def test_no_more_double_runs_than_are_planned(self, planned: int, numbers: list[int]) -> None:
+        terms = replace(TERMS, double_runs=planned)
+        cut = cut_session(channels([*both_ways(2000.0), *broken_off(2000.0)]), terms)
+        assert [run.double_run for run in cut.runs] == numbers
+        assert [run.paired_by for run in cut.runs[:2]] == ["water", "water"]
+        assert all(run.paired_by == "order" or run.set_aside for run in cut.runs[2:])
+
+    def test_by_order_alone_makes_no_trial(self) -> None:
+        cut = cut_session(channels(broken_off(2000.0)), TERMS)
+        assert not cut.runs
+        assert "over the same water" in cut.why_none
 
 
 class TestByOrder:

@@ -9,6 +9,7 @@ from slackwater import __version__
 from slackwater.analysis.logs.sources import Judged
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.steady.cut_result import CutResult, SessionCut
+from slackwater.analysis.steady.other_water import pair_words
 from slackwater.analysis.steady.readings import Reading
 from slackwater.analysis.wording.numbers import fixed, with_unit
 from slackwater.analysis.wording.words import count_of, quantity_title
@@ -39,6 +40,8 @@ def _session(result: CutResult, each: SessionCut) -> Iterator[str]:
         placed = "the order of the plan" if cut.placed_by == "order" else _plain(cut.placed_by)
         yield paragraph(f"{name}: {count_of(len(used), 'run')}; set points by {placed}.")
     yield from (paragraph(f"  {line}") for line in _missing(result, each))
+    pairs = {pair_words(run, result.terms.unit): None for run in cut.runs if run.by_order}
+    yield from (paragraph(f"  {line}") for line in pairs)
     aside = [run for run in cut.runs if run.set_aside]
     told = [(run.start, run.start + run.duration, _speed(run.readings), f"set aside: {run.set_aside}")
             for run in aside]  # fmt: skip

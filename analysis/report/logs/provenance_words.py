@@ -9,6 +9,7 @@ from pathlib import PurePath
 from slackwater.analysis.intake.provenance import CutLog, CutSession, Provenance, Run
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.steady.not_found import missing_words
+from slackwater.analysis.steady.other_water import told_in
 from slackwater.analysis.wording.numbers import MISSING, fixed
 from slackwater.analysis.wording.words import count_of, listed, quantity_title
 from slackwater.protocol.units.quantity import show_number
@@ -23,6 +24,7 @@ def sentences(provenance: Provenance) -> list[str]:
     parts = [
         _found(provenance),
         *_missing(provenance),
+        *_by_order(provenance),
         *_left_out(provenance),
         _sources(provenance),
     ]
@@ -62,6 +64,18 @@ def _of_session(each: CutSession, provenance: Provenance) -> Iterator[str]:
         by_reason.setdefault(one.reason, []).append(what)
     for reason, runs in by_reason.items():
         yield f"{listed(runs)} ({reason})."
+
+
+def _by_order(provenance: Provenance) -> Iterator[str]:
+    """Double runs over other water, session by session."""
+    told = [
+        f"{each.session}: {text}"
+        for each in provenance.sessions
+        for text in told_in(each, provenance.parameters.unit)
+    ]
+    more = f"; and {len(told) - _MOST_NAMED} more" if len(told) > _MOST_NAMED else ""
+    if told:
+        yield f"Paired by the order made in, over other water: {'; '.join(told[:_MOST_NAMED])}{more}."
 
 
 def _left_out(provenance: Provenance) -> Iterator[str]:
@@ -108,13 +122,19 @@ def _run_row(session: str, run: Run) -> tuple[str, ...]:
         str(run.row),
         session,
         show_number(run.set_point),
-        str(run.double_run) if run.double_run else "set aside",
+        _pair(run),
         run.direction or MISSING,
         run.start[11:],
         str(sum(each.used for each in run.readings.values())),
         str(sum(each.missing for each in run.readings.values())),
         "; ".join(f"{name} {low} to {high}" for name, (low, high) in lines.items()) or MISSING,
     )
+
+
+def _pair(run: Run) -> str:
+    if not run.double_run:
+        return "set aside"
+    return f"{run.double_run}, by order" if run.paired_by == "order" else str(run.double_run)
 
 
 def left_out_sheet(provenance: Provenance) -> Sheet | None:
