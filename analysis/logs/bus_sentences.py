@@ -37,16 +37,18 @@ class Carried:
 
     quantity: str
     source: str
-    checked: bool
     line: Whole
     values: Numbers
 
 
-def read_carried(found: Sentences, faults: Counter[str]) -> Iterator[Carried]:
-    """Decode the messages that the sentences of a block carry."""
-    rows = np.flatnonzero(found.address == _CODE)
-    if not rows.size:
-        return
+def carrying(found: Sentences, *, checked: bool) -> Whole:
+    """Which sentences of a block carry a message, of those with a checksum or of those without."""
+    rows: Whole = np.flatnonzero((found.address == _CODE) & (found.checked == checked))
+    return rows
+
+
+def read_carried(found: Sentences, rows: Whole, faults: Counter[str]) -> Iterator[Carried]:
+    """Decode the messages that some sentences of a block carry."""
     first = np.searchsorted(found.commas, found.start[rows])
     bounds = np.append(found.commas, np.full(_FIELDS, found.data.size - 1))
     edges = [np.minimum(bounds[first + at], found.stop[rows]) for at in range(_FIELDS)]
@@ -63,20 +65,18 @@ def read_carried(found: Sentences, faults: Counter[str]) -> Iterator[Carried]:
         if one in DATED:
             told, moments = moments_of(one, payload[of_group], length[of_group])
             line = found.line[rows[of_group[told]]]
-            checked = bool(found.checked[rows[of_group]].all())
-            yield Carried("", str(one), checked, line, moments)
+            yield Carried("", str(one), line, moments)
         for decoded in decode(one, payload[of_group], length[of_group], faults):
             mine = of_group[decoded.rows]
-            keys = (source[mine] * 256 + decoded.which + 1) * 2 + found.checked[rows[mine]]
+            keys = source[mine] * 256 + decoded.which + 1
             for key in np.unique(keys).tolist():
                 these = keys == key
-                sender, number = divmod(key // 2, 256)
+                sender, number = divmod(key, 256)
                 name = f"{one} from {sender} in {ADDRESS}"
                 name += f" no. {number - 1}" if number else ""
                 yield Carried(
                     decoded.quantity,
                     f"{name} {decoded.kind}".rstrip(),
-                    bool(key % 2),
                     found.line[rows[mine[these]]],
                     decoded.values[these],
                 )

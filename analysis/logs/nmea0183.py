@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -13,6 +13,7 @@ from slackwater.analysis.logs.bus_sentences import (
     ADDRESS,
     ORDER_UNKNOWN,
     UNORDERED,
+    carrying,
     read_carried,
 )
 from slackwater.analysis.logs.channels import UNITS, Channel, Log, Numbers, in_their_order
@@ -32,7 +33,7 @@ from slackwater.analysis.logs.opening import Opened
 from slackwater.analysis.logs.sentence_fields import Batch, batches
 from slackwater.analysis.logs.stamps import days_since_1970, line_stamps
 from slackwater.analysis.logs.timing import BACK, Timing
-from slackwater.analysis.logs.transducers import read_transducers
+from slackwater.analysis.logs.transducers import KIND, read_transducers
 
 NAME = "NMEA 0183"
 MISSING = "checksum missing, where the same sender has them elsewhere"
@@ -59,7 +60,21 @@ class _Reading:
     opener: int | None = None
     checked: set[tuple[str, str]] = field(default_factory=set)
     unchecked: Counter[tuple[str, str]] = field(default_factory=Counter)
+    bare: defaultdict[tuple[str, str], Counter[str]] = field(
+        default_factory=lambda: defaultdict(Counter)
+    )
     not_read: Counter[str] = field(default_factory=Counter)
+
+    def heard(self, talker: str, kind: str, checked: bool, count: int) -> Counter[str]:
+        """Take note of sentences with their checksum or without; what counts the faults in them.
+
+        Those without count once, as missing it, if it comes out that the sender has them elsewhere.
+        """
+        if checked:
+            self.checked.add((talker, kind))
+            return self.faults
+        self.unchecked[talker, kind] += count
+        return self.bare[talker, kind]
 
 
 def read(opened: Opened) -> Log:
@@ -69,6 +84,7 @@ def read(opened: Opened) -> Log:
         _take(reading, block)
     timing = Timing.of(_ticks(reading), _first(reading.stamps), _first(reading.openers))
     channels = _channels(reading, timing)
+    _count_unchecked(reading)
     reading.faults[NOT_READ] += reading.not_read.total()
     faults = reading.faults + timing.faults
     notes = (*_about_checksums(reading), *timing.notes, *_about_kinds(reading))
@@ -93,27 +109,21 @@ def _take(reading: _Reading, block: bytes) -> None:
     read, others = batches(found)
     for batch in read:
         _take_batch(reading, batch, base)
-    for (quantity, source, checked), readings in read_transducers(found).items():
-        others.pop(f"{source[:2]}XDR", None)
-        _take_transducer(reading, quantity, source, checked, np.array(readings), base)
+    _take_transducers(reading, found, others, base)
     _take_carried(reading, found, others, base)
-    reading.not_read += others
+    reading.not_read += +others
     _take_stamps(reading, found, base)
     _take_openers(reading, found, base)
 
 
 def _take_batch(reading: _Reading, batch: Batch, base: int) -> None:
-    name = (batch.talker, batch.kind)
-    if batch.checked:
-        reading.checked.add(name)
-    else:
-        reading.unchecked[name] += batch.line.size
-    reading.faults[NO_NUMBER] += batch.broken
-    sender = (*name, batch.checked)
+    sender = (batch.talker, batch.kind, batch.checked)
+    faults = reading.heard(*sender, batch.line.size)
+    faults[NO_NUMBER] += batch.broken
     said = list(MEANINGS[batch.kind](batch))
     holds = np.ones(batch.line.size, bool)
-    for one, good in usable(said, reading.faults):
-        source = " ".join(filter(None, (*name, one.which)))
+    for one, good in usable(said, faults):
+        source = " ".join(filter(None, (batch.talker, batch.kind, one.which)))
         values = one.values if good.all() else one.values[good]
         line = batch.line if good.all() else batch.line[good]
         reading.values.add((one.quantity, source, sender), line + base, values)
@@ -121,24 +131,24 @@ def _take_batch(reading: _Reading, batch: Batch, base: int) -> None:
             holds &= one.valid
     if said:
         silent = np.all([np.isnan(one.values) for one in said], axis=0)
-        reading.faults[EMPTY] += int(silent.sum())
+        faults[EMPTY] += int(silent.sum())
     if batch.kind in _TIME_FIELD:
-        _take_ticks(reading, batch, holds, sender, base)
+        faults[NO_TIME] += _take_ticks(reading, batch, holds, sender, base)
 
 
 def _take_ticks(
     reading: _Reading, batch: Batch, holds: NDArray[np.bool_], sender: Sender, base: int
-) -> None:
-    """The times of sentences that stand by what they say."""
+) -> int:
+    """The times of sentences that stand by what they say; how many of them do not exist."""
     written = batch.numbers[_TIME_FIELD[batch.kind]]
     hour, rest = np.divmod(written, 10000)
     minute, second = np.divmod(rest, 100)
     exists = (hour >= 0) & (hour < 24) & (minute < 60) & (second < 61)
-    reading.faults[NO_TIME] += int((holds & ~exists & ~np.isnan(written)).sum())
     good = holds & exists
     time = np.round(hour * 3600 + minute * 60 + second, 6)
     both = np.stack([time, _date(batch)], axis=1)[good]
     reading.ticks.add(sender, batch.line[good] + base, both)
+    return int((holds & ~exists & ~np.isnan(written)).sum())
 
 
 def _date(batch: Batch) -> Numbers:
@@ -158,20 +168,19 @@ def _date(batch: Batch) -> Numbers:
     return np.where(missing | (midnight < _FIRST_DAY), np.nan, midnight)
 
 
-def _take_transducer(
-    reading: _Reading, quantity: str, source: str, checked: bool, both: Numbers, base: int
-) -> None:
-    """Lines and values of one transducer."""
-    low, high = RANGES.get(quantity, (-np.inf, np.inf))
-    good = (both[:, 1] >= low) & (both[:, 1] <= high)
-    reading.faults[BEYOND] += int((~good).sum())
-    name = (source[:2], "XDR")
-    if checked:
-        reading.checked.add(name)
-    else:
-        reading.unchecked[name] += len(both)
-    line, values = both[good, 0].astype(np.int64) + base, both[good, 1]
-    reading.values.add((quantity, source, (*name, checked)), line, values)
+def _take_transducers(reading: _Reading, found: Sentences, others: Counter[str], base: int) -> None:
+    """Readings of transducers, several to a sentence; sentences without one that is read stay with the others."""
+    for (talker, checked), read in read_transducers(found).items():
+        others[f"{talker}{KIND}"] -= len(read.lines)
+        faults = reading.heard(talker, KIND, checked, len(read.lines))
+        faults.update({NO_NUMBER: read.broken, EMPTY: read.empty})
+        for (quantity, source), readings in read.readings.items():
+            both = np.array(readings)
+            low, high = RANGES.get(quantity, (-np.inf, np.inf))
+            good = (both[:, 1] >= low) & (both[:, 1] <= high)
+            faults[BEYOND] += int((~good).sum())
+            line = both[good, 0].astype(np.int64) + base
+            reading.values.add((quantity, source, (talker, KIND, checked)), line, both[good, 1])
 
 
 def _take_carried(reading: _Reading, found: Sentences, others: Counter[str], base: int) -> None:
@@ -179,19 +188,18 @@ def _take_carried(reading: _Reading, found: Sentences, others: Counter[str], bas
     others.pop(ADDRESS, None)
     reading.faults[ORDER_UNKNOWN] += others.pop(UNORDERED, 0)
     name = (ADDRESS[:2], ADDRESS[2:])
-    for each in read_carried(found, reading.faults):
-        if not each.quantity:
+    for checked in (True, False):
+        rows = carrying(found, checked=checked)
+        if not rows.size:
+            continue
+        for each in read_carried(found, rows, reading.heard(*name, checked, rows.size)):
+            if each.quantity:
+                key = each.quantity, each.source, (*name, checked)
+                reading.values.add(key, each.line + base, each.values)
+                continue
             time = each.values % DAY
             both = np.stack([time, each.values - time], axis=1)
-            reading.ticks.add((name[0], each.source, each.checked), each.line + base, both)
-            continue
-        if each.checked:
-            reading.checked.add(name)
-        else:
-            reading.unchecked[name] += each.line.size
-        reading.values.add(
-            (each.quantity, each.source, (*name, each.checked)), each.line + base, each.values
-        )
+            reading.ticks.add((name[0], each.source, checked), each.line + base, both)
 
 
 def _take_stamps(reading: _Reading, found: Sentences, base: int) -> None:
@@ -249,9 +257,16 @@ def _channels(reading: _Reading, timing: Timing) -> tuple[Channel, ...]:
             found.append(
                 Channel(quantity, source, UNITS[quantity], seconds, values, timing.repaired, line)
             )
-    for name in reading.checked & set(reading.unchecked):
-        reading.faults[MISSING] += reading.unchecked[name]
     return in_their_order(found)
+
+
+def _count_unchecked(reading: _Reading) -> None:
+    """Of what has no checksum: that it lacks one where its sender has them, else what else is wrong with it."""
+    for name, count in reading.unchecked.items():
+        if name in reading.checked:
+            reading.faults[MISSING] += count
+        else:
+            reading.faults += reading.bare[name]
 
 
 def _about_checksums(reading: _Reading) -> list[str]:

@@ -26,6 +26,11 @@ def _numbers() -> array[float]:
     return array("d")  # a quarter of what a list of as many takes
 
 
+def _append(column: array[float], values: Sequence[float] | Numbers) -> None:
+    """All at once, by their bytes."""
+    column.frombytes(np.asarray(values, np.float64).tobytes())
+
+
 @dataclass(slots=True)
 class Points:
     """What a file of points has, while it is read.
@@ -73,12 +78,19 @@ class Points:
                 column.extend([np.nan] * (len(self.seconds) - len(column)))
 
     def extend(
-        self, lines: Sequence[int], seconds: Numbers, values: Mapping[Key, Sequence[float]]
+        self,
+        lines: Sequence[int],
+        seconds: Numbers,
+        values: Mapping[Key, Sequence[float] | Numbers],
     ) -> None:
-        """Add many points that say the same quantities."""
+        """Add many points: a quantity that none of them says is NaN."""
+        before = len(self.seconds)
         for key, several in values.items():
-            self._column(key).extend(several)
-        self.seconds.extend(seconds)
+            _append(self._column(key), several)
+        _append(self.seconds, seconds)
+        for column in self.columns.values():
+            if len(column) == before:
+                column.extend(array("d", [np.nan]) * (len(self.seconds) - before))
         self.lines.extend(lines)
 
     def _column(self, key: Key) -> array[float]:

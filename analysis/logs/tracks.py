@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from array import array
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
-from math import isfinite, nan
-from xml.parsers.expat import ExpatError, ParserCreate
+from math import nan
+from xml.parsers.expat import ExpatError, ParserCreate, XMLParserType
 
 import numpy as np
 
-from slackwater.analysis.logs.channels import Log
+from slackwater.analysis.logs.channels import Log, Numbers
 from slackwater.analysis.logs.meaning import METRE_PER_SECOND, NO_NUMBER
 from slackwater.analysis.logs.opening import Opened, refused
-from slackwater.analysis.logs.points import Points
+from slackwater.analysis.logs.points import Key, Points
 
 _BROKEN = "the XML breaks off or is broken ({}): what came before is read"
 _UNIT_UNKNOWN = "speed in a unit that the file does not tell"
@@ -21,20 +21,24 @@ _NO_MOMENT = "time that cannot be read"
 #: The first edition of GPX had a speed in metres a second; later ones have it in extensions.
 _WITH_SPEED = "GPX/1/0"
 
+_AT_ONCE = 4096  # points
+
 Texts = dict[str, str]
+Known = Mapping[str, tuple[str, float]]
+_Take = Callable[[Sequence[Texts], Points, str], None]
 
 
 def read_gpx(opened: Opened) -> Log:
     """Points of tracks, segment after segment."""
     points = Points("GPX", "track")
-    _Track(opened, points, "trkpt", _gpx_point).read()
+    _read(opened, points, "trkpt", _GPX_NAMES, _gpx_points)
     return _told(points, opened)
 
 
 def read_tcx(opened: Opened) -> Log:
     """Points of activities, lap after lap."""
     points = Points("TCX", "track")
-    _Track(opened, points, "Trackpoint", _tcx_point).read()
+    _read(opened, points, "Trackpoint", _TCX_NAMES, _tcx_points)
     return _told(points, opened)
 
 
@@ -51,63 +55,87 @@ def _told(points: Points, opened: Opened) -> Log:
     return points.log(opened)
 
 
-class _Track:
-    """The points of a file as they come by: of each the texts below it, by name.
+def _read(opened: Opened, points: Points, tag: str, wanted: frozenset[str], take: _Take) -> None:
+    """Read to the end, or to where the XML breaks."""
+    # What is said in the file of its bytes no longer holds where they were recoded.
+    parser = ParserCreate("utf-8" if opened.recoded else None)
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = lambda *_: _refuse(opened)
+    flush = _collect(parser, tag, wanted, lambda found, root: take(found, points, root))
+    try:
+        for piece in _mended(opened):
+            parser.Parse(piece, False)
+        parser.Parse(b"", True)
+    except (ExpatError, LookupError, ValueError) as error:  # the latter of encodings unknown
+        points.notes.append(_BROKEN.format(error))
+    flush()
 
-    Prefixes are cut off and not looked up, so that one that was never bound costs nothing.
+
+def _collect(
+    parser: XMLParserType,
+    tag: str,
+    wanted: frozenset[str],
+    take: Callable[[list[Texts], str], None],
+) -> Callable[[], None]:
+    """Have a parser gather of each point the texts below it, by name, the first of each name.
+
+    Prefixes are cut off and not looked up, so that one that was never bound costs nothing. Many points are
+    handed on at once; what is returned hands on the last. The handlers are called for every tag of the file:
+    what they have in hand is local to them, which takes two thirds of the time of attributes.
     """
+    found: list[Texts] = []
+    texts: Texts | None = None
+    name = root = ""
 
-    def __init__(
-        self, opened: Opened, points: Points, tag: str, take: Callable[[Texts, Points, str], None]
-    ) -> None:
-        self._opened, self._points, self._tag, self._take = opened, points, tag, take
-        self._root = ""
-        self._texts: Texts | None = None
-        self._name = ""
-        # What is said in the file of its bytes no longer holds where they were recoded.
-        self._parser = ParserCreate("utf-8" if opened.recoded else None)
-        self._parser.buffer_text = True
-        self._parser.StartElementHandler = self._start
-        self._parser.EndElementHandler = self._end
-        self._parser.CharacterDataHandler = self._characters
-        self._parser.StartDoctypeDeclHandler = self._refuse
+    def flush() -> None:
+        if found:
+            take(found, root)
+            found.clear()
 
-    def read(self) -> None:
-        """Read to the end, or to where the XML breaks."""
-        try:
-            for piece in _mended(self._opened):
-                self._parser.Parse(piece, False)
-            self._parser.Parse(b"", True)
-        except (ExpatError, LookupError, ValueError) as error:  # the latter of encodings unknown
-            self._points.notes.append(_BROKEN.format(error))
+    def first(tagged: str, attributes: Texts) -> None:
+        nonlocal root
+        root = " ".join(attributes.values()) or tagged
+        parser.StartElementHandler = start
+        start(tagged, attributes)
 
-    def _start(self, name: str, attributes: dict[str, str]) -> None:
-        if ":" in name:
-            name = name.rpartition(":")[2]
-        self._root = self._root or " ".join(attributes.values()) or name
-        if name == self._tag:
-            self._texts = attributes
-        self._name = name
+    def start(tagged: str, attributes: Texts) -> None:
+        nonlocal texts, name
+        if texts is None:
+            if tagged.endswith(tag) and tagged.rpartition(":")[2] == tag:
+                texts = attributes
+            return
+        if tagged not in wanted and ":" in tagged:
+            tagged = tagged.rpartition(":")[2]
+        name = tagged if tagged in wanted and tagged not in texts else ""
 
-    def _characters(self, text: str) -> None:
-        if self._texts is not None and self._name and not text.isspace():
-            self._texts.setdefault(self._name, text.strip())
+    def characters(text: str) -> None:
+        if name and texts is not None:
+            # A text comes in parts where a block of the file ends within it.
+            texts[name] = texts[name] + text if name in texts else text
 
-    def _end(self, name: str) -> None:
-        self._name = ""
-        if self._texts is not None and name.endswith(self._tag):
-            self._points.count += 1
-            self._take(self._texts, self._points, self._root)
-            self._texts = None
+    def end(tagged: str) -> None:
+        nonlocal texts, name
+        name = ""
+        if texts is not None and tagged.endswith(tag):
+            found.append(texts)
+            texts = None
+            if len(found) >= _AT_ONCE:
+                flush()
 
-    def _refuse(self, *_: object) -> None:
-        """Nothing in a track needs these, and some of them make small files endless."""
-        raise refused(
-            self._opened.path,
-            "log-form-unknown",
-            "declares entities or a document type, which no track needs",
-            "export it again as plain GPX or TCX",
-        )
+    parser.StartElementHandler = first
+    parser.CharacterDataHandler = characters
+    parser.EndElementHandler = end
+    return flush
+
+
+def _refuse(opened: Opened) -> None:
+    """Nothing in a track needs these, and some of them make small files endless."""
+    raise refused(
+        opened.path,
+        "log-form-unknown",
+        "declares entities or a document type, which no track needs",
+        "export it again as plain GPX or TCX",
+    )
 
 
 def _mended(opened: Opened) -> Iterator[bytes]:
@@ -119,39 +147,62 @@ def _mended(opened: Opened) -> Iterator[bytes]:
         yield piece.replace(b"\0", b"")
 
 
-def _number(text: str, points: Points) -> float:
+def _numbers(texts: Sequence[str | None], points: Points) -> Numbers:
+    """Numbers of some points; NaN where a point has none."""
     try:
-        value = float(text)
+        values = np.array(list(map(float, texts)))  # type: ignore[arg-type]
+    except (ValueError, TypeError):
+        values = np.array([_number(text) for text in texts])
+    good = np.isfinite(values)
+    if not good.all():
+        values[~good] = np.nan
+        there = [bool(text and not text.isspace()) for text in texts]
+        points.faults[NO_NUMBER] += int((~good & there).sum())
+    return values
+
+
+def _number(text: str | None) -> float:
+    try:
+        return float(text or "nan")
     except ValueError:
-        value = nan
-    if not isfinite(value):
-        points.faults[NO_NUMBER] += 1
         return nan
-    return value
 
 
-def _seconds(text: str | None, points: Points) -> float:
-    if text is None:
+def _moments(texts: Sequence[str | None], points: Points) -> list[float]:
+    """Seconds since 1970 of some points; NaN where a point has none."""
+    try:
+        moments = map(datetime.fromisoformat, texts)  # type: ignore[arg-type]
+        return [each.timestamp() if each.tzinfo else _seconds(each) for each in moments]
+    except (ValueError, TypeError, OverflowError):
+        return [_moment(text, points) for text in texts]
+
+
+def _moment(text: str | None, points: Points) -> float:
+    if text is None or text.isspace():
         return nan
     try:
-        moment = datetime.fromisoformat(text)
-        return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
+        return _seconds(datetime.fromisoformat(text.strip()))
     except (ValueError, OverflowError):
         points.faults[_NO_MOMENT] += 1
         return nan
 
 
+def _seconds(moment: datetime) -> float:
+    """Since 1970-01-01 UTC, which is taken where no zone is written. [s]"""
+    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp()
+
+
 #: What stands below a point: name, quantity, and its unit in that of the quantity.
-_GPX = {
+_GPX: Known = {
     "lat": ("latitude", 1.0),
     "lon": ("longitude", 1.0),
     "course": ("course_over_ground", 1.0),
     "cog": ("course_over_ground", 1.0),
     "depth": ("water_depth", 1.0),
 }
-_GPX_1_0 = _GPX | {"speed": ("speed_over_ground", METRE_PER_SECOND)}
+_GPX_1_0: Known = {**_GPX, "speed": ("speed_over_ground", METRE_PER_SECOND)}
 #: The schema of the form has the speed in metres a second.
-_TCX = {
+_TCX: Known = {
     "LatitudeDegrees": ("latitude", 1.0),
     "LongitudeDegrees": ("longitude", 1.0),
     "DistanceMeters": ("distance", 1.0),
@@ -160,21 +211,32 @@ _TCX = {
 }
 
 
-def _gpx_point(texts: Texts, points: Points, root: str) -> None:
+_GPX_NAMES = frozenset({*_GPX_1_0, "time"})
+_TCX_NAMES = frozenset({*_TCX, "Time"})
+
+
+def _gpx_points(found: Sequence[Texts], points: Points, root: str) -> None:
     known = _GPX_1_0 if _WITH_SPEED in root else _GPX
-    if "speed" in texts and "speed" not in known:
-        points.faults[_UNIT_UNKNOWN] += 1
-    _add(texts, points, known, "time")
+    if "speed" not in known:
+        points.faults[_UNIT_UNKNOWN] += sum("speed" in texts for texts in found)
+    _add(found, points, known, "time")
 
 
-def _tcx_point(texts: Texts, points: Points, root: str) -> None:
-    _add(texts, points, _TCX, "Time")
+def _tcx_points(found: Sequence[Texts], points: Points, root: str) -> None:
+    _add(found, points, _TCX, "Time")
 
 
-def _add(texts: Texts, points: Points, known: dict[str, tuple[str, float]], time: str) -> None:
-    values: dict[str, float] = {}
-    for name, text in texts.items():
-        if name in known:
-            quantity, scale = known[name]
-            values.setdefault(quantity, _number(text, points) * scale)
-    points.add(points.count, _seconds(texts.get(time), points), list(values.items()))
+def _add(found: Sequence[Texts], points: Points, known: Known, time: str) -> None:
+    there = set().union(*found)
+    values: dict[Key, Numbers] = {}
+    for name, (quantity, scale) in known.items():
+        if name in there:
+            key = quantity, points.source
+            own = _numbers([texts.get(name) for texts in found], points) * scale
+            values[key] = (
+                np.where(np.isnan(values[key]), own, values[key]) if key in values else own
+            )
+    seconds = _moments([texts.get(time) for texts in found], points)
+    lines = range(points.count + 1, points.count + len(found) + 1)
+    points.count += len(found)
+    points.extend(lines, np.array(seconds), values)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 import numpy as np
@@ -18,17 +20,48 @@ _KNOWN: tuple[tuple[str, str, tuple[str, ...], str, float], ...] = (
     ("V", "P", ("FUEL",), "tank_level", 1.0),
 )
 
-_XDR = int.from_bytes(b"XDR")
+KIND = "XDR"
+_XDR = int.from_bytes(KIND.encode())
 
-Readings = dict[tuple[str, str, bool], list[tuple[int, float]]]
+
+@dataclass(slots=True)
+class Transducers:
+    """Readings of known kinds from one talker.
+
+    Parameters
+    ----------
+    readings : dict of (quantity, source) to list of (line, value)
+        Lines are counted from nought within the block.
+    lines : set of int
+        Of the sentences that have a transducer of a known kind.
+    empty, broken : int
+        Readings left empty; readings that are no number.
+    """
+
+    readings: dict[tuple[str, str], list[tuple[int, float]]] = field(default_factory=dict)
+    lines: set[int] = field(default_factory=set)
+    empty: int = 0
+    broken: int = 0
+
+    def add(self, line: int, known: tuple[str, float], source: str, text: str) -> None:
+        """Take one reading."""
+        self.lines.add(line)
+        quantity, scale = known
+        try:
+            value = float(text)
+        except ValueError:
+            self.empty += not text.strip()
+            self.broken += bool(text.strip())
+        else:
+            self.readings.setdefault((quantity, source), []).append((line, value * scale))
 
 
-def read_transducers(found: Sentences) -> Readings:
-    """Readings of a known kind: line within the block and value, by quantity, source, checked."""
+def read_transducers(found: Sentences) -> dict[tuple[str, bool], Transducers]:
+    """Readings by talker, and by whether their sentences have a checksum."""
     rows = np.flatnonzero(found.address & 0xFFFFFF == _XDR)
-    readings: Readings = {}
+    read: defaultdict[tuple[str, bool], Transducers] = defaultdict(Transducers)
     if not rows.size:
-        return readings
+        return read
     raw = found.data.tobytes()
     ends = zip(
         found.start[rows].tolist(),
@@ -43,19 +76,11 @@ def read_transducers(found: Sentences) -> Readings:
             fields[0::4], fields[1::4], fields[2::4], fields[3::4], strict=False
         ):
             known = _known(kind, unit, name)
-            number = _number(value) if known else None
-            if known and number is not None:
-                shown = "".join(c if c.isprintable() else "?" for c in f"{address[:2]} XDR {name}")
-                key = known[0], shown, checked
-                readings.setdefault(key, []).append((line, number * known[1]))
-    return readings
-
-
-def _number(text: str) -> float | None:
-    try:
-        return float(text)
-    except ValueError:
-        return None
+            if known is not None:
+                source = f"{address[:2]} {KIND} {name}"
+                shown = "".join(c if c.isprintable() else "?" for c in source)
+                read[address[:2], checked].add(line, known, shown, value)
+    return read
 
 
 @lru_cache(maxsize=256)

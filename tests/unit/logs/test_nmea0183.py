@@ -80,6 +80,42 @@ def test_what_gives_no_value_is_counted_by_reason(tmp_path: Path, line: str, rea
         assert len(next(iter(log.of("speed_over_ground"))).values) == 2
 
 
+MISSING = "checksum missing, where the same sender has them elsewhere"
+PCDIN = "PCDIN,01F802,00000000,09,FFFCFFFFFFFFFFFF"  # 129026: neither course nor speed
+
+
+@pytest.mark.parametrize(
+    ("whole", "bare", "alone"),
+    [
+        ("GPVTG,084.0,T,,M,6.3,N,11.5,K,A", "GPVTG,,T,,M,,N,,K,A", {"field left empty": 1}),
+        ("GPVTG,084.0,T,,M,6.3,N,11.5,K,A", "GPVTG,084.0,T,,M,6..2,N,,K,A", {"field that is no number": 1}),
+        ("GPVTG,084.0,T,,M,6.3,N,11.5,K,A", "GPVTG,384.0,T,,M,6.2,N,,K,A", {"value out of its range": 1}),
+        ("GPGLL,5051.24,N,00106.12,W,101529.00,A", "GPGLL,5051.24,N,00106.12,W,251529.00,A", {"time of day that does not exist": 1}),
+        ("YXXDR,A,1.0,D,HEEL,A,2.0,D,TRIM", "YXXDR,A,1.x,D,HEEL,A,,D,TRIM,A,300,D,ROLL",
+         {"field that is no number": 1, "field left empty": 1, "value out of its range": 1}),
+        (PCDIN.replace("FFFCFFFF", "FFFC0010"), PCDIN, {"marked as not available by what sent it": 2}),
+    ],
+)  # fmt: skip
+def test_a_sentence_without_its_checksum_counts_once(
+    tmp_path: Path, whole: str, bare: str, alone: dict[str, int]
+) -> None:
+    """As missing it where the sender has them elsewhere; else by what else is wrong with it."""
+    other = rmc("101529.00"), summed("IIHDT,84.0,T")
+    log = read(tmp_path, *other, f"${bare}")
+    assert log.faults == alone
+    log = read(tmp_path, *other, summed(whole), f"${bare}", f"${whole}")
+    own = {k: n for k, n in log.faults.items() if k != "marked as not available by what sent it"}
+    assert own == {MISSING: 2}
+
+
+def test_sentences_of_transducers_that_are_not_read_are_counted(tmp_path: Path) -> None:
+    """Beside others of the same talker that are."""
+    known, other = summed("YXXDR,A,1.0,D,HEEL"), summed("YXXDR,C,21.0,C,AIR")
+    log = read(tmp_path, rmc("101529.00"), known, other, other)
+    assert log.faults == {"sentence of a kind that is not read": 2}
+    assert values(log, "heel") == [1.0]
+
+
 @pytest.mark.parametrize(
     "line",
     [

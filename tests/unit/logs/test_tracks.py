@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 from slackwater import InputError
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.forms import read_logs
+from slackwater.analysis.logs.opening import BLOCK
 
 HEAD = '<?xml version="1.0"?>\n<gpx xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>\n'
 TAIL = "</trkseg></trk></gpx>\n"
@@ -41,6 +42,15 @@ def test_points_and_their_extensions(tmp_path: Path) -> None:
 @pytest.mark.parametrize("before", ["\ufeff", "          ", "\n\n"], ids=["BOM", "blanks", "lines"])
 def test_what_stands_before_the_declaration(before: str, tmp_path: Path) -> None:
     assert read(tmp_path, before + HEAD + point(1) + TAIL).channels
+
+
+def test_a_text_that_a_block_of_the_file_ends_in_is_whole(tmp_path: Path) -> None:
+    """Wherever the end of a block falls in a point."""
+    last = point(2)
+    for back in range(2, len(last)):
+        fill = BLOCK - back - len(HEAD + point(1)) - len("<!---->")
+        log = read(tmp_path, f"{HEAD}{point(1)}<!--{'x' * fill}-->{last}{TAIL}")
+        assert_allclose(log.channels[0].seconds, 1749896100.0 + np.array([1, 2]))
 
 
 def test_a_speed_without_a_unit_is_left_out_and_said(tmp_path: Path) -> None:
