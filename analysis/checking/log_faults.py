@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 LOG_FAULTS: dict[str, str] = {
-    "columns-several": "The trial gives several columns to a quantity of which a cut table has one.",
+    "columns-several": "The trial gives a quantity other columns than the logs have sources of it.",
     "cut-otherwise": "Runs were cut by other terms than the protocol has today.",
     "log-changed": "A log is no longer what runs were cut from.",
     "log-columns-unknown": "A table of samples does not say what its columns are.",
@@ -33,8 +33,9 @@ LOG_FAULTS: dict[str, str] = {
 }
 
 LOG_REASONS: dict[str, str] = {
-    "columns-several": "Readings of several engines are added or averaged while runs are cut, as the protocol says, so "
-    "that a table cut from logs has one column for each quantity.",
+    "columns-several": "What each engine has its own column of is read from as many sources: all that the logs have of it, or "
+    "those that the trial names under 'cut:', in the order of the columns. With more or fewer, nobody can tell which are "
+    "the engines; a sum over one of two would be half of what the boat burns.",
     "cut-otherwise": "Set points, how closely they are held, and the times to settle and to record decide which "
     "stretches are runs. A table cut by others is judged by rules that it was not made by; cut the runs anew.",
     "log-changed": "A run can be followed back to the lines of the log that it comes from only while those lines "

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from slackwater.analysis.logs.channels import Channel, Numbers
+from slackwater.analysis.logs.engines import engines_in_order
 from slackwater.analysis.logs.joining import Span, smoothed, within
 from slackwater.protocol.findings import Finding, InputError, Severity
 
@@ -17,6 +18,7 @@ FEWER = 0.5  # of the seconds of the source that has most
 NOISIER = 3.0  # times the quietest; less may be a filter that makes it late
 OVER = 9  # [s]; what is left of a value beside the mean around it is noise, waves and all
 LEAST_SECONDS = 30  # fewer tell no noise
+_EACH_ENGINE = "the trial has a column for each engine"
 CRITERIA = (
     "the more sessions it was recorded in; then no dead band (at most 90 % of the values repeat the one before); then "
     "values in half of the seconds at least that the fullest source has; then at most three times the noise of the "
@@ -91,14 +93,19 @@ def choose(
     quantities: Iterable[str],
     spans: Sequence[Span],
     asked: Mapping[str, Sequence[str]],
+    engines: Mapping[str, Sequence[str]] | None = None,
 ) -> list[Choice]:
     """Choose a source of each quantity that was recorded; several where several engines are asked for.
+
+    `engines` has the columns of quantities that have one for each engine: all their sources are taken.
 
     Raises
     ------
     InputError
-        When a source is asked for that is not there, or of a quantity that is not taken.
+        When a source is asked for that is not there, or of a quantity that is not taken, or when there are
+        not as many as columns.
     """
+    engines = engines or {}
     quantities = tuple(dict.fromkeys(quantities))
     _stop_on_needless(asked, quantities)
     found: list[Choice] = []
@@ -107,11 +114,21 @@ def choose(
         near = device_of(speed) if quantity in _RECEIVED else ""
         judged = ranked([c for c in channels if c.quantity == quantity], spans, near)
         everyone = sorted(c.source for c in channels if c.quantity == quantity)
+        if quantity in asked and len(engines.get(quantity, asked[quantity])) != len(
+            asked[quantity]
+        ):
+            engines_in_order(quantity, asked[quantity], engines[quantity])  # which says so
         if quantity in asked:
             taken = [_asked(quantity, source, judged) for source in asked[quantity]]
             found += [_choice(each, everyone, judged, by_user=True) for each in taken]
+        elif judged and quantity in engines:
+            by_name = {each.source: each for each in judged}
+            ordered = engines_in_order(quantity, list(by_name), engines[quantity])
+            found += [
+                _choice(by_name[each], everyone, judged, why=_EACH_ENGINE) for each in ordered
+            ]
         elif judged:
-            found.append(_choice(judged[0], everyone, judged, by_user=False))
+            found.append(_choice(judged[0], everyone, judged))
     return sorted(found, key=lambda each: quantities.index(each.quantity))
 
 
@@ -121,7 +138,12 @@ def device_of(source: str) -> str:
 
 
 def _choice(
-    judged: Judged, everyone: Sequence[str], offered: Sequence[Judged], *, by_user: bool
+    judged: Judged,
+    everyone: Sequence[str],
+    offered: Sequence[Judged],
+    *,
+    by_user: bool = False,
+    why: str = "",
 ) -> Choice:
     return Choice(
         judged.quantity,
@@ -132,7 +154,7 @@ def _choice(
         judged.repeats,
         by_user,
         judged.noise,
-        _why(judged, offered, by_user=by_user),
+        why or _why(judged, offered, by_user=by_user),
         tuple(offered),
     )
 

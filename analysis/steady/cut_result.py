@@ -69,7 +69,7 @@ class CutResult(Answer):
         """A row for each run, as the run table has it."""
         import pandas as pd
 
-        return pd.DataFrame(rows(self), columns=list(headings(self).values()))
+        return pd.DataFrame(rows(self), columns=headings(self))
 
     @property
     def summary(self) -> str:

@@ -58,7 +58,8 @@ def cut_trial(
     spans = session_spans(trial, offset)
     channels = joined(logs)
     wanted = (*WAY, terms.held, *(name for name, _, _ in terms.measures), *SHOWN)
-    choices = choose(channels, wanted, spans, sources or {})
+    engines = {name: own for name, own in trial.columns.items() if not isinstance(own, str)}
+    choices = choose(channels, wanted, spans, sources or {}, engines)
     plans = plan_of_protocol(trial) if plans is None else plans
     cuts = _cut_all(spans, _chosen(channels, choices), terms, plans)
     return CutResult(
@@ -95,9 +96,9 @@ def _cut_all(
 
 
 def _chosen(channels: Sequence[Channel], choices: Sequence[Choice]) -> list[Channel]:
-    """The channels taken."""
-    taken = {(each.quantity, each.source) for each in choices}
-    return [channel for channel in channels if (channel.quantity, channel.source) in taken]
+    """The channels taken, in the order of the choices: that of the engines' columns."""
+    there = {(channel.quantity, channel.source): channel for channel in channels}
+    return [there[each.quantity, each.source] for each in choices]
 
 
 def _notes(terms: CutTerms, choices: Sequence[Choice], offset: timedelta) -> tuple[str, ...]:
@@ -106,12 +107,24 @@ def _notes(terms: CutTerms, choices: Sequence[Choice], offset: timedelta) -> tup
     notes = [
         f"no log has {name.replace('_', ' ')}: the table has no column for it" for name in absent
     ]
+    notes += _engines_left(terms, choices)
     if not offset:
         notes.append(
             "times are UTC; --ahead-of-utc, or 'ahead_of_utc:' under the trial's 'cut:', gives them the "
             "clock of the place"
         )
     return tuple(notes)
+
+
+def _engines_left(terms: CutTerms, choices: Sequence[Choice]) -> list[str]:
+    """What is a sum over engines, is read from one source, and has others."""
+    found = {name: [c for c in choices if c.quantity == name] for name, _, _ in terms.measures}
+    return [
+        f"{name.replace('_', ' ')} is that of '{one[0].source}' alone: if the others are engines of the same boat, name "
+        f"all of them under the trial's 'cut:', sources: {{{name}: […]}}"
+        for name, _, combine in terms.measures
+        if combine == "sum" and len(one := found[name]) == 1 and one[0].others
+    ]
 
 
 def _by_time(log: Log) -> tuple[float, str, str]:

@@ -27,6 +27,8 @@ class Reading:
         One for each engine.
     used, missing : int
         Samples in the mean, and samples that the channel's usual rate would have given besides.
+    parts : tuple of float
+        The mean of each source. [unit]
     """
 
     value: float
@@ -34,6 +36,7 @@ class Reading:
     sources: tuple[str, ...]
     used: int
     missing: int
+    parts: tuple[float, ...] = ()
 
 
 def reading_of(
@@ -50,7 +53,7 @@ def reading_of(
     values = [mean for mean, _, _ in parts]
     value = math.fsum(values) if combine == "sum" else math.fsum(values) / len(values)
     used, missing = sum(n for _, n, _ in parts), sum(m for _, _, m in parts)
-    return Reading(value, unit, tuple(c.source for c in own), used, missing)
+    return Reading(value, unit, tuple(c.source for c in own), used, missing, tuple(values))
 
 
 def _part(channel: Channel, start: float, end: float) -> tuple[float, int, int]:

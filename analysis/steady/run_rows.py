@@ -6,7 +6,8 @@ import csv
 import hashlib
 import io
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from slackwater.analysis.intake.headings import split_heading
@@ -23,65 +24,90 @@ if TYPE_CHECKING:
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 
-def columns(result: CutResult) -> dict[str, str]:
-    """The columns in order, with the unit of each; empty for texts and counts."""
-    there = {name for _, run in result.runs for name in run.readings}
-    measures = {name: unit for name, unit, _ in result.terms.measures if name in there}
-    return {
-        "session": "",
-        "set_point": result.terms.unit,
-        "double_run": "",
-        "direction": "",
-        "start": "",
-        "duration": "s",
-        **measures,
-        "set_aside": "",
-        "note": "",
-    }
+@dataclass(frozen=True, slots=True)
+class TableColumn:
+    """A column of the table: what it holds, its heading, the unit that is written, and of which engine it is."""
+
+    name: str
+    heading: str
+    unit: str
+    engine: int | None = None
 
 
-def headings(result: CutResult) -> dict[str, str]:
-    """The heading of each column, by name.
+def columns(result: CutResult) -> list[TableColumn]:
+    """The columns in order; a quantity that the trial gives several has one for each engine.
 
     Raises
     ------
     InputError
-        When the trial gives several columns to a quantity: a log gives it one.
+        When the trial gives several columns to what is no reading of engines.
     """
-    return {name: _heading(result.trial, name, unit) for name, unit in columns(result).items()}
+    there = {name for _, run in result.runs for name in run.readings}
+    measures = {name: unit for name, unit, _ in result.terms.measures if name in there}
+    return [
+        *_columns(result.trial, _BEFORE | {"set_point": result.terms.unit}),
+        *_columns(result.trial, measures, several=True),
+        *_columns(result.trial, _BEHIND),
+    ]
 
 
-def _heading(trial: Trial, name: str, unit: str) -> str:
-    own = trial.columns.get(name, name)
-    if not isinstance(own, str):
-        raise InputError(
-            [
-                Finding(
-                    "columns-several",
-                    Severity.ERROR,
-                    f"the trial gives several columns to {name}, and a table cut from logs has one",
-                    f"leave '{name}' out of the trial's columns; readings of several engines are joined as "
-                    "the protocol says",
-                )
-            ]
-        )
+_BEFORE = {
+    "session": "",
+    "set_point": "",
+    "double_run": "",
+    "direction": "",
+    "start": "",
+    "duration": "s",
+}
+_BEHIND = {"set_aside": "", "note": ""}
+
+
+def _columns(
+    trial: Trial, units: Mapping[str, str], *, several: bool = False
+) -> Iterator[TableColumn]:
+    for name, unit in units.items():
+        own = trial.columns.get(name, name)
+        if isinstance(own, str):
+            yield _column(trial, name, own, unit)
+        elif several:
+            for engine, heading in enumerate(own):
+                yield replace(_column(trial, name, heading, unit), engine=engine)
+        else:
+            raise InputError([_one_column(name)])
+
+
+def _column(trial: Trial, name: str, own: str, unit: str) -> TableColumn:
     unit = trial.units.get(name, unit)
-    return f"{own} [{unit}]" if unit and split_heading(own)[1] is None else own
+    inside = split_heading(own)[1]
+    return TableColumn(name, f"{own} [{unit}]" if unit and inside is None else own, inside or unit)
+
+
+def _one_column(name: str) -> Finding:
+    return Finding(
+        "columns-several",
+        Severity.ERROR,
+        f"the trial gives several columns to {name}, which a table cut from logs has one of",
+        "only what engines read may have a column for each of them",
+    )
+
+
+def headings(result: CutResult) -> list[str]:
+    """The headings in order."""
+    return [column.heading for column in columns(result)]
 
 
 def rows(result: CutResult) -> list[list[str]]:
     """A row for each run, as text."""
-    units = columns(result)
-    return [
-        [_cell(result, session, run, name, unit) for name, unit in units.items()]
-        for session, run in result.runs
-    ]
+    there = columns(result)
+    return [[_cell(result, session, run, each) for each in there] for session, run in result.runs]
 
 
-def _cell(result: CutResult, session: str, run: CutRun, name: str, unit: str) -> str:
+def _cell(result: CutResult, session: str, run: CutRun, column: TableColumn) -> str:
+    name = column.name
     if name in run.readings:
-        written = split_heading(_heading(result.trial, name, unit))[1] or unit
-        return _number(convert(run.readings[name].value, run.readings[name].unit, written))
+        reading = run.readings[name]
+        value = reading.value if column.engine is None else reading.parts[column.engine]
+        return _number(convert(value, reading.unit, column.unit))
     texts = {
         "session": session,
         "double_run": str(run.double_run) if run.double_run else "",
@@ -92,8 +118,7 @@ def _cell(result: CutResult, session: str, run: CutRun, name: str, unit: str) ->
         "note": note_of(run) if run.by_order else "",
     }
     if name == "set_point":
-        written = split_heading(_heading(result.trial, name, unit))[1] or unit
-        return _number(convert(run.set_point, unit, written))
+        return _number(convert(run.set_point, result.terms.unit, column.unit))
     return texts.get(name, "")
 
 
@@ -110,10 +135,8 @@ def _number(value: float) -> str:
 def table_dict(result: CutResult) -> dict[str, Any]:
     """The table with the hash of its bytes as comma-separated values, as a provenance holds it."""
     return {
-        "sha256": hashlib.sha256(
-            utf_8(written(headings(result).values(), rows(result)))
-        ).hexdigest(),
-        "headings": list(headings(result).values()),
+        "sha256": hashlib.sha256(utf_8(written(headings(result), rows(result)))).hexdigest(),
+        "headings": headings(result),
         "rows": rows(result),
     }
 
@@ -127,13 +150,13 @@ def to_csv(result: CutResult) -> str:
         When a text would be taken for a formula by spreadsheet programs.
     """
     head = headings(result)
-    for text in (*head.values(), *(session for session, _ in result.runs)):
+    for text in (*head, *(session for session, _ in result.runs)):
         if text.startswith(FORMULA_STARTS):
             message = f"'{text}' would be taken for a formula by spreadsheet programs"
             raise InputError(
                 [Finding("cell-formula", Severity.ERROR, message, "rename it in the trial")]
             )
-    return written(head.values(), rows(result))
+    return written(head, rows(result))
 
 
 def written(head: Iterable[str], rows: Iterable[Sequence[str]]) -> str:
