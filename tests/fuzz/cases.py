@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import scored_trial
+import tried_trial
 from asked_commands import command
 from mutations import BYTES, LINES, ROWS, flip, rows_of, truncate
 from other_kinds import parquet, workbook
@@ -45,10 +46,14 @@ def case_of(seed: int, number: int) -> Case:
         files["protocol.yaml"] += scored_trial.PROTOCOL
         files["trial.yaml"] += scored_trial.TRIAL
         files["ratings.csv"] = scored_trial.scores(dice)
+    elif dice.random() < 0.12:
+        files["protocol.yaml"] += tried_trial.PROTOCOL
+        files["trial.yaml"] += tried_trial.TRIAL
+        files["tries.csv"] = tried_trial.tries(dice)
     case = Case(words=command(dice))
     for _ in range(dice.choice((0, 1, 1, 1, 2, 3, 6))):
-        tables = ("runs.csv", "ratings.csv" if "ratings.csv" in files else "runs.csv")
-        name = dice.choice((*tables, "trial.yaml", "protocol.yaml", *sorted(files)))
+        tables = sorted(name for name in files if name.endswith(".csv"))
+        name = dice.choice((tables[0], tables[-1], "trial.yaml", "protocol.yaml", *sorted(files)))
         change = dice.choice(ROWS if name.endswith(".csv") else LINES)
         case.changes.append(f"{name}: {change.__name__}")
         files[name] = change(files[name], dice)
