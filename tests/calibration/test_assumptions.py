@@ -46,6 +46,18 @@ def test_an_outlying_session_is_found_and_others_are_not(order: str, least: floa
     assert found / count >= least - 3 * np.sqrt(least * (1 - least) / count)
 
 
+def test_a_session_that_is_alone_is_not_counted_among_those_that_can_be_far() -> None:
+    """Beside four of one kind and one of the other: Bonferroni over the four, each against the rest."""
+    values = trials("AAAAB", 1, 9)[0]
+    session, _, p = outlying(session_levels(values, layout("AAAAB")))
+    level = values.mean(axis=1)
+    four = level[:4]
+    alone = [stats.ttest_ind([four[i]], np.delete(four, i)).pvalue for i in range(4)]
+    assert session == int(np.argmin(alone))
+    assert_allclose(p, min(4 * min(alone), 1.0), rtol=1e-9)
+    assert p < 1.0  # so that the count is put to the test
+
+
 def test_a_drift_is_found_and_none_is_not() -> None:
     order, count = "ABBAABBAABBA", 1500
     laid, alarms, found = layout(order), 0, 0
