@@ -5,6 +5,9 @@ R. N. Kacker, "Combining information from interlaboratory evaluations using a ra
 Metrologia 41 (2004), is quoted by statsmodels' own tests (`TestMetaK1.test_tau_kacker`; read there).
 The worked examples of Paule and Mandel 1982 itself could not be read.
 
+CLASP: six trials, R. DerSimonian, R. Kacker, "Random-effects model for meta-analysis of clinical trials: an
+update", Contemporary Clinical Trials 28 (2007), tables 3 and 4, as metafor's own tests quote them (read there).
+
 BCG: thirteen trials of a vaccine (Colditz and others 1994), the textbook set of van Houwelingen,
 Arends, Stijnen, "Advanced methods in meta-analysis", Statistics in Medicine 21 (2002), 589-624.
 Trials 1 to 7 were read on the page of metafor's replication, 8 to 13 are from memory; the
@@ -116,6 +119,48 @@ def test_bcg_risks_by_reml() -> None:
 
 def test_bcg_risks_by_paule_and_mandel() -> None:
     assert_allclose(pool(*_risks()).heterogeneity, 0.3180, atol=0.0001)
+
+
+# DerSimonian and Kacker 2007, tables 3 and 4: tau, mean and standard error of six trials, by Paule and Mandel and
+# by REML, and tau by the moments of DerSimonian and Laird. Sizes of the groups, and ill, treated and not.
+CLASP = np.array(
+    [
+        (156, 5, 74, 8),
+        (303, 5, 303, 17),
+        (565, 12, 477, 9),
+        (1570, 69, 1565, 94),
+        (103, 9, 105, 11),
+        (4659, 313, 4650, 352),
+    ],
+    dtype=float,
+).T
+
+
+def _clasp() -> tuple[np.ndarray, np.ndarray]:
+    treated, a, untreated, c = CLASP
+    b, d = treated - a, untreated - c
+    return np.log(a * d / (b * c)), 1 / a + 1 / b + 1 / c + 1 / d
+
+
+@pytest.mark.parametrize(
+    ("method", "tau", "mean", "error"),
+    [("paule-mandel", 0.3681, -0.3811, 0.2060), ("reml", 0.1843, -0.2980, 0.1343)],
+)
+def test_dersimonian_and_kacker(method: str, tau: float, mean: float, error: float) -> None:
+    estimates, variances = _clasp()
+    found = pool(estimates, variances, method=method)  # type: ignore[arg-type]
+    assert_allclose(np.sqrt(found.heterogeneity), tau, atol=0.00005)
+    assert_allclose(found.mean, mean, atol=0.00005)
+    # The error printed is the inverse root of the weights; Hartung and Knapp's factor is this pool's own.
+    weights = 1 / (variances + found.heterogeneity)
+    assert_allclose(weights.sum() ** -0.5, error, atol=0.00005)
+
+
+def test_dersimonian_and_laird_by_their_moments() -> None:
+    estimates, variances = _clasp()
+    w = 1 / variances
+    moments = (pool(estimates, variances).q - 5) / (w.sum() - (w**2).sum() / w.sum())
+    assert_allclose(np.sqrt(moments), 0.2323, atol=0.00005)
 
 
 def test_equal_variances_are_the_plain_t_interval() -> None:
