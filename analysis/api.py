@@ -106,7 +106,15 @@ def since(new: Named, old: Named, *trials: Named) -> SinceResult:
     return run(str(new), str(old), [str(trial) for trial in trials])
 
 
-def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) -> Plan:
+def plan(
+    protocol: Named | Protocol,
+    *,
+    seed: int | None = None,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    client: Client | None = None,
+    **wanted: Any,
+) -> Plan:
     """How many sessions and repeats, at what cost?
 
     Parameters
@@ -115,6 +123,12 @@ def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) 
         Its YAML file, the id of one that is shipped, or one that is loaded.
     seed : int, optional
         Of the simulated trials.
+    workers : int, optional
+        Processes that simulate; this one alone when not given. The plan is the same.
+    scheduler : str, optional
+        Address of a Dask scheduler whose workers simulate.
+    client : distributed.Client, optional
+        The same, where a program has one.
     **wanted
         What the options of `slackwater plan` say, under the same names: `quantity="economy"`,
         `effect="3 %"`, `power="90 %"`, `between="0.6 %"`, `sessions=(2, 6)` and so on; see
@@ -123,25 +137,29 @@ def plan(protocol: Named | Protocol, *, seed: int | None = None, **wanted: Any) 
     Raises
     ------
     InputError
-        When the protocol or what is wanted cannot be used.
+        When the protocol or what is wanted cannot be used, or a cluster cannot be reached.
     TypeError
         For a name that is none of `Wanted`.
     """
     from slackwater.analysis.planning.planning import make_plan
     from slackwater.analysis.planning.power import SEED
     from slackwater.analysis.planning.question import question_of
+    from slackwater.analysis.planning.surface import LOADS
     from slackwater.analysis.planning.wanted import Wanted
+    from slackwater.analysis.working.workers import hired_if_asked
     from slackwater.protocol.declared.protocol import Protocol as Loaded
     from slackwater.protocol.declared.protocol import load_protocol
     from slackwater.protocol.sealing.said import seal_said
 
     loaded = protocol if isinstance(protocol, Loaded) else load_protocol(protocol)
     question = question_of(loaded, Wanted(**wanted))
-    made = make_plan(
-        question,
-        SEED if seed is None else seed,
-        protocol=f"{loaded.protocol} {loaded.version}",
-    )
+    with hired_if_asked(workers, scheduler, client, LOADS) as helpers:
+        made = make_plan(
+            question,
+            SEED if seed is None else seed,
+            protocol=f"{loaded.protocol} {loaded.version}",
+            workers=helpers,
+        )
     return replace(made, seal=seal_said(loaded.document))
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable, Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -18,7 +17,7 @@ from slackwater.analysis.archive.names import clean, path_of
 from slackwater.analysis.archive.running import run
 from slackwater.analysis.archive.setting import Setting, check_keys, named
 from slackwater.analysis.archive.store import Store, store_beside, writing
-from slackwater.analysis.archive.workers import Workers, cluster, processes, scheduler
+from slackwater.analysis.working.workers import Workers, hired
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 if TYPE_CHECKING:
@@ -26,6 +25,7 @@ if TYPE_CHECKING:
 
 BATCH = 24  # trials written at once
 EVERY = 5.0  # [s] between writes, at most about
+_LOADS = "slackwater.analysis.archive.warmed"
 FEW = 2  # trials for which no worker is worth starting
 
 #: Told after every trial: how many are done, of how many, and which.
@@ -78,7 +78,7 @@ def archive(folder: str | Path, wanted: Wanted, tell: Tell | None = None) -> Arc
         check_keys(setting)
     with writing(path) as store:
         looked = _looked(folder)
-        with _workers(wanted) as workers:
+        with hired(wanted.workers, wanted.address, wanted.client, _LOADS) as workers:
             # What a setting changes is told against the trials as declared, so that these come first.
             passes = [_Pass(store, folder, looked, {}, wanted.again and not setting)]
             if setting:
@@ -104,17 +104,6 @@ def _looked(folder: Path) -> Looked:
                 )
             ]
         ) from error
-
-
-@contextmanager
-def _workers(wanted: Wanted) -> Iterator[Workers]:
-    if wanted.client is not None:
-        yield cluster(wanted.client)
-    elif wanted.address is not None:
-        with scheduler(wanted.address) as workers:
-            yield workers
-    else:
-        yield processes(wanted.workers)
 
 
 class _Pass:

@@ -18,7 +18,7 @@ from slackwater.analysis.archive.columns import COLUMNS, SQL_TYPES, rows_to_tabl
 from slackwater.analysis.archive.differing import record_differing
 from slackwater.analysis.archive.kept import Kept
 from slackwater.analysis.archive.lock import locked
-from slackwater.analysis.archive.needs import needed
+from slackwater.analysis.working.needs import needed
 from slackwater.protocol.files.reading import first_bytes, is_there
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 

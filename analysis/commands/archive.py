@@ -15,6 +15,7 @@ from slackwater.analysis.commands.output import (
     chosen_format,
     write,
 )
+from slackwater.analysis.commands.workers import add_worker_arguments
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -57,19 +58,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--sql", metavar="QUERY", help="ask the store instead; nothing is analysed or changed"
     )
-    parser.add_argument(
-        "--workers", metavar="N", type=_count, help="processes; else one for each processor"
-    )
-    parser.add_argument(
-        "--scheduler", metavar="ADDRESS", help="of a Dask cluster that sees the same files"
-    )
+    add_worker_arguments(parser, "one for each processor; a cluster has to see the same files")
     add_output_arguments(parser, FORMATS)
-
-
-def _count(text: str) -> int:
-    if not text.isdecimal() or not text.isascii() or not 1 <= int(text[:6]) <= 1024:
-        raise argparse.ArgumentTypeError("a whole number from 1 to 1024 is needed")
-    return int(text)
 
 
 def run(args: argparse.Namespace) -> int:

@@ -11,6 +11,7 @@ from slackwater.analysis.commands.output import (
     seed,
     write,
 )
+from slackwater.analysis.commands.workers import add_worker_arguments
 
 FORMATS = ("text", "json", "html")
 
@@ -82,6 +83,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     effort.add_argument("--transit", metavar="TIME", help="to the course and back, else '30 min'")
     effort.add_argument("--change", metavar="TIME", help="of configuration, else '60 min'")
     parser.add_argument("--seed", metavar="N", type=seed, help="of the simulated trials")
+    add_worker_arguments(parser, "this one alone; the plan is the same")
     add_output_arguments(parser, FORMATS)
 
 
@@ -98,7 +100,14 @@ def run(args: argparse.Namespace) -> int:
     from slackwater.analysis.api import plan
 
     wanted = {name: getattr(args, name) for name in _WANTED}
-    result = plan(args.protocol, seed=args.seed, known_from=args.sessions_known, **wanted)
+    result = plan(
+        args.protocol,
+        seed=args.seed,
+        workers=args.workers,
+        scheduler=args.scheduler,
+        known_from=args.sessions_known,
+        **wanted,
+    )
     chosen = chosen_format(args, FORMATS)
     if chosen == "json":
         text = result.to_json()

@@ -25,19 +25,23 @@ from slackwater.analysis.planning.plan_model import (
 from slackwater.analysis.planning.power import (
     SEED,
     Design,
+    Noise,
     Setting,
-    Surface,
     detectable_by,
     floors,
     power_of,
     realised_power,
 )
+from slackwater.analysis.planning.surface import Surface, learn
 from slackwater.analysis.statistics.t_power import t_sample_size
+from slackwater.analysis.working.workers import Workers
 
 CHECK_TRIALS = 4000
 
 
-def make_plan(question: Question, seed: int = SEED, *, protocol: str = "") -> Plan:
+def make_plan(
+    question: Question, seed: int = SEED, *, protocol: str = "", workers: Workers | None = None
+) -> Plan:
     """Answer a question.
 
     Parameters
@@ -47,6 +51,13 @@ def make_plan(question: Question, seed: int = SEED, *, protocol: str = "") -> Pl
         Of the simulated trials.
     protocol : str
         Id and version of the protocol, for whoever reads the plan.
+    workers : Workers or None
+        Who simulates; None for this process. The plan is the same.
+
+    Raises
+    ------
+    InputError
+        When there is nobody left to work.
     """
     asked = _designs(question.sessions, question.double_runs)
     usual = _designs(_wider(USUAL_SESSIONS, question.setting), USUAL_DOUBLE_RUNS)
@@ -54,6 +65,8 @@ def make_plan(question: Question, seed: int = SEED, *, protocol: str = "") -> Pl
         {*asked, *usual, *_tellable(question)}, key=lambda d: (d.sessions, d.double_runs)
     )
     surface = _surface(question, every, seed)
+    supposing = [_Supposing(question, noise, asked, seed) for noise in question.usual]
+    learn([surface, *(each.surface for each in supposing)], workers)
     by_design = dict(zip(every, options_of(question, surface, every), strict=True))
     declared = by_design.get(question.declared) or _tells_nothing(question)
     options = tuple(by_design[design] for design in asked)
@@ -80,7 +93,7 @@ def make_plan(question: Question, seed: int = SEED, *, protocol: str = "") -> Pl
         check=None if recommended is None else _check(question, recommended, seed),
         sessions_at_least=_at_least(question),
         declared=declared,
-        supposed=_supposed(question, asked, seed),
+        supposed=tuple(each.supposed() for each in supposing),
         seed=seed,
         protocol=protocol,
     )
@@ -97,20 +110,23 @@ def _tells_nothing(question: Question) -> Option:
     return _option(question, question.declared, 0.0, float("inf"))
 
 
-def _supposed(question: Question, asked: list[Design], seed: int) -> tuple[Supposed, ...]:
-    """What each of the noises supposed would mean for the design declared and for the plan."""
-    found = []
-    for noise in question.usual:
-        one = replace(question, noise=noise, usual=())
-        own = _tellable(one)
-        designs = sorted({*asked, *own}, key=lambda d: (d.sessions, d.double_runs))
+class _Supposing:
+    """What one of the noises supposed would mean for the design declared and for the plan."""
+
+    def __init__(self, question: Question, noise: Noise, asked: list[Design], seed: int) -> None:
+        self._question = replace(question, noise=noise, usual=())
+        self._asked, self._own = asked, _tellable(self._question)
+        self._designs = sorted({*asked, *self._own}, key=lambda d: (d.sessions, d.double_runs))
+        self.surface = _surface(self._question, self._designs, seed)
+
+    def supposed(self) -> Supposed:
+        one = self._question
         options = dict(
-            zip(designs, options_of(one, _surface(one, designs, seed), designs), strict=True)
+            zip(self._designs, options_of(one, self.surface, self._designs), strict=True)
         )
-        able = [options[d] for d in asked if options[d].reaches and options[d].affordable]
-        declared = options[own[0]] if own else _tells_nothing(one)
-        found.append(Supposed(noise, declared, min(able, key=cost, default=None)))
-    return tuple(found)
+        able = [options[d] for d in self._asked if options[d].reaches and options[d].affordable]
+        declared = options[self._own[0]] if self._own else _tells_nothing(one)
+        return Supposed(one.noise, declared, min(able, key=cost, default=None))
 
 
 def options_of(question: Question, surface: Surface, designs: Iterable[Design]) -> list[Option]:

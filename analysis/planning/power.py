@@ -10,7 +10,6 @@ and one set of floors serves every size of difference.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from math import comb, log
 
 import numpy as np
@@ -21,14 +20,11 @@ from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.noise import PriorNoise
-from slackwater.analysis.wording.progress import progress
 
 Array = NDArray[np.float64]
 
 SEED = 20260504
 QUANTILES = 96  # that stand for the distribution of a floor
-_ANCHOR_SESSIONS = (1, 2, 3, 4, 6, 10, 20, 50, 100, 200)
-_ANCHOR_DOUBLE_RUNS = (1, 2, 5, 20, 100)
 _DRAWN_SESSIONS = 24_000  # over all trials of a design; floors from many sessions vary little
 
 
@@ -311,95 +307,3 @@ def realised_power(
     seen = (found.established & (np.sign(found.difference) == np.sign(effect)))[:, changed]
     by_trial = seen.mean(axis=1)
     return float(by_trial.mean()), float(by_trial.std() / np.sqrt(trials))
-
-
-class Surface:
-    """Floors of a whole range of designs, drawn at some of them and interpolated between.
-
-    Parameters
-    ----------
-    noise : Noise
-    setting : Setting
-    sessions, double_runs : tuple of int
-        Smallest and largest of each.
-    seed : int
-
-    Notes
-    -----
-    What is interpolated is the logarithm of the floor in units of the spread of a difference.
-    Its mean and its deviations times the root of the degrees of freedom are nearly straight in
-    the inverse of the degrees of freedom and of the double runs.
-    """
-
-    def __init__(
-        self,
-        noise: Noise,
-        setting: Setting,
-        sessions: tuple[int, int],
-        double_runs: tuple[int, int],
-        seed: int = SEED,
-    ) -> None:
-        self.noise, self.setting, self.seed = noise, setting, seed
-        self.sessions = _anchors(sessions, _ANCHOR_SESSIONS)
-        self.double_runs = _anchors(double_runs, _ANCHOR_DOUBLE_RUNS)
-
-    @cached_property
-    def _known(self) -> tuple[Array, Array]:
-        """Mean and scaled deviations of the log floors, shape (sessions, double runs, ...)."""
-        shape = (len(self.sessions), len(self.double_runs))
-        mean, deviation = np.empty(shape), np.empty((*shape, QUANTILES))
-        for i, n in enumerate(self.sessions):
-            root = np.sqrt(max(self.setting.session_df(n), 1e-9))
-            for j, m in enumerate(self.double_runs):
-                at = i * len(self.double_runs) + j + 1
-                progress(f"simulating {n} × {m} double runs, {at} of {mean.size} designs")
-                design = Design(n, m)
-                drawn = floors(design, self.noise, self.setting, seed=self.seed)
-                logs = np.log(drawn / self.setting.spread(design, self.noise))
-                mean[i, j] = logs.mean()
-                deviation[i, j] = (logs - mean[i, j]) * root if np.isfinite(mean[i, j]) else 0.0
-        return mean, deviation
-
-    def spreads(self, sessions: NDArray[np.int_], double_runs: NDArray[np.int_]) -> Array:
-        """Standard deviation of a difference of each design, shape (designs,)."""
-        pairs = zip(sessions.tolist(), double_runs.tolist(), strict=True)
-        return np.array([self.setting.spread(Design(n, m), self.noise) for n, m in pairs])
-
-    def floors(self, sessions: NDArray[np.int_], double_runs: NDArray[np.int_]) -> Array:
-        """Quantiles of the floor of each design, shape (designs, QUANTILES)."""
-        mean, deviation = self._known
-        df = np.array([self.setting.session_df(n) for n in sessions.tolist()])
-        anchor_df = np.array([self.setting.session_df(n) for n in self.sessions])
-        i, a = _between(1 / np.maximum(df, 1e-9), 1 / np.maximum(anchor_df, 1e-9))
-        j, b = _between(1 / double_runs, 1 / np.array(self.double_runs))
-
-        def at(table: Array) -> Array:
-            # A weight of zero keeps out an anchor that can tell nothing.
-            total = np.zeros((len(df), *table.shape[2:]))
-            for di, wi in ((0, 1 - a), (1, a)):
-                for dj, wj in ((0, 1 - b), (1, b)):
-                    weight = wi * wj
-                    part = table[
-                        np.minimum(i + di, table.shape[0] - 1),
-                        np.minimum(j + dj, table.shape[1] - 1),
-                    ]
-                    wide = weight.reshape(-1, *[1] * (part.ndim - 1))
-                    total += np.where(wide > 0, wide * np.where(wide > 0, part, 0.0), 0.0)
-            return total
-
-        logs = at(mean)[:, None] + at(deviation) / np.sqrt(np.maximum(df, 1e-9))[:, None]
-        return np.asarray(np.exp(logs) * self.spreads(sessions, double_runs)[:, None])
-
-
-def _anchors(ends: tuple[int, int], usual: tuple[int, ...]) -> tuple[int, ...]:
-    low, high = ends
-    return tuple(sorted({low, high, *(each for each in usual if low < each < high)}))
-
-
-def _between(x: Array, anchors: Array) -> tuple[NDArray[np.int_], Array]:
-    """Left anchor of each x and the weight of the right one; the anchors fall."""
-    if len(anchors) == 1:
-        return np.zeros(len(x), dtype=int), np.zeros(len(x))
-    i = np.clip(np.searchsorted(-anchors, -x, side="right") - 1, 0, len(anchors) - 2)
-    weight = (anchors[i] - x) / (anchors[i] - anchors[i + 1])
-    return i, np.clip(weight, 0.0, 1.0)

@@ -87,8 +87,9 @@ def _compared(
 def _seen(protocol: Protocol, quantity: str, wanted: dict[str, str]) -> tuple[float | None, str]:
     """The smallest difference that the declared design sees, and its unit."""
     from slackwater.analysis.planning.planning import options_of
-    from slackwater.analysis.planning.power import SEED, Design, Surface
+    from slackwater.analysis.planning.power import SEED, Design
     from slackwater.analysis.planning.question import question_of
+    from slackwater.analysis.planning.surface import Surface
     from slackwater.analysis.planning.wanted import Wanted
 
     design = Design(protocol.sessions.per_configuration, protocol.runs.double_runs)

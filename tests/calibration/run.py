@@ -1,67 +1,99 @@
 """Print the table of error rates, coverage and power over the whole grid of invented worlds.
 
-    python tests/calibration/run.py [--trials 1000] [--jobs 2] [--only null|effect|oracle|stress]
+    python tests/calibration/run.py [--trials 1000] [--workers 2 | --scheduler ADDRESS]
+        [--only null|effect|oracle|stress]
 
-Every cell has its own seed, so that a cell gives the same figures whatever else is run.
+Every cell has its own seed, so that a cell gives the same figures whatever else is run, whoever runs it.
+The workers of a scheduler have to have this folder under the same path.
 """
 
 from __future__ import annotations
 
 import argparse
 import sys
-import zlib
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Iterator
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
+FOLDER = Path(__file__).resolve().parent
+sys.path.insert(0, str(FOLDER))
 
+from cell_work import Cell
 from grid import ORACLE, effect_cells, null_cells, oracle_world, stress_cells
-from tally import USUAL, Tally, tally
+from tally import USUAL, Tally
 from world import World
 
+from slackwater.analysis.commands.workers import add_worker_arguments
+from slackwater.analysis.wording.progress import progress, told
+from slackwater.analysis.working.elsewhere import Elsewhere
+from slackwater.analysis.working.giving_out import in_order
+from slackwater.analysis.working.workers import Workers, hired
+from slackwater.protocol.findings import InputError
 
-def seed_of(world: World) -> int:
-    """A seed that belongs to the cell."""
-    return zlib.crc32(repr(world).encode())
+LOADS = "slackwater.analysis.pipeline"
+WORK = Elsewhere(str(FOLDER), "cell_work", "tallied")
 
 
-def _work(task: tuple[str, World, int]) -> tuple[str, World, Tally]:
-    note, world, trials = task
-    return note, world, tally(world, trials, seed_of(world), usual="effect" not in note)
+def tallies(cells: list[Cell], workers: Workers | None) -> Iterator[Tally]:
+    """The tally of every cell, in their order."""
+
+    def tell(done: int) -> None:
+        progress(f"simulating, {done} of {len(cells)} cells")
+
+    return in_order(WORK, map(WORK.packed, cells), workers, tell)
+
+
+def asked_cells(only: str | None, trials: int) -> tuple[list[Cell], dict[World, float]]:
+    """The cells asked for, and the false rate allowed in worlds that have one of their own."""
+    cells: list[Cell] = []
+    if only in (None, "null"):
+        cells += [Cell(note, world, trials) for note, world in null_cells()]
+    if only in (None, "effect"):
+        cells += [Cell(note, world, trials) for note, world in effect_cells()]
+    if only in (None, "oracle"):
+        cells += [Cell("oracle", oracle_world(order), trials) for order in ORACLE]
+    allowed: dict[World, float] = {}
+    if only in (None, "stress"):
+        for note, world, most in stress_cells():
+            allowed[world] = most
+            cells.append(Cell(note, world, trials))
+    return cells, allowed
 
 
 def main() -> int:
-    """Run the grid; 0 when every cell keeps its bounds, else 1."""
+    """Run the grid; 0 when every cell keeps its bounds, else 1; 2 when a cluster cannot be reached."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--trials", type=int, default=1000)
-    parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--only", choices=("null", "effect", "oracle", "stress"))
+    add_worker_arguments(parser, "one for each processor")
     given = parser.parse_args()
-    cells: list[tuple[str, World, int]] = []
-    if given.only in (None, "null"):
-        cells += [(note, world, given.trials) for note, world in null_cells()]
-    if given.only in (None, "effect"):
-        cells += [(note, world, given.trials) for note, world in effect_cells()]
-    if given.only in (None, "oracle"):
-        cells += [("oracle", oracle_world(order), given.trials) for order in ORACLE]
-    allowed: dict[World, float] = {}
-    if given.only in (None, "stress"):
-        for note, world, most in stress_cells():
-            allowed[world] = most
-            cells.append((note, world, given.trials))
+    cells, allowed = asked_cells(given.only, given.trials)
+    try:
+        with (
+            told(lambda text: print(text, file=sys.stderr)),
+            hired(given.workers, given.scheduler, None, LOADS) as workers,
+        ):
+            return _print(cells, allowed, tallies(cells, workers))
+    except InputError as error:
+        print(error, file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("broken off: the cells above are whole", file=sys.stderr)
+        return 130
+
+
+def _print(cells: list[Cell], allowed: dict[World, float], found: Iterator[Tally]) -> int:
     print(
         "order       runs tide between   false  covered     both   found/oracle  | "
         + "  ".join(USUAL)
         + "   note"
     )
     broken = 0
-    with ProcessPoolExecutor(given.jobs) as pool:
-        for note, world, got in pool.map(_work, cells):
-            wanted = ORACLE.get(world.order, 0.0) if note == "oracle" else 0.0
-            most = allowed.get(world, 0.05)
-            broken += not keeps_bounds(got, wanted, most)
-            print(_line(note, world, got, wanted, most), flush=True)
-    print(f"{len(cells)} cells of {given.trials} trials; {broken} outside their bounds")
+    for cell, got in zip(cells, found, strict=True):
+        wanted = ORACLE.get(cell.world.order, 0.0) if cell.note == "oracle" else 0.0
+        most = allowed.get(cell.world, 0.05)
+        broken += not keeps_bounds(got, wanted, most)
+        print(_line(cell.note, cell.world, got, wanted, most), flush=True)
+    print(f"{len(cells)} cells of {cells[0].trials} trials; {broken} outside their bounds")
     return 1 if broken else 0
 
 

@@ -7,6 +7,7 @@ in a thousand seeds; the seeds are fixed. `pytest -m full` runs every cell.
 from __future__ import annotations
 
 import pytest
+from cell_work import seed_of
 from grid import (
     ORACLE,
     PARTLY,
@@ -17,7 +18,7 @@ from grid import (
     oracle_world,
     stress_cells,
 )
-from run import keeps_bounds, seed_of
+from run import keeps_bounds
 from tally import tally
 from world import World
 

@@ -12,11 +12,11 @@ import pytest
 from plan_world import CELLS, SAMPLE, STRAINED, PlanCell, found
 
 from slackwater.analysis.planning.power import (
-    Surface,
     detectable_by,
     power_of,
     realised_power,
 )
+from slackwater.analysis.planning.surface import Surface
 
 POINTS = 0.03  # that predicted and realised may differ by
 

@@ -9,7 +9,8 @@ import pytest
 from rating_world import RatingCell, cells, tally
 
 from slackwater.analysis.planning.agreeing import told_by_raters
-from slackwater.analysis.planning.power import Design, Noise, Setting, Surface, power_of
+from slackwater.analysis.planning.power import Design, Noise, Setting, power_of
+from slackwater.analysis.planning.surface import Surface
 
 CELLS = tuple(cells())
 SAMPLE = (

@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slackwater.analysis.planning.power import Noise, Setting, Surface, power_of
+from slackwater.analysis.planning.power import Noise, Setting, power_of
+from slackwater.analysis.planning.surface import Surface
 from slackwater.analysis.statistics.interlaboratory import critical_h, critical_k, interlaboratory
 from slackwater.analysis.statistics.sequential import (
     boundary_constant,

@@ -18,13 +18,14 @@ import pytest
 from fleet_trials import BROKEN, fleet
 
 import slackwater
-from slackwater.analysis.archive import lock, running, workers
+from slackwater.analysis.archive import lock, running
 from slackwater.analysis.archive.columns import COLUMNS
 from slackwater.analysis.archive.kept import Job, Kept, keep
 from slackwater.analysis.archive.lock import locked
 from slackwater.analysis.archive.looking import is_trial, look_below
 from slackwater.analysis.archive.store import store_beside
 from slackwater.analysis.cli import main
+from slackwater.analysis.working import workers
 from slackwater.protocol.findings import InputError
 
 TRIALS = 6

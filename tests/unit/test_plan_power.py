@@ -10,13 +10,13 @@ from slackwater.analysis.planning.power import (
     Design,
     Noise,
     Setting,
-    Surface,
     detectable_by,
     draw,
     floors,
     power_of,
     realised_power,
 )
+from slackwater.analysis.planning.surface import Surface
 
 NOISE = Noise(0.006, 0.002, 0.004)
 SETTING = Setting(set_points=3, current="tide_fit")

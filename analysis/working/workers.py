@@ -1,23 +1,24 @@
-"""Who analyses: processes of this machine, or a Dask cluster. Both take jobs and give futures."""
+"""Who works: processes of this machine, or a Dask cluster. Both take jobs and give futures."""
 
 from __future__ import annotations
 
-import multiprocessing
 import os
 import sys
 import threading
 from collections.abc import Iterator
-from concurrent.futures import Executor, ProcessPoolExecutor
+from concurrent.futures import Executor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from slackwater import __version__
-from slackwater.analysis.archive.kept import warm
-from slackwater.analysis.archive.needs import needed
+from slackwater.analysis.working.needs import needed
 from slackwater.protocol.findings import Finding, InputError, Place, Severity
 
 if TYPE_CHECKING:
+    from concurrent.futures import ProcessPoolExecutor
+
     from distributed import Client
 
 PATIENCE = 15.0  # [s] for a scheduler to answer and to have a worker
@@ -25,17 +26,20 @@ PATIENCE = 15.0  # [s] for a scheduler to answer and to have a worker
 
 @dataclass(frozen=True, slots=True)
 class Workers:
-    """Who analyses.
+    """Who works.
 
     Attributes
     ----------
     count : int
-        How many trials are worked on at once.
+        How many jobs are worked on at once.
+    loads : str
+        Name of the module that a worker begins with: importing it loads all that a job needs.
     client : distributed.Client or None
         Of a Dask cluster; None for processes of this machine.
     """
 
     count: int
+    loads: str
     client: Client | None = None
 
     @contextmanager
@@ -45,7 +49,7 @@ class Workers:
             # The name of a job is its own: the same trial again is to be analysed again.
             yield self.client.get_executor(pure=False)  # type: ignore[no-untyped-call]
             return
-        pool = _pool(self.count)
+        pool = _pool(self.count, self.loads)
         try:
             yield pool
         finally:
@@ -58,15 +62,57 @@ class Workers:
         return bool(_workers_of(self.client))
 
 
-def processes(count: int | None) -> Workers:
+@contextmanager
+def hired(
+    count: int | None, address: str | None, client: Client | None, loads: str
+) -> Iterator[Workers]:
+    """Whoever is asked for: those of a client, of a scheduler, or processes of this machine.
+
+    Parameters
+    ----------
+    count : int or None
+        Processes; None for one a processor.
+    address : str or None
+        Of a Dask scheduler.
+    client : distributed.Client or None
+    loads : str
+        As of `Workers`.
+
+    Raises
+    ------
+    InputError
+        When a cluster is asked for and cannot do it.
+    """
+    if client is not None:
+        yield cluster(client, loads)
+    elif address is not None:
+        with scheduler(address, loads) as workers:
+            yield workers
+    else:
+        yield processes(count, loads)
+
+
+@contextmanager
+def hired_if_asked(
+    count: int | None, address: str | None, client: Client | None, loads: str
+) -> Iterator[Workers | None]:
+    """As `hired`; None, which is this process, where nobody is asked for, or one process is."""
+    if client is None and address is None and count in (None, 1):
+        yield None
+        return
+    with hired(count, address, client, loads) as workers:
+        yield workers
+
+
+def processes(count: int | None, loads: str) -> Workers:
     """As many processes as asked for, else one for each processor that this process may use."""
     if count is None:
         has = getattr(os, "sched_getaffinity", None)
         count = len(has(0)) if has else os.cpu_count() or 1
-    return Workers(count)
+    return Workers(count, loads)
 
 
-def cluster(client: Client) -> Workers:
+def cluster(client: Client, loads: str) -> Workers:
     """The workers of a Dask client.
 
     Raises
@@ -85,12 +131,12 @@ def cluster(client: Client) -> Workers:
             "start workers with 'dask worker ADDRESS'",
         ) from error
     found = _workers_of(client)
-    _stop_unless_alike(client, address)
-    return Workers(len(found), client)  # threads of one worker take turns, see `kept.keep`
+    _stop_unless_alike(client, address, loads)
+    return Workers(len(found), loads, client)  # threads of one worker take turns, see `kept.keep`
 
 
 @contextmanager
-def scheduler(address: str) -> Iterator[Workers]:
+def scheduler(address: str, loads: str) -> Iterator[Workers]:
     """The workers of a Dask scheduler, by its address.
 
     Raises
@@ -110,7 +156,7 @@ def scheduler(address: str) -> Iterator[Workers]:
             "without --scheduler the work is done on this machine",
         ) from error
     try:
-        yield cluster(client)
+        yield cluster(client, loads)
     finally:
         client.close(timeout=PATIENCE)
 
@@ -119,10 +165,10 @@ def _workers_of(client: Client) -> dict[str, Any]:
     return dict(client.scheduler_info(n_workers=-1)["workers"])
 
 
-def _stop_unless_alike(client: Client, address: str) -> None:
+def _stop_unless_alike(client: Client, address: str, loads: str) -> None:
     """Results of two versions in one pass would tell of no trial why it differs."""
     try:
-        found = set(client.run(version_there).values())
+        found = set(client.run(version_there, loads).values())
     except Exception as error:  # whatever the other side raised, by any of its libraries
         raise _refusal(
             address,
@@ -140,35 +186,39 @@ def _stop_unless_alike(client: Client, address: str) -> None:
         )
 
 
-def version_there() -> str:
-    """The version where this runs, and all that an analysis needs loaded."""
-    warm()
+def version_there(loads: str) -> str:
+    """The version where this runs, and all that a job needs loaded."""
+    import_module(loads)
     return __version__
 
 
-def _pool(count: int) -> ProcessPoolExecutor:
+def _pool(count: int, loads: str) -> ProcessPoolExecutor:
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
     # Threads of the linear algebra in each of several processes would only be in each other's way;
     # they are counted once, when the library is loaded, so it is said before a process starts.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     ways = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("forkserver" if "forkserver" in ways else "spawn")
-    context.set_forkserver_preload(["slackwater.analysis.archive.warmed"])
-    return ProcessPoolExecutor(count, mp_context=context, initializer=_begin)
+    context.set_forkserver_preload([loads])
+    return ProcessPoolExecutor(count, mp_context=context, initializer=_begin, initargs=(loads,))
 
 
-def _begin() -> None:
+def _begin(loads: str) -> None:
     """In a new worker: load everything once, and end when whoever started it has ended."""
     import signal
     import warnings
+    from multiprocessing import parent_process
 
     # Ctrl-C goes to every process of the terminal; the one that started this tells it to end.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     if not sys.warnoptions:
         warnings.simplefilter("ignore")
-    parent = multiprocessing.parent_process()
+    parent = parent_process()
     if parent is not None:
         threading.Thread(target=_end_with, args=(parent,), daemon=True).start()
-    warm()
+    import_module(loads)
 
 
 def _end_with(parent: Any) -> None:

@@ -1,4 +1,4 @@
-"""What an archive needs beside the rest: DuckDB, and Dask where a cluster is asked for."""
+"""What an archive and a cluster need beside the rest: DuckDB, and Dask."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Any
 
 from slackwater.protocol.findings import Finding, InputError, Severity
 
-_NAMES = {"duckdb": "DuckDB", "distributed": "Dask"}
+_NAMES = {"duckdb": "an archive needs DuckDB", "distributed": "a cluster needs Dask"}
 
 
 def needed(module: str) -> Any:
@@ -28,7 +28,7 @@ def needed(module: str) -> Any:
                 Finding(
                     "library-missing",
                     Severity.ERROR,
-                    f"an archive needs {_NAMES[module]}, which is not installed",
+                    f"{_NAMES[module]}, which is not installed",
                     "pip install 'slackwater[archive]'",
                 )
             ]
