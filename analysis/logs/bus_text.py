@@ -17,11 +17,10 @@ from slackwater.analysis.logs.stamps import line_stamps
 BROKEN = "line that is no message"
 
 _PAD = b"\n" * (LONGEST + 3 * WIDTH + 48)
+_SHORT = 6  # digits of the numbers in a line
 _64 = np.full(256, 255, np.uint8)
 _64[[*b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/"]] = range(64)
 _64[ord("=")] = 0
-
-_MOST_FIELDS = 8
 
 
 class Lines:
@@ -33,7 +32,7 @@ class Lines:
         start = np.concatenate([[0], feeds[:-1] + 1])
         stop = feeds - ((feeds > start) & (self.data[feeds - 1] == ord("\r")))
         self.count = feeds.size
-        self._found: dict[str, Whole] = {}
+        self._found: dict[str, tuple[Whole, Whole]] = {}
         first = self.data[start]
         comment = (first == ord("#")) & (stop > start)
         faults[COMMENT] += int(comment.sum())
@@ -44,38 +43,52 @@ class Lines:
 
     def field(self, mark: str, number: int) -> Whole:
         """Where the mark of that number (from 1) stands in each line; its end where it has none."""
-        marks = self._marks(mark)
-        found = marks[np.searchsorted(marks, self.start) + number - 1]
-        within: Whole = np.minimum(found, self.stop)
+        marks, first = self._marks(mark)
+        if not marks.size:
+            return self.stop
+        at = first + (number - 1)
+        there = marks[np.minimum(at, marks.size - 1)]
+        within: Whole = np.where(at < marks.size, np.minimum(there, self.stop), self.stop)
         return within
 
-    def _marks(self, mark: str) -> Whole:
-        """Where a mark stands in the block, with some behind its end."""
+    def _marks(self, mark: str) -> tuple[Whole, Whole]:
+        """Where a mark stands in the block, and the first in or behind each line."""
         if mark not in self._found:
             there = np.flatnonzero(self.data == ord(mark))
-            self._found[mark] = np.append(there, np.full(_MOST_FIELDS, self.data.size))
+            self._found[mark] = there, np.searchsorted(there, self.start)
         return self._found[mark]
 
     def only(self, which: NDArray[np.bool_]) -> None:
         """Leave out the other lines."""
         self.start, self.stop, self.line = self.start[which], self.stop[which], self.line[which]
+        self._found = {mark: (there, first[which]) for mark, (there, first) in self._found.items()}
 
 
 def _number(data: Bytes, start: Whole, stop: Whole) -> Whole:
     """A whole number not below nought; -1 for what is none."""
-    read = read_decimals(data, np.minimum(start, stop), stop)
-    good = ~read.unusable & (read.places == 0) & (read.digits >= 0)
-    return np.where(good, read.digits, -1)
+    length = stop - start
+    value, good = np.zeros(start.size, np.int64), (length > 0) & (length <= _SHORT)
+    for column in range(_SHORT):
+        inside = length > column
+        if not inside.any():
+            break
+        digit = data[start + column] - np.uint8(48)  # wraps round below "0"
+        good &= (digit < 10) | ~inside
+        value = np.where(inside, value * 10 + digit, value)
+    odd = np.flatnonzero(~good)  # blanks, signs, or nothing that is a number
+    if odd.size:
+        read = read_decimals(data, np.minimum(start, stop)[odd], stop[odd])
+        whole = ~read.unusable & (read.places == 0) & (read.digits >= 0)
+        value[odd] = np.where(whole, read.digits, -1)
+    return value
 
 
 def hex_number(data: Bytes, start: Whole, digits: int) -> Whole:
     """A hexadecimal number of so many digits; -1 for what is none."""
-    value, good = np.zeros(start.size, np.int64), np.ones(start.size, bool)
-    for column in range(digits):
-        digit = HEX[data[np.maximum(start, 0) + column]]
-        good &= digit < 16
-        value = value << 4 | digit
-    return np.where(good & (start >= 0), value, -1)
+    read = HEX[data[np.maximum(start, 0)[:, None] + np.arange(digits)]]
+    good = (read < 16).all(axis=1) & (start >= 0)
+    value = read @ (16.0 ** np.arange(digits - 1, -1, -1))  # exact to 13 digits
+    return np.where(good, value, -1.0).astype(np.int64)
 
 
 def hex_bytes(
@@ -189,9 +202,9 @@ def _bracketed(lines: Lines) -> Numbers:
     close = lines.field(")", 1)
     has = (lines.data[begin] == ord("(")) & (close < lines.stop)
     seconds, _ = line_stamps(lines.data, begin + 1, np.where(has, close, begin + 1))
-    bare = read_decimals(lines.data, begin + 1, np.where(has, close, begin + 1)).values()
-    result: Numbers = np.where(np.isnan(seconds), bare, seconds)
-    return result
+    bare = np.flatnonzero(has & np.isnan(seconds))
+    seconds[bare] = read_decimals(lines.data, begin[bare] + 1, close[bare]).values()
+    return seconds
 
 
 def base64_lines(block: bytes, base: int, faults: Counter[str]) -> tuple[Messages, int]:

@@ -157,11 +157,15 @@ def recognised(head: bytes) -> Form | None:
             return form
     lines = _lines(head)
     by_line = [form for form in FORMS if form.line]
-    counts = {
-        form.name: sum(bool(re.search(form.line, line)) for line in lines) for form in by_line
-    }
+    counts = {form.name: _having(form, lines) for form in by_line}
     best = max(by_line, key=lambda form: counts[form.name])
     return best if counts[best.name] else None
+
+
+def _having(form: Form, lines: list[bytes]) -> int:
+    """How many lines have the form."""
+    has = re.compile(form.line).search
+    return sum(has(line) is not None for line in lines)
 
 
 def _lines(head: bytes) -> list[bytes]:

@@ -10,6 +10,16 @@ from slackwater.analysis.logs.decimals import Bytes, Whole, read_decimals
 
 DAY = 86400
 _ISO_LENGTH = 19  # 2026-05-04T09:12:00
+_FIELDS = ((0, 4), (5, 2), (8, 2), (11, 2), (14, 2), (17, 2))  # year to second: place and width
+_PLACES = np.array([at + column for at, width in _FIELDS for column in range(width)])
+#: What each digit counts in each field.
+_WEIGHTS = np.array(
+    [
+        [10.0 ** (width - 1 - column) if own == at else 0.0 for own, _ in _FIELDS]
+        for at, width in _FIELDS
+        for column in range(width)
+    ]
+)
 _FIXED = ((4, "-"), (7, "-"), (13, ":"), (16, ":"))
 
 
@@ -56,10 +66,9 @@ def iso_seconds(data: Bytes, start: Whole, stop: Whole) -> tuple[Numbers, NDArra
         good &= data[start + column] == ord(mark)
     between = data[start + 10]
     good &= (between == ord("T")) | (between == ord(" ")) | (between == ord("-"))
-    year, month, day, hour, minute, second = (
-        _digits(data, start + at, width, good)
-        for at, width in ((0, 4), (5, 2), (8, 2), (11, 2), (14, 2), (17, 2))
-    )
+    digits = data[start[:, None] + _PLACES] - np.uint8(48)  # wraps round below "0"
+    good &= (digits < 10).all(axis=1)
+    year, month, day, hour, minute, second = (digits @ _WEIGHTS).T.astype(np.int64)
     good &= (hour < 24) & (minute < 60) & (second < 61)
     fraction_end = _end_of_fraction(data, start + _ISO_LENGTH, stop)
     fraction = read_decimals(data, start + _ISO_LENGTH, fraction_end)
@@ -115,7 +124,10 @@ def line_stamps(data: Bytes, start: Whole, stop: Whole) -> tuple[Numbers, NDArra
     zoned : ndarray of bool, shape (lines,)
         Whether it is known to be UTC.
     """
-    seconds, zoned = iso_seconds(data, start, stop)
+    seconds, zoned = np.full(start.size, np.nan), np.zeros(start.size, bool)
+    dated = np.flatnonzero(data[start + _FIXED[0][0]] == ord(_FIXED[0][1]))
+    if dated.size:
+        seconds[dated], zoned[dated] = iso_seconds(data, start[dated], stop[dated])
     missing = np.isnan(seconds)
     if missing.any():
         opened = (data[start] == ord("(")) | (data[start] == ord("["))
