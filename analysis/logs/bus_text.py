@@ -44,11 +44,11 @@ class Lines:
     def field(self, mark: str, number: int) -> Whole:
         """Where the mark of that number (from 1) stands in each line; its end where it has none."""
         marks, first = self._marks(mark)
-        if not marks.size:
-            return self.stop
-        at = first + (number - 1)
-        there = marks[np.minimum(at, marks.size - 1)]
-        within: Whole = np.where(at < marks.size, np.minimum(there, self.stop), self.stop)
+        within: Whole = self.stop
+        if marks.size:
+            at = first + (number - 1)
+            there = np.minimum(marks[np.minimum(at, marks.size - 1)], self.stop)
+            within = np.where(at < marks.size, there, self.stop)
         return within
 
     def _marks(self, mark: str) -> tuple[Whole, Whole]:

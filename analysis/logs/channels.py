@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import PurePath
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -105,7 +105,7 @@ class Channel:
     seconds: Numbers
     values: Numbers
     repaired: str = ""
-    lines: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
+    lines: NDArray[np.integer[Any]] = field(default_factory=lambda: np.empty(0, np.int64))
 
     def __post_init__(self) -> None:
         if self.seconds.shape != self.values.shape or self.seconds.ndim != 1:

@@ -82,7 +82,7 @@ def in_order(seconds: Numbers) -> NDArray[np.bool_]:
     [True, True, False, True, True]
     """
     keep = np.ones(seconds.size, bool)
-    if seconds.size < 2 or (np.diff(seconds) >= 0).all():
+    if seconds.size < 2 or (seconds[1:] >= seconds[:-1]).all():
         return keep
     # What is neither before nor after anything that it should not be is kept in any case.
     highest = np.maximum.accumulate(seconds)
@@ -113,6 +113,8 @@ def _longest_rise(seconds: Numbers) -> NDArray[np.bool_]:
 
 def near_the_rest(seconds: Numbers) -> NDArray[np.bool_]:
     """Which samples lie within the week around the middle one: no log goes on for longer."""
+    if not seconds.size or seconds.max() - seconds.min() <= HALF_A_WEEK:
+        return np.ones(seconds.size, bool)
     near: NDArray[np.bool_] = np.abs(seconds - np.median(seconds)) <= HALF_A_WEEK
     return near
 

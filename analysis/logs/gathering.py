@@ -26,7 +26,11 @@ class Gathered(Generic[Key]):
             self._parts.setdefault(key, []).append((line.astype(np.int32), values))
 
     def __iter__(self) -> Iterator[tuple[Key, Whole, Numbers]]:
-        """Each key with its lines and values; what is given is no longer kept."""
+        """Each key with its lines and values; what is given is no longer kept.
+
+        Lines that are those of the key before are the same array: a sentence says several things at once.
+        """
+        before = np.empty(0, np.int64)
         for key in list(self._parts):
             parts = self._parts.pop(key)
             line = np.concatenate([part[0] for part in parts]).astype(np.int64)
@@ -34,4 +38,7 @@ class Gathered(Generic[Key]):
             if (np.diff(line) < 0).any():  # messages joined from frames come last
                 order = np.argsort(line, kind="stable")
                 line, values = line[order], values[order]
+            if np.array_equal(line, before):
+                line = before
+            before = line
             yield key, line, values

@@ -221,7 +221,7 @@ def _take_openers(reading: _Reading, found: Sentences, base: int) -> None:
     if reading.opener is None:
         reading.opener = int(found.address[0])
     line = found.line[found.address == reading.opener] + base
-    reading.openers.add("", line, np.zeros(line.size))
+    reading.openers.add("", line, np.empty((line.size, 0)))
 
 
 def _first(gathered: Gathered[bool] | Gathered[str]) -> tuple[Whole, Numbers]:
@@ -246,16 +246,20 @@ def _ticks(reading: _Reading) -> dict[tuple[str, str], Ticks]:
 
 def _channels(reading: _Reading, timing: Timing) -> tuple[Channel, ...]:
     found = []
+    before: tuple[Whole, Sender] | None = None
     for (quantity, source, sender), line, values in reading.values:
         if not _taken(reading, sender):
             continue
-        seconds, keep = timing.seconds((sender[0], sender[1]), line)
+        if before is None or line is not before[0] or sender != before[1]:
+            before = line, sender  # else all is as with the quantity before
+            seconds, keep = timing.seconds((sender[0], sender[1]), line)
+            whole = bool(keep.all())
+            seconds, lines = (seconds, line) if whole else (seconds[keep], line[keep])
         timing.faults[BACK] += int((~keep).sum())
         if keep.any():
-            if not keep.all():
-                seconds, values, line = seconds[keep], values[keep], line[keep]
+            values = values if whole else values[keep]
             found.append(
-                Channel(quantity, source, UNITS[quantity], seconds, values, timing.repaired, line)
+                Channel(quantity, source, UNITS[quantity], seconds, values, timing.repaired, lines)
             )
     return in_their_order(found)
 

@@ -182,17 +182,21 @@ def _clock(reading: _Reading, round_of: float | None) -> tuple[Clock, _Moments, 
 
 def _stamps(reading: _Reading) -> tuple[Whole, Numbers]:
     for _, line, seconds in reading.stamps:
-        order = np.argsort(line, kind="stable")
-        return line[order], seconds[order]
+        return line, seconds
     return np.empty(0, np.int64), np.empty(0)
 
 
 def _channels(reading: _Reading, moments: _Moments) -> tuple[Channel, ...]:
     found = []
+    before: Whole | None = None
     for (quantity, group, source, which, kind), line, values in reading.values:
-        at = np.searchsorted(moments.line, line)
-        keep = moments.keep[at]
-        reading.faults[BACK] += int((~keep & ~np.isnan(moments.seconds[at])).sum())
+        if line is not before:  # else all is as with the quantity before
+            at, before = np.searchsorted(moments.line, line), line
+            keep, seconds = moments.keep[at], moments.seconds[at]
+            off = int((~keep & ~np.isnan(seconds)).sum())
+            lines = line if keep.all() else line[keep]
+            seconds = seconds if keep.all() else seconds[keep]
+        reading.faults[BACK] += off
         if keep.any():
             name = f"{group} from {source}" + (f" no. {which}" if which >= 0 else "")
             name = f"{name} {kind}".rstrip()
@@ -201,10 +205,10 @@ def _channels(reading: _Reading, moments: _Moments) -> tuple[Channel, ...]:
                     quantity,
                     name,
                     UNITS[quantity],
-                    moments.seconds[at[keep]],
-                    values[keep],
+                    seconds,
+                    values if keep.all() else values[keep],
                     "",
-                    line[keep],
+                    lines,
                 )
             )
     return in_their_order(found)

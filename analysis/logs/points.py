@@ -62,7 +62,7 @@ class Points:
     units: Mapping[str, str] = field(default_factory=dict)
     columns: dict[Key, array[float]] = field(default_factory=dict)
     seconds: array[float] = field(default_factory=_numbers)
-    lines: array[int] = field(default_factory=lambda: array("q"))
+    lines: array[int] = field(default_factory=lambda: array("i"))
     count: int = 0
     faults: Counter[str] = field(default_factory=Counter)
     notes: list[str] = field(default_factory=list)
@@ -101,7 +101,7 @@ class Points:
 
     def log(self, opened: Opened) -> Log:
         """The whole, with what does not stand left out and counted."""
-        seconds, lines = np.frombuffer(self.seconds), np.frombuffer(self.lines, np.int64)
+        seconds, lines = np.frombuffer(self.seconds), np.frombuffer(self.lines, np.intc)
         usable = self._usable(seconds)
         nowhere = self._nowhere()
         channels = []
@@ -153,10 +153,13 @@ class Points:
         self, seconds: Numbers, good: NDArray[np.bool_], reason: str = SAME_TIME_VALUE
     ) -> NDArray[np.bool_]:
         """Of those at one time the first."""
-        again = np.diff(seconds if good.all() else seconds[good], prepend=-np.inf) == 0
+        left = seconds if good.all() else seconds[good]
+        again = left[1:] == left[:-1]
         self.faults[reason] += int(again.sum())
+        if not again.any():
+            return good
         once = good.copy()
-        once[good] = ~again
+        once[good] = np.concatenate([[True], ~again])
         return once
 
     def _nowhere(self) -> NDArray[np.bool_]:

@@ -152,11 +152,14 @@ class Timing:
     def seconds(self, name: Name, line: Whole) -> tuple[Numbers, NDArray[np.bool_]]:
         """The moments of the lines of one channel, and which of them to keep."""
         seconds, keep = self._moments(name, line)
-        if self.cycles is not None and self.dropped is not None:
-            keep = keep & ~self.dropped[self.cycles.of(line)]
-        if self.cycles is not None:  # a sentence of a time when the date was not set
-            apart = np.abs(seconds - self.cycles.moment[self.cycles.of(line)])
-            keep = keep & (apart <= HALF_A_WEEK)
+        if self.cycles is not None:
+            cycle = self.cycles.of(line)
+            if self.dropped is not None:
+                keep &= ~self.dropped[cycle]
+            # a sentence of a time when the date was not set
+            keep &= np.abs(seconds - self.cycles.moment[cycle]) <= HALF_A_WEEK
+        if keep.all():
+            return seconds, in_order(seconds)
         left = np.flatnonzero(keep)
         keep = np.zeros(line.size, bool)
         keep[left[in_order(seconds[left])]] = True
