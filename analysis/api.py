@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.archive.answer import ArchiveResult
     from slackwater.analysis.audit.outcome import AuditResult
     from slackwater.analysis.checking.check_result import CheckResult
+    from slackwater.analysis.handling.tries_result import TriesResult
     from slackwater.analysis.logs.logs_result import LogsResult
     from slackwater.analysis.many.method_result import MethodResult
     from slackwater.analysis.many.pool_result import PoolResult
@@ -417,3 +418,34 @@ def cut(
     from slackwater.protocol.declared.trial import load_trial
 
     return cut_own(load_trial(trial), logs, plan=plan, sources=sources, ahead_of_utc=ahead_of_utc)
+
+
+def tries(
+    trial: Named,
+    *logs: Named,
+    sources: Mapping[str, Sequence[str]] | None = None,
+    ahead_of_utc: timedelta | None = None,
+) -> TriesResult:
+    """Which tries of a trial's manoeuvres are in its logs, and what did each give?
+
+    Parameters
+    ----------
+    trial : str or Path
+        The trial's YAML file, whose protocol has manoeuvres; its tables need not be there.
+    *logs : str or Path
+        As for `logs`; without any, those that the trial names.
+    sources : mapping, optional
+        Sources to take, by quantity.
+    ahead_of_utc : timedelta, optional
+        Of the clock that the trial is told by. This and the one above are the trial's own, where they
+        are not given.
+
+    Raises
+    ------
+    InputError
+        With everything that keeps the input from being used.
+    """
+    from slackwater.analysis.handling.trial_tries import tries_in
+    from slackwater.protocol.declared.trial import load_trial
+
+    return tries_in(load_trial(trial), logs, sources=sources, ahead_of_utc=ahead_of_utc)

@@ -39,6 +39,7 @@ CALLS = (
     "pool",
     "logs",
     "cut",
+    "tries",
     "load_protocol",
     "load_trial",
 )
@@ -54,6 +55,7 @@ ANSWERS = (
     "slackwater.analysis.many.method_result.MethodResult",
     "slackwater.analysis.logs.logs_result.LogsResult",
     "slackwater.analysis.steady.cut_result.CutResult",
+    "slackwater.analysis.handling.tries_result.TriesResult",
 )
 
 

@@ -19,6 +19,7 @@ LOG_FAULTS: dict[str, str] = {
     "log-twice": "Two logs hold the same.",
     "log-undated": "A log has no date, so that it belongs to no session.",
     "no-logs": "The trial names no logs.",
+    "no-manoeuvres": "Tries are looked for, and the protocol has no manoeuvres.",
     "paired-by-order": "The two runs of a double run lie over other water.",
     "plan-unfit": "A prepared table has a set point that is not planned.",
     "provenance-foreign": "A file tells of the runs of another trial.",
@@ -30,6 +31,7 @@ LOG_FAULTS: dict[str, str] = {
     "run-not-found": "A planned run is not among those cut from the logs.",
     "session-start-missing": "Sessions of one day cannot be told apart in the logs.",
     "source-unknown": "A source is asked for that the logs do not have.",
+    "tries-not-found": "The logs hold no try of any manoeuvre.",
 }
 
 LOG_REASONS: dict[str, str] = {
@@ -68,6 +70,8 @@ LOG_REASONS: dict[str, str] = {
     "paired-by-order": "A run that was broken off and made again begins somewhere else. Its partner is then the run next to "
     "it, over water that both share only in part; where the current changes from place to place, half of the "
     "difference stays in their mean. Who was aboard can tell whether it does.",
+    "no-manoeuvres": "What is looked for in logs is what the protocol declares under 'manoeuvres:'. Runs at set points are cut "
+    "without '--tries'.",
     "plan-unfit": "Where no engine speed was recorded the order of the prepared table tells the set points, so each of "
     "them has to be one of the protocol's.",
     "provenance-foreign": "The file that tells where runs come from is found by the name of the table. One of another "
@@ -88,4 +92,6 @@ LOG_REASONS: dict[str, str] = {
     "day that has several.",
     "source-unknown": "Sources are named as 'slackwater logs LOG' lists them: talker and kind of the sentence, or group "
     "and address on the bus, letter by letter.",
+    "tries-not-found": "A try begins at the speed that is declared for it, turns as far as what is read of it needs, and is recorded "
+    "without a break. What came near is told with what it lacks.",
 }  # fmt: skip

@@ -30,6 +30,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="cut this trial's runs; FILE ending in .csv is its run table",
     )
     parser.add_argument(
+        "--tries",
+        action="store_true",
+        help="with --trial, find the tries of its manoeuvres in place of its runs; FILE ending in .csv is "
+        "their table",
+    )
+    parser.add_argument(
         "--plan",
         metavar="FILE",
         help="the prepared table (slackwater sheet), for the order of runs that no engine speed tells",
@@ -58,6 +64,10 @@ def run(args: argparse.Namespace) -> int:
         When a log cannot be used.
     """
     check_output(args.output, args.logs, replace=args.replace)
+    if args.trial and args.tries:
+        from slackwater.analysis.commands.logs_tries import run as find
+
+        return find(args)
     if args.trial:
         from slackwater.analysis.commands.logs_cut import run as cut
 
@@ -80,6 +90,7 @@ def run(args: argparse.Namespace) -> int:
 def _stop_without_trial(args: argparse.Namespace) -> None:
     """Refuse what says how runs are cut where none are."""
     given = {
+        "--tries": args.tries,
         "--plan": args.plan,
         "--source": args.source,
         "--ahead-of-utc": args.ahead_of_utc,
@@ -87,6 +98,6 @@ def _stop_without_trial(args: argparse.Namespace) -> None:
     }
     for option, there in given.items():
         if there:
-            message = f"{option} goes with --trial: without a trial no runs are cut"
+            message = f"{option} goes with --trial: without a trial nothing is cut"
             fix = "add --trial TRIAL, or leave it out"
             raise InputError([Finding("option-unfit", Severity.ERROR, message, fix)])

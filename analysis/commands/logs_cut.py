@@ -57,17 +57,18 @@ def _cut(args: argparse.Namespace) -> CutResult:
         args.trial,
         *args.logs,
         plan=args.plan,
-        sources=_sources(args.source),
-        ahead_of_utc=_offset(args.ahead_of_utc),
+        sources=sources_asked(args.source),
+        ahead_of_utc=offset_asked(args.ahead_of_utc),
     )
 
 
-def _sources(asked: Sequence[str]) -> dict[str, list[str]]:
+def sources_asked(asked: Sequence[str]) -> dict[str, list[str]]:
+    """What `--source` asks for, by quantity."""
     found: dict[str, list[str]] = {}
     for text in asked:
         quantity, sign, source = text.partition("=")
         if not sign or not quantity.strip() or not source.strip():
-            raise _unfit(
+            raise unfit(
                 f"--source '{text}' is not QUANTITY=SOURCE",
                 "write it as --source 'speed_over_ground=GP RMC'",
             )
@@ -75,14 +76,16 @@ def _sources(asked: Sequence[str]) -> dict[str, list[str]]:
     return found
 
 
-def _offset(text: str | None) -> timedelta | None:
+def offset_asked(text: str | None) -> timedelta | None:
+    """What `--ahead-of-utc` says; None where it is not given."""
     if text is None:
         return None
     try:
         return AheadIn().read(text)
     except QuantityError as error:
-        raise _unfit(f"--ahead-of-utc {error.message}", "write it as 02:00, or =-05:00") from None
+        raise unfit(f"--ahead-of-utc {error.message}", "write it as 02:00, or =-05:00") from None
 
 
-def _unfit(message: str, fix: str) -> InputError:
+def unfit(message: str, fix: str) -> InputError:
+    """An option that does not go."""
     return InputError([Finding("option-unfit", Severity.ERROR, message, fix)])

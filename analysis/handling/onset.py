@@ -16,22 +16,30 @@ CLEAR = 5.0  # times its scatter that a step has to be
 
 
 def left_level(
-    seconds: Array, values: Array, level: float, top: float, smooth: float = 0.0
+    seconds: Array,
+    values: Array,
+    level: float,
+    top: float,
+    smooth: float = 0.0,
+    parts: tuple[float, float] = (EARLY, LATE),
 ) -> tuple[float, float] | None:
     """When values that rise to `top` left their level, and the standard uncertainty of it; None where they do not. [s]
 
-    The line through a fifth and four fifths of the rise is followed back to the level. Values that were smoothed over
+    The line through two parts of the rise, a fifth and four fifths, is followed back to the level. Values that were smoothed over
     `smooth` seconds leave it half of that early, which is put right: a step comes out where it was.
     """
     rise = top - level
-    early = crossing(seconds, values, level + EARLY * rise)
-    late = crossing(seconds, values, level + LATE * rise)
+    early = crossing(seconds, values, level + parts[0] * rise)
+    late = crossing(seconds, values, level + parts[1] * rise)
     if early is None or late is None or late[0] < early[0]:
         return None
-    took = (late[0] - early[0]) / (LATE - EARLY)
+    took = (late[0] - early[0]) / (parts[1] - parts[0])
     step = float(np.median(np.diff(seconds))) / math.sqrt(12.0)
-    own = max(took - smooth, 0.0)  # what of it is the boat's own, and no smoothing
-    return early[0] - EARLY * took + smooth / 2, math.hypot(own / math.sqrt(12.0), step, early[1])
+    own = max(took - smooth, 0.0) * (
+        parts[1] - parts[0]
+    )  # what of it is the boat's own, and no smoothing
+    moment = early[0] - parts[0] * took + smooth / 2
+    return moment, math.hypot(own / math.sqrt(12.0), step, early[1])
 
 
 def moved(seconds: Array, values: Array, around: float) -> tuple[float, float] | None:

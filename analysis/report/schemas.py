@@ -8,6 +8,7 @@ from pathlib import Path
 from slackwater.analysis.archive.archive_schema import archive_schema
 from slackwater.analysis.audit.audit_schema import audit_schema
 from slackwater.analysis.checking.check_schema import check_schema
+from slackwater.analysis.handling.tries_schema import tries_schema
 from slackwater.analysis.intake.provenance_schema import cut_schema
 from slackwater.analysis.logs.logs_schema import logs_schema
 from slackwater.analysis.many.method_schema import method_schema
@@ -27,6 +28,7 @@ ANSWERS = {
     "pooled.schema.json": pool_answer_schema,
     "logs.schema.json": logs_schema,
     "provenance.schema.json": cut_schema,
+    "tries.schema.json": tries_schema,
     "audit.schema.json": audit_schema,
     "since.schema.json": since_schema,
     "archive.schema.json": archive_schema,

@@ -85,6 +85,24 @@ def _cut_cells(cut: Any) -> str:
     return to_csv(cut)
 
 
+def _tries_text(tries: Any) -> str:
+    from slackwater.analysis.report.logs.tries_text import render
+
+    return render(tries)
+
+
+def _tries_page(tries: Any) -> str:
+    from slackwater.analysis.report.logs.page import render_tries
+
+    return render_tries(tries)
+
+
+def _tries_cells(tries: Any) -> str:
+    from slackwater.analysis.handling.tries_table import to_csv
+
+    return to_csv(tries)
+
+
 def _check_text(checked: Any) -> str:
     from slackwater.analysis.report.check import render
 
@@ -167,6 +185,7 @@ def register() -> None:
     written_by("pool", Writer(_pool_text, _pool_page))
     written_by("logs", Writer(_logs_text, _logs_page))
     written_by("cut", Writer(_cut_text, _cut_page, _cut_cells))
+    written_by("tries", Writer(_tries_text, _tries_page, _tries_cells))
     written_by("since", Writer(_since_text))
     written_by("check", Writer(_check_text, _check_page))
     written_by("archive", Writer(_archive_text, _archive_page, _archive_cells))

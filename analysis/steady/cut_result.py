@@ -8,7 +8,8 @@ from datetime import UTC, datetime, timedelta
 from typing import TYPE_CHECKING, Any, ClassVar
 
 from slackwater.analysis.logs.channels import Log
-from slackwater.analysis.logs.sources import CRITERIA, Choice, judged_data
+from slackwater.analysis.logs.sources import CRITERIA, Choice
+from slackwater.analysis.logs.traces import choice_data, lines_of, log_data
 from slackwater.analysis.steady.cutting import Cut, CutRun
 from slackwater.analysis.steady.not_found import why_missing
 from slackwater.analysis.steady.run_rows import headings, rows, table_dict
@@ -91,8 +92,8 @@ class CutResult(Answer):
             **head(),
             "trial": self.trial.trial,
             "protocol": self.trial.protocol.protocol,
-            "logs": [self._log(log) for log in self.logs],
-            "sources": [_choice(each) for each in self.choices],
+            "logs": [log_data(log) for log in self.logs],
+            "sources": [choice_data(each) for each in self.choices],
             "criteria": CRITERIA,
             "parameters": {
                 **self.terms.parameters(),
@@ -101,17 +102,6 @@ class CutResult(Answer):
             "sessions": [self._session(each) for each in self.sessions],
             "notes": list(self.notes),
             "table": table_dict(self),
-        }
-
-    @staticmethod
-    def _log(log: Log) -> dict[str, Any]:
-        return {
-            "file": str(log.path),
-            "sha256": log.sha256,
-            "form": log.form,
-            "lines": log.lines,
-            "faults": [{"reason": reason, "count": n} for reason, n in log.faults.items()],
-            "notes": list(log.notes),
         }
 
     def _session(self, each: SessionCut) -> dict[str, Any]:
@@ -181,35 +171,13 @@ class CutResult(Answer):
                         place
                         for log in self.logs
                         for source in each.sources
-                        if (place := _lines(log, name, source, run)) is not None
+                        if (
+                            place := lines_of(
+                                log, name, source, run.start, run.start + run.duration
+                            )
+                        )
                     ],
                 }
                 for name, each in run.readings.items()
             },
         }
-
-
-def _choice(each: Choice) -> dict[str, Any]:
-    return {
-        "quantity": each.quantity,
-        "source": each.source,
-        "others": list(each.others),
-        "sessions": each.sessions,
-        "seconds": each.seconds,
-        "repeats": round(each.repeats, 4),
-        "by_user": each.by_user,
-        "why": each.why,
-        "offered": [judged_data(other) for other in each.offered],
-    }
-
-
-def _lines(log: Log, quantity: str, source: str, run: CutRun) -> dict[str, Any] | None:
-    """Which lines of a log a reading comes from; None where it has none of it."""
-    import numpy as np
-
-    for channel in log.of(quantity):
-        a, b = np.searchsorted(channel.seconds, [run.start, run.start + run.duration])
-        if channel.source == source and b > a and channel.lines.size:
-            lines = channel.lines[a:b]
-            return {"file": str(log.path), "from": int(lines.min()), "to": int(lines.max())}
-    return None

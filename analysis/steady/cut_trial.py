@@ -51,9 +51,7 @@ def cut_trial(
     InputError
         When sessions cannot be told apart, or a log has no date.
     """
-    _stop_on_undated(logs)
-    logs = sorted(logs, key=_by_time)  # so that no order in which they are given changes anything
-    _stop_on_copies(logs)
+    logs = in_order(logs)
     terms = CutTerms.of(trial.protocol)
     spans = session_spans(trial, offset)
     channels = joined(logs)
@@ -61,10 +59,24 @@ def cut_trial(
     engines = {name: own for name, own in trial.columns.items() if not isinstance(own, str)}
     choices = choose(channels, wanted, spans, sources or {}, engines)
     plans = plan_of_protocol(trial) if plans is None else plans
-    cuts = _cut_all(spans, _chosen(channels, choices), terms, plans)
+    cuts = _cut_all(spans, chosen(channels, choices), terms, plans)
     return CutResult(
         trial, terms, tuple(logs), tuple(choices), tuple(cuts), offset, _notes(terms, choices, offset)
     )  # fmt: skip
+
+
+def in_order(logs: Sequence[Log]) -> list[Log]:
+    """Logs by their beginning, so that no order in which they are given changes anything.
+
+    Raises
+    ------
+    InputError
+        When one has no date, or is given twice.
+    """
+    _stop_on_undated(logs)
+    ordered = sorted(logs, key=_by_time)
+    _stop_on_copies(ordered)
+    return ordered
 
 
 def told_by(trial: Trial) -> Told:
@@ -95,7 +107,7 @@ def _cut_all(
     return cuts
 
 
-def _chosen(channels: Sequence[Channel], choices: Sequence[Choice]) -> list[Channel]:
+def chosen(channels: Sequence[Channel], choices: Sequence[Choice]) -> list[Channel]:
     """The channels taken, in the order of the choices: that of the engines' columns."""
     there = {(channel.quantity, channel.source): channel for channel in channels}
     return [there[each.quantity, each.source] for each in choices]

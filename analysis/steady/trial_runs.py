@@ -88,23 +88,39 @@ def cut_own(
     ------
     InputError
     """
-    from slackwater.analysis.logs.forms import read_logs
-    from slackwater.analysis.steady.cut_trial import cut_trial, told_by
+    from slackwater.analysis.steady.cut_trial import cut_trial
     from slackwater.analysis.steady.plan_order import read_plan
 
-    if not logs and not trial.logs:
-        message, fix = "the trial names no logs", "give the logs, or name them under 'logs:'"
-        raise InputError([Finding("no-logs", Severity.ERROR, message, fix, trial.document.place())])
+    logs_read = logs_of(trial, logs)
     own = trial.cut
     if plan is None and own.plan is not None:
         plan = trial.folder / own.plan
     return cut_trial(
         trial,
-        read_logs(*logs, told=told_by(trial)) if logs else own_logs(trial),
+        logs_read,
         None if plan is None else read_plan(str(plan), trial),
         {**own.asked, **(sources or {})},
         own.ahead_of_utc if ahead_of_utc is None else ahead_of_utc,
     )
+
+
+def logs_of(trial: Trial, logs: Sequence[str | Path] = ()) -> list[Log]:
+    """The logs given, or those that a trial names itself.
+
+    Raises
+    ------
+    InputError
+        When there are none, or with all that is wrong with any.
+    """
+    from slackwater.analysis.logs.forms import read_logs
+    from slackwater.analysis.steady.cut_trial import told_by
+
+    if logs:
+        return list(read_logs(*logs, told=told_by(trial)))
+    if not trial.logs:
+        message, fix = "the trial names no logs", "give the logs, or name them under 'logs:'"
+        raise InputError([Finding("no-logs", Severity.ERROR, message, fix, trial.document.place())])
+    return own_logs(trial)
 
 
 def own_logs(trial: Trial) -> list[Log]:

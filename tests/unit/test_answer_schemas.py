@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 from fleet_trials import BROKEN, fleet
+from invented_handling import write_handling
 from invented_log import write_trial
 from jsonschema import Draft202012Validator
 
@@ -44,6 +45,11 @@ def archives(folder: Path) -> list[Any]:
     ]
 
 
+def found_tries(folder: Path) -> Any:
+    folder.mkdir(exist_ok=True)
+    return slackwater.tries(write_handling(folder), folder / "day1.log", folder / "day2.log")
+
+
 def answers(log: Path) -> dict[str, Any]:
     plan = slackwater.plan(
         WORKBOAT / "protocol.yaml", between="0.8 %", within="0.5 %", sessions=(2, 6), effect="4 %"
@@ -54,6 +60,7 @@ def answers(log: Path) -> dict[str, Any]:
             slackwater.analyse(log.parent / "trial.yaml"),
         ],
         "provenance.schema.json": [slackwater.cut(log.parent / "trial.yaml")],
+        "tries.schema.json": [found_tries(log.parent / "handling")],
         "check.schema.json": [
             slackwater.check(WORKBOAT / "trial.yaml", WORKBOAT / "runs.csv"),
             slackwater.check(EXAMPLES / "one-morning-each" / "trial.yaml"),

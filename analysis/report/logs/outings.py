@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -10,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from slackwater.analysis.handling.circles_found import QUANTITIES
+from slackwater.analysis.handling.tries_result import TriesResult
 from slackwater.analysis.logs.channels import Channel, Log
 from slackwater.analysis.logs.joining import joined, within
 from slackwater.analysis.logs.sources import choose
@@ -51,19 +52,34 @@ class Outing:
 
 def of_cut(result: CutResult) -> list[Outing]:
     """The sessions of a trial that any log has something of."""
+    runs = {each.span.session: each.cut.runs for each in result.sessions}
+    return _of_sessions(result, [each.span for each in result.sessions], result.terms.held, runs)
+
+
+def of_tries(result: TriesResult) -> list[Outing]:
+    """The same of a trial whose tries were found."""
+    there = {each.quantity for each in result.choices}
+    held = next((each for each in HELD if each in there), "")
+    return _of_sessions(result, [each.span for each in result.sessions], held, {})
+
+
+def _of_sessions(
+    result: CutResult | TriesResult,
+    spans: Iterable[SessionSpan],
+    held: str,
+    runs: Mapping[str, tuple[CutRun, ...]],
+) -> list[Outing]:
     taken = {(each.quantity, each.source) for each in result.choices}
     channels = [c for c in joined(result.logs) if (c.quantity, c.source) in taken]
-    held = result.terms.held
+    offset = result.offset.total_seconds()
     found = []
-    for each in result.sessions:
-        own = _by_quantity(within(channel, each.span) for channel in channels)
+    for each in spans:
+        own = _by_quantity(within(channel, each) for channel in channels)
         span = _span(own.values())
         if span is not None:
-            name = each.span.session
-            title = f"{name}, {result.clock(span[0])[:10]}"
+            title = f"{each.session}, {result.clock(span[0])[:10]}"
             shown = held if held in own else ""
-            offset = result.offset.total_seconds()
-            found.append(Outing(title, span, offset, own, shown, each.cut.runs))
+            found.append(Outing(title, span, offset, own, shown, runs.get(each.session, ())))
     return found
 
 

@@ -7,15 +7,23 @@ from dataclasses import dataclass
 from typing import Any
 
 from slackwater import __version__
+from slackwater.analysis.handling.tries_result import TriesResult
 from slackwater.analysis.intake.provenance import provenance_of
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.logs_result import LogsResult
-from slackwater.analysis.report.logs import choices, pictures, provenance_words, text
+from slackwater.analysis.report.logs import (
+    choices,
+    pictures,
+    provenance_words,
+    text,
+    tries_text,
+)
 from slackwater.analysis.report.logs.fitness import fitness
-from slackwater.analysis.report.logs.outings import Outing, of_cut, of_logs
+from slackwater.analysis.report.logs.outings import Outing, of_cut, of_logs, of_tries
 from slackwater.analysis.report.logs.provenance_words import ALL_FOUND
-from slackwater.analysis.report.logs.turns import turns_shown
+from slackwater.analysis.report.logs.turns import TurnsShown, tried_turns, turns_shown
 from slackwater.analysis.report.page import environment
+from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.steady.cut_result import CutResult
 from slackwater.analysis.wording.words import count_of, quantity_title
 
@@ -66,6 +74,46 @@ def render_cut(result: CutResult) -> str:
     )
 
 
+def render_tries(result: TriesResult) -> str:
+    """The tries of a trial in its logs, as text to be written as UTF-8."""
+    outings = of_tries(result)
+    used = sum(min(both) for each in result.sessions for both in each.counts.values())
+    planned = sum(planned for each in result.sessions for _, planned in each.counts.values())
+    remarks = [
+        f"{each.span.session}: {text}"
+        for each in result.sessions
+        for text in (*tries_text.remarks(each, turns=False), *(f"{note}." for note in each.notes))
+    ]
+    return _page(
+        result.logs,
+        outings,
+        kind=f"Tries found in logs{' · INVENTED' if result.trial.invented else ''}",
+        title=result.trial.title or result.trial.trial,
+        verdict=f"{used} of {planned} planned tries were found.",
+        details=[f"{told}." for told in result.unbalanced()],
+        remarks=[*remarks, *(f"{note[:1].upper()}{note[1:]}." for note in result.notes)],
+        turns=tried_turns(result),
+        sheets=[*_tries_sheets(result), ("No tries", _no_tries(result))],
+    )
+
+
+def _tries_sheets(result: TriesResult) -> list[tuple[str, Sheet | None]]:
+    names = dict.fromkeys(one.manoeuvre for _, one in result.tries)
+    return [
+        (name.replace("_", " ").capitalize(), tries_text.tries_sheet(result, result.sessions, name))
+        for name in names
+    ]
+
+
+def _no_tries(result: TriesResult) -> Sheet | None:
+    rows = tuple(
+        (each.span.session, *row)
+        for each in result.sessions
+        for row in tries_text.left_out_rows(result, each)
+    )
+    return Sheet("no tries", ("session", "from", "to", "why"), rows) if rows else None
+
+
 def _verdict(result: CutResult) -> str:
     """How much of the plan was found; or that there is no trial in the logs, and why."""
     missing = sum(max(leg.double_run, 1) for each in result.sessions for leg in each.cut.missing)
@@ -83,7 +131,13 @@ def _names(logs: Sequence[Log]) -> str:
     return ", ".join(names) if len(names) <= 3 else f"{names[0]} and {len(names) - 1} more logs"
 
 
-def _page(logs: Sequence[Log], outings: Sequence[Outing], **told: Any) -> str:
+def _page(
+    logs: Sequence[Log],
+    outings: Sequence[Outing],
+    turns: TurnsShown | None = None,
+    **told: Any,
+) -> str:
+    """The page; its turns those of the outings, where none are given."""
     from markupsafe import Markup
 
     shown = [_drawn(outing) for outing in outings[:MOST_DRAWN]]
@@ -94,9 +148,9 @@ def _page(logs: Sequence[Log], outings: Sequence[Outing], **told: Any) -> str:
         svg=Markup,
         drawn=[each for each in shown if each.panels],
         more=f"{count_of(more, 'further outing')} not drawn." if more > 0 else "",
-        turns=turns_shown(outings[:MOST_DRAWN]),
         files=[_file(log) for log in logs],
         note=text.READING,
+        turns=turns_shown(outings[:MOST_DRAWN]) if turns is None else turns,
         **{"remarks": (), "sheets": (), **told},
     )
 

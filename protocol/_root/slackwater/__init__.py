@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from slackwater.analysis.api import pool as pool
     from slackwater.analysis.api import since as since
     from slackwater.analysis.api import statement as statement
+    from slackwater.analysis.api import tries as tries
     from slackwater.analysis.result.result import Result as Result
     from slackwater.protocol.declared.protocol import load_protocol as load_protocol
     from slackwater.protocol.declared.trial import load_trial as load_trial
@@ -46,6 +47,7 @@ _FROM = {
     "pool": "slackwater.analysis.api",
     "since": "slackwater.analysis.api",
     "statement": "slackwater.analysis.api",
+    "tries": "slackwater.analysis.api",
     "Result": "slackwater.analysis.result.result",
     "load_protocol": "slackwater.protocol.declared.protocol",
     "load_trial": "slackwater.protocol.declared.trial",
@@ -70,6 +72,7 @@ __all__ = [
     "pool",
     "since",
     "statement",
+    "tries",
 ]
 
 

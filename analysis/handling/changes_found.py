@@ -1,0 +1,138 @@
+"""Changes of speed in a log: from where a boat held a speed, or lay still, to where she came to another."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from slackwater.analysis.handling.onset import left_level, moved
+from slackwater.analysis.handling.path import Array
+from slackwater.analysis.logs.channels import Channel
+
+AT_REST = 1.0  # [kn]; who drifts or idles out of gear shows up to that
+WITHIN, LEAST_WITHIN = 0.1, 1.0  # of the speed to begin at, [kn]: how near to it she has to be
+LONGEST = 180.0  # [s]; what takes longer is no manoeuvre
+HELD = 3.0  # [s] that she is near it before
+RISE = (
+    0.1,
+    0.3,
+)  # of the change, which a line back to its beginning is laid through: speeds rise ever more slowly
+LEVEL = 5.0  # [s] over which it is taken
+
+
+@dataclass(frozen=True, slots=True)
+class FoundChange:
+    """A change of speed.
+
+    Parameters
+    ----------
+    command : float
+        When it was ordered, as well as it can be told. [s]
+    uncertainty : float
+        Standard uncertainty of that. [s]
+    told_by : str
+        What told it.
+    level : float
+        The speed before. [kn]
+    reached : float
+        When she first came to the other speed. [s]
+    """
+
+    command: float
+    uncertainty: float
+    told_by: str
+    level: float
+    reached: float
+
+
+def tolerance(speed: float) -> float:
+    """How far from a speed to begin at counts as at it. [kn]"""
+    return max(WITHIN * speed, LEAST_WITHIN)
+
+
+def find_changes(
+    seconds: Array,
+    speed: Array,
+    begin: float | None,
+    target: float,
+    lever: Channel | None = None,
+    *,
+    rising: bool,
+) -> list[FoundChange]:
+    """All changes from one speed to another, in order of time.
+
+    Parameters
+    ----------
+    seconds, speed : ndarray, shape (samples,)
+        [s, kn]
+    begin : float, optional
+        The speed that they begin at; without one, rest where they rise, and any speed that was held where they fall. [kn]
+    target : float
+        [kn]
+    lever : Channel, optional
+        Throttle or engine speed, which tells when it was ordered; without it the speed does, later.
+    rising : bool
+    """
+    sign = 1.0 if rising else -1.0
+    values, level = sign * speed, sign * target
+    at_begin = _at_begin(speed, begin, target, rising=rising)
+    ups = np.flatnonzero((values[:-1] < level) & (values[1:] >= level)) + 1
+    found: list[FoundChange] = []
+    last = -np.inf
+    for up in ups.tolist():
+        before = np.flatnonzero(at_begin[:up])
+        if (
+            not before.size
+            or seconds[before[-1]] <= last
+            or seconds[up] - seconds[before[-1]] > LONGEST
+        ):
+            continue
+        since = int(before[-1])
+        if (values[since:up] >= level).any() or not _was_held(seconds, at_begin, since):
+            continue
+        last = float(seconds[up])
+        found.append(_change(seconds, speed, since, up, target, lever, rising=rising))
+    return found
+
+
+def _at_begin(speed: Array, begin: float | None, target: float, *, rising: bool) -> np.ndarray:
+    """Where she is at the speed that it begins at."""
+    if begin is not None and begin > 0:
+        return np.abs(speed - begin) <= tolerance(begin)
+    if rising:
+        return speed <= AT_REST
+    return speed >= 3.0 * max(target, AT_REST)
+
+
+def _was_held(seconds: Array, at_begin: np.ndarray, since: int) -> bool:
+    """Whether she was there for some seconds before."""
+    during = (seconds > seconds[since] - HELD) & (seconds <= seconds[since])
+    return bool(seconds[since] - seconds[0] >= HELD and at_begin[during].mean() > 0.8)
+
+
+def _change(
+    seconds: Array,
+    speed: Array,
+    since: int,
+    up: int,
+    target: float,
+    lever: Channel | None,
+    *,
+    rising: bool,
+) -> FoundChange:
+    """The change between two samples: its level and its command, from the lever or from where the speed left it."""
+    sign = 1.0 if rising else -1.0
+    at = float(seconds[since])
+    # Of a speed that falls from anywhere the last sample at it lies half-way down; its level is higher.
+    early = (seconds >= at - LONGEST / 6) & (seconds <= at)
+    top = sign * float(np.min(sign * speed[early])) if rising else float(np.max(speed[early]))
+    part = (seconds >= at - LONGEST / 6) & (seconds <= seconds[up])
+    left = left_level(seconds[part], sign * speed[part], sign * top, sign * target, parts=RISE)
+    command, uncertainty, told_by = (*left, "speed") if left else (at, HELD, "speed")
+    if lever is not None:
+        pulled = moved(lever.seconds, lever.values, command)
+        command, uncertainty, told_by = (*pulled, lever.quantity.replace("_", " ")) if pulled else (command, uncertainty, told_by)  # fmt: skip
+    before = (seconds >= command - LEVEL) & (seconds <= command)
+    held = float(speed[before].mean()) if before.any() else top
+    return FoundChange(command, uncertainty, told_by, held, float(seconds[up]))
