@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
 from slackwater.analysis.checking.run_rules._doubts import Doubt, doubts_of
+from slackwater.analysis.handling.tries_read import tried_table
 from slackwater.analysis.intake.rating_table import RatingTable, read_ratings
 from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.intake.tries import TryTable
-from slackwater.analysis.intake.try_table import read_tries
 from slackwater.analysis.manoeuvres.tried import tried_of
 from slackwater.analysis.quantities.derived import Fitted, derived
 from slackwater.analysis.quantities.making import SweepAxis, instrument_of, measured
@@ -81,7 +81,7 @@ def compute(trial: Trial) -> Analysed:
         With everything that keeps the tables of runs, of ratings and of tries from being used.
     """
     runs = runs_of(trial)
-    found = _judged(trial, runs, read_ratings(trial), read_tries(trial))
+    found = _judged(trial, runs, read_ratings(trial), tried_table(trial))
     doubts = doubts_of(trial, runs)
     return _with_doubts(found, doubts) if doubts else found
 

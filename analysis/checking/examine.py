@@ -241,7 +241,7 @@ def _of_ratings(trial: Trial) -> tuple[Finding, ...]:
 
 def _of_tries(trial: Trial) -> tuple[Finding, ...]:
     """What reading the tries finds; that there are none yet where the table is not there."""
-    from slackwater.analysis.intake.try_table import read_tries
+    from slackwater.analysis.handling.tries_read import tried_table
 
     if not trial.protocol.manoeuvres or trial.manoeuvres is None:
         return ()
@@ -255,7 +255,7 @@ def _of_tries(trial: Trial) -> tuple[Finding, ...]:
         )
         return (advice,)
     try:
-        read = read_tries(trial)
+        read = tried_table(trial)
     except InputError as error:
         return error.findings
     return () if read is None else read.findings

@@ -11,6 +11,7 @@ from slackwater.analysis.handling.circles_found import LeftOut
 from slackwater.analysis.handling.drift import Drift
 from slackwater.analysis.handling.found_try import FoundTry
 from slackwater.analysis.handling.tries_table import headings, rows, table_dict
+from slackwater.analysis.handling.turn_track import track_of
 from slackwater.analysis.handling.wanted import Wanted
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.sources import CRITERIA, Choice
@@ -153,6 +154,7 @@ class TriesResult(Answer):
             },
             "set_aside": one.aside or None,
             "notes": list(one.notes),
+            "track": None if circle is None else track_of(circle).model_dump(mode="json"),
             "readings": [part for choice in self.choices for part in self._readings(choice, one)],
         }
 

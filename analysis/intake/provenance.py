@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
@@ -11,42 +11,47 @@ from slackwater.protocol.files.reading import NotRegular, TooLong, read_bytes
 
 MOST = 1 << 26  # [bytes]; far more than the runs of any trial take
 
-_Count = Annotated[int, Field(ge=0)]
-_Sha = Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+Count = Annotated[int, Field(ge=0)]
+Sha = Annotated[str, Field(pattern="^[0-9a-f]{64}$")]
+
+
+M = TypeVar("M", bound=BaseModel)
 
 
 class Unreadable(ValueError):
     """A file that tells of no runs cut from logs; says why."""
 
 
-class _Part(BaseModel):
+class Part(BaseModel):
+    """What a file of provenance has; further keys are allowed."""
+
     model_config = ConfigDict(frozen=True, extra="ignore", strict=True, allow_inf_nan=False)
 
 
-class Counted(_Part):
+class Counted(Part):
     """What gave no value, and how often."""
 
     reason: str
-    count: _Count
+    count: Count
 
 
-class CutLog(_Part):
+class CutLog(Part):
     """A log that runs were cut from."""
 
     file: str = Field(description="as it was given")
-    sha256: _Sha = Field(description="of its bytes; of the archive that it stands in")
+    sha256: Sha = Field(description="of its bytes; of the archive that it stands in")
     form: str
-    lines: _Count = Field(description="lines, frames, points or records of the file")
+    lines: Count = Field(description="lines, frames, points or records of the file")
     faults: tuple[Counted, ...]
     notes: tuple[str, ...]
 
 
-class Offered(_Part):
+class Offered(Part):
     """A source that a quantity might have been taken from, with what it was judged by."""
 
     source: str
-    sessions: _Count = Field(description="in which it has values")
-    seconds: _Count = Field(description="in which it has a value")
+    sessions: Count = Field(description="in which it has values")
+    seconds: Count = Field(description="in which it has a value")
     repeats: float = Field(description="values that repeat the one before [1]")
     noise: float | None = Field(
         description="what values stray from their mean over 9 s, standard deviation [unit of the quantity]"
@@ -54,21 +59,21 @@ class Offered(_Part):
     against: tuple[str, ...] = Field(description="what speaks against it beside the others")
 
 
-class Source(_Part):
+class Source(Part):
     """The source that a quantity was taken from, in all sessions alike."""
 
     quantity: str
     source: str
     others: tuple[str, ...] = Field(description="sources not taken")
-    sessions: _Count = Field(description="in which it has values")
-    seconds: _Count = Field(description="in which it has a value")
+    sessions: Count = Field(description="in which it has values")
+    seconds: Count = Field(description="in which it has a value")
     repeats: float = Field(description="values that repeat the one before [1]")
     by_user: bool = Field(description="whether it was asked for")
     why: str = Field(description="why it was taken")
     offered: tuple[Offered, ...] = Field(description="all that have values, the best first")
 
 
-class SetPoint(_Part):
+class SetPoint(Part):
     """A set point, and from where to where it counts as held."""
 
     value: float
@@ -76,7 +81,7 @@ class SetPoint(_Part):
     high: float
 
 
-class Parameters(_Part):
+class Parameters(Part):
     """What runs were cut by."""
 
     held: str
@@ -88,30 +93,30 @@ class Parameters(_Part):
     ahead_of_utc: float = Field(description="of the clock of the runs [s]")
 
 
-class Lines(_Part):
+class Lines(Part):
     """The lines of a log that a reading comes from."""
 
     file: str
-    first: _Count = Field(alias="from")
-    last: _Count = Field(alias="to")
+    first: Count = Field(alias="from")
+    last: Count = Field(alias="to")
 
 
-class CutReading(_Part):
+class CutReading(Part):
     """What a mean over a run is made of."""
 
     unit: str
     sources: tuple[str, ...]
-    used: _Count = Field(description="samples in it")
-    missing: _Count = Field(description="samples that the usual rate would have given besides")
+    used: Count = Field(description="samples in it")
+    missing: Count = Field(description="samples that the usual rate would have given besides")
     lines: tuple[Lines, ...]
 
 
-class Run(_Part):
+class Run(Part):
     """A run that was cut."""
 
-    row: _Count = Field(description="of the run table, the headings being row 1")
+    row: Count = Field(description="of the run table, the headings being row 1")
     set_point: float
-    double_run: _Count | None
+    double_run: Count | None
     direction: str
     course: float = Field(description="made good [deg]")
     start: str = Field(description="ISO 8601, on the clock of the runs")
@@ -126,7 +131,7 @@ class Run(_Part):
     readings: dict[str, CutReading]
 
 
-class Stretch(_Part):
+class Stretch(Part):
     """A steady stretch that is no run."""
 
     start: str = Field(alias="from")
@@ -136,16 +141,16 @@ class Stretch(_Part):
     reason: str
 
 
-class Missing(_Part):
+class Missing(Part):
     """Runs that were planned and not found."""
 
     set_point: float
     direction: str
-    runs: _Count
+    runs: Count
     reason: str
 
 
-class CutLag(_Part):
+class CutLag(Part):
     """By how much one channel comes after another that shows the same of the boat."""
 
     of: tuple[str, ...]
@@ -155,7 +160,7 @@ class CutLag(_Part):
     common: float = Field(description="for how long both were recorded [s]")
 
 
-class CutSession(_Part):
+class CutSession(Part):
     """What was cut of one session."""
 
     session: str
@@ -168,15 +173,15 @@ class CutSession(_Part):
     notes: tuple[str, ...]
 
 
-class CutTable(_Part):
+class CutTable(Part):
     """The run table as it was cut."""
 
-    sha256: _Sha
+    sha256: Sha
     headings: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
 
-class Provenance(_Part):
+class Provenance(Part):
     """Everything that is known of where runs come from."""
 
     trial: str
@@ -207,15 +212,24 @@ def read_provenance(path: Path) -> Provenance:
     Unreadable
         When it cannot be read, or tells of something else.
     """
+    return provenance_of(bytes_of(path))
+
+
+def bytes_of(path: Path) -> bytes:
+    """The bytes of such a file.
+
+    Raises
+    ------
+    Unreadable
+    """
     try:
-        data = read_bytes(path, MOST)
+        return read_bytes(path, MOST)
     except NotRegular:
         raise Unreadable("it is no regular file") from None
     except TooLong:
         raise Unreadable(f"it has more than {MOST >> 20} MiB") from None
     except (OSError, ValueError) as error:
         raise Unreadable(str(getattr(error, "strerror", None) or error)) from None
-    return provenance_of(data)
 
 
 def provenance_of(data: str | bytes) -> Provenance:
@@ -226,8 +240,19 @@ def provenance_of(data: str | bytes) -> Provenance:
     Unreadable
         When it tells of something else.
     """
+    return told_by(Provenance, data)
+
+
+def told_by(model: type[M], data: str | bytes) -> M:
+    """One of these models from its JSON.
+
+    Raises
+    ------
+    Unreadable
+        When it tells of something else.
+    """
     try:
-        return Provenance.model_validate_json(data)
+        return model.model_validate_json(data)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         at = ".".join(str(part) for part in first["loc"]) or "the top"

@@ -12,7 +12,7 @@ def provenance_schema(*, table: bool = False) -> Schema:
     from slackwater.analysis.intake.provenance import Provenance
 
     whole = Provenance.model_json_schema(by_alias=True)
-    made: Schema = _inlined(whole, whole.pop("$defs"))
+    made: Schema = inlined(whole, whole.pop("$defs"))
     if not table:
         del made["properties"]["table"]
         made["required"].remove("table")
@@ -29,15 +29,15 @@ def cut_schema() -> Schema:
     )
 
 
-def _inlined(node: Any, parts: dict[str, Any], name: str = "") -> Any:
+def inlined(node: Any, parts: dict[str, Any], name: str = "") -> Any:
     """The schema with every part where it is used, and without generated titles."""
     if isinstance(node, list):
-        return [_inlined(each, parts) for each in node]
+        return [inlined(each, parts) for each in node]
     if not isinstance(node, dict):
         return node
     if "$ref" in node:
         part = parts[node["$ref"].rpartition("/")[2]]
         rest = {key: value for key, value in node.items() if key != "$ref"}
-        return _inlined({**part, **rest}, parts)
+        return inlined({**part, **rest}, parts)
     kept = node if name == "properties" else {k: v for k, v in node.items() if k != "title"}
-    return {key: _inlined(value, parts, key) for key, value in kept.items()}
+    return {key: inlined(value, parts, key) for key, value in kept.items()}

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from slackwater.analysis.intake.try_provenance import TryProvenance
     from slackwater.protocol.declared.manoeuvres import Manoeuvre
     from slackwater.protocol.findings import Finding
 
@@ -44,12 +45,13 @@ class Try:
 
 @dataclass(frozen=True, slots=True)
 class TryTable:
-    """All tries of a table, used and set aside, in the order of the file."""
+    """All tries of a table, used and set aside, in the order of the file; and the logs they come from, where known."""
 
     tries: tuple[Try, ...]
     file: str
     sha256: str
     findings: tuple[Finding, ...] = ()
+    provenance: TryProvenance | None = None
 
     @property
     def used(self) -> tuple[Try, ...]:

@@ -44,10 +44,15 @@ def read_tries(trial: Trial) -> TryTable | None:
     InputError
         With everything that keeps the table from being used, row by row.
     """
-    protocol = trial.protocol
-    if not protocol.manoeuvres or trial.manoeuvres is None:
+    if not trial.protocol.manoeuvres or trial.manoeuvres is None:
         return None
-    asked = Asked(
+    return read_try_table(trial.folder / trial.manoeuvres, asked_of(trial))
+
+
+def asked_of(trial: Trial) -> Asked:
+    """What the table of a trial is read against."""
+    protocol = trial.protocol
+    return Asked(
         protocol.manoeuvres,
         {session.id: session.configuration for session in trial.sessions},
         {word.casefold(): way for word, way in trial.directions.items()},
@@ -59,7 +64,6 @@ def read_tries(trial: Trial) -> TryTable | None:
         },
         trial.invented,
     )
-    return read_try_table(trial.folder / trial.manoeuvres, asked)
 
 
 def read_try_table(path: Path, asked: Asked, data: bytes | None = None) -> TryTable:

@@ -119,6 +119,7 @@ def assemble(analysed: Analysed, *, cross_check: bool = False) -> Result:
         set_aside=table("set_aside", _set_aside(analysed)),
         deviations=departures.findings,
         provenance=analysed.runs.provenance,
+        tries_provenance=None if analysed.tried is None else analysed.tried.read.provenance,
         findings=(
             *read.findings,
             *invented_findings(trial),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from slackwater.analysis.handling.tries_schema import try_provenance_schema
 from slackwater.analysis.intake.provenance_schema import provenance_schema
 from slackwater.analysis.ratings.guessed import Blindness
 from slackwater.analysis.result.field import Field
@@ -403,6 +404,10 @@ def _head() -> dict[str, dict[str, Any]]:
         "runs": an_object(read=COUNT, used=COUNT, set_aside=COUNT),
         "provenance": or_null(
             provenance_schema(), "the logs that the runs were cut from; null where none are known"
+        ),
+        "tries_provenance": or_null(
+            try_provenance_schema(),
+            "the logs that the tries of manoeuvres were found in; null where none are known",
         ),
     }
 

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from slackwater.analysis.intake.provenance import Provenance
+    from slackwater.analysis.intake.try_provenance import TryProvenance
 
 
 class ResultError(ValueError):
@@ -187,6 +188,8 @@ class Result(Answer):
         The figure declared to decide; its rows are marked in the column of that name.
     provenance : Provenance or None
         The logs that the runs were cut from, run by run, where that is known.
+    tries_provenance : TryProvenance or None
+        The logs that the tries of manoeuvres were found in, try by try, where that is known.
 
     Raises
     ------
@@ -231,6 +234,7 @@ class Result(Answer):
     deciding: Deciding | None = None
     doubts: tuple[str, ...] = ()
     provenance: Provenance | None = None
+    tries_provenance: TryProvenance | None = None
 
     def __post_init__(self) -> None:
         for name in TABLES:
@@ -307,6 +311,9 @@ class Result(Answer):
                 "set_aside": self.runs.set_aside,
             },
             "provenance": None if self.provenance is None else self.provenance.to_dict(),
+            "tries_provenance": None
+            if self.tries_provenance is None
+            else self.tries_provenance.to_dict(),
             **{name: self.records(name) for name in TABLES},
             "deviations": [finding.to_dict() for finding in self.deviations],
             "findings": [finding.to_dict() for finding in self.findings],

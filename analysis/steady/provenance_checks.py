@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,6 +12,7 @@ from slackwater.analysis.intake.files import provenance_beside
 from slackwater.analysis.intake.grid import Row
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.provenance import (
+    CutLog,
     Provenance,
     Unreadable,
     read_provenance,
@@ -50,7 +51,7 @@ def looked_over(trial: Trial, table: RunTable) -> tuple[Provenance | None, list[
     if found.trial != trial.trial:
         return None, [_of_another(path, found, trial)]
     return found, [
-        *_logs(path, found),
+        *log_findings(path, found.logs),
         *_parameters(path, found, trial),
         *_rows(path, found, trial, table),
     ]
@@ -76,10 +77,12 @@ def _of_another(path: Path, found: Provenance, trial: Trial) -> Finding:
     )
 
 
-def _logs(path: Path, found: Provenance) -> Iterator[Finding]:
-    """Logs that are not there, and those that are no longer what runs were cut from."""
+def log_findings(
+    path: Path, logs: Iterable[CutLog], what: str = "runs", again: str = _CUT_ANEW
+) -> Iterator[Finding]:
+    """Logs that are not there, and those that are no longer what runs (or tries) were cut from."""
     told: set[tuple[str, str]] = set()
-    for log in found.logs:
+    for log in logs:
         places = list(_places(log.file, path.parent))
         name = places[0].name if places else log.file
         if (name, log.sha256) in told:  # several in one archive
@@ -89,7 +92,7 @@ def _logs(path: Path, found: Provenance) -> Iterator[Finding]:
             yield Finding(
                 "log-missing",
                 Severity.ADVICE,
-                f"the log '{log.file}' that runs were cut from is not there, so nobody can cut them again",
+                f"the log '{log.file}' that {what} were cut from is not there, so nobody can cut them again",
                 "keep the logs with the trial; the table is used as it stands",
                 Place(str(path)),
             )
@@ -97,10 +100,10 @@ def _logs(path: Path, found: Provenance) -> Iterator[Finding]:
             yield Finding(
                 "log-changed",
                 Severity.WARNING,
-                f"the log '{log.file}' is no longer the one that runs were cut from: its bytes have "
+                f"the log '{log.file}' is no longer the one that {what} were cut from: its bytes have "
                 f"changed (SHA-256 {log.sha256[:12]}… then)",
                 "put the log back as the instrument wrote it, or "
-                + _CUT_ANEW.format(path.name.replace(".provenance.json", ".csv")),
+                + again.format(path.name.replace(".provenance.json", ".csv")),
                 Place(str(path)),
             )
 

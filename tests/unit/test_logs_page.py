@@ -13,6 +13,7 @@ from invented_turns import Circle
 
 import slackwater
 from slackwater.analysis.cli import main
+from slackwater.analysis.handling.turn_track import track_of
 from slackwater.analysis.handling.turning import turning_circle
 from slackwater.analysis.logs.channels import Channel
 from slackwater.analysis.report.drawing.clock import clock_ticks
@@ -232,7 +233,7 @@ class TestTurns:
 
     def test_to_scale(self) -> None:
         circles = [
-            turning_circle(circle.path(), 0.0, circle.end)
+            track_of(turning_circle(circle.path(), 0.0, circle.end))
             for circle in (Circle(step=0.5, side=side, current=(0, 0)) for side in (-1, 1))
         ]
         drawn = turning_tracks(circles, "both sides")

@@ -6,21 +6,16 @@ import math
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from slackwater.analysis.handling.path import Path
-from slackwater.analysis.handling.turning import TurningCircle
+from slackwater.analysis.intake.try_provenance import Point, TurnTrack
 from slackwater.analysis.report.drawing import canvas
 from slackwater.analysis.report.drawing.scale import Frame, span
 from slackwater.analysis.report.drawing.thinning import followed
 from slackwater.analysis.report.svg import FAINT, GREEN, INK, RULE, VERMILION
 
-Array = NDArray[np.float64]
-
 WIDTH = 331.0  # [px] two stand side by side on a wide page, one fills a phone
 COLORS = {"port": VERMILION, "starboard": GREEN}
 LEAST = 20.0  # [m] that a picture shows, so that no noise fills it
-MARKED = ("time_to_90", "time_to_180", "time_to_360")
 CAPTION = (
     "The approach comes from below, ● is where the helm was put over; red turned to port, green to starboard. "
     "Solid: with the drift taken out, marks where she had turned by 90, 180 and 360 degrees. Dashed: over ground. "
@@ -30,61 +25,49 @@ CAPTION = (
 Ends = tuple[float, float, float, float]
 
 
-def extent(circles: Iterable[TurningCircle]) -> Ends:
-    """Left, right, bottom and top of what all circles cover, approach upwards: several pictures share it. [m]"""
-    ways = [
-        _turned(circle, path) for circle in circles for path in (circle.over_ground, circle.freed)
-    ]
-    across = [float(f(x)) for x, _ in ways for f in (np.min, np.max)] or [0.0]
-    along = [float(f(y)) for _, y in ways for f in (np.min, np.max)] or [0.0]
+def extent(tracks: Iterable[TurnTrack], *, freed: bool = False) -> Ends:
+    """Left, right, bottom and top of what all tracks cover, or of those with the drift taken out: pictures share it. [m]"""
+    points = [point for track in tracks for way in _ways(track, freed=freed) for point in way]
+    across, along = [x for x, _ in points] or [0.0], [y for _, y in points] or [0.0]
     return min(across), max(across), min(along), max(along)
 
 
-def turning_tracks(circles: Sequence[TurningCircle], label: str, ends: Ends | None = None) -> str:
+def _ways(track: TurnTrack, *, freed: bool) -> list[tuple[Point, ...]]:
+    """The ways that are drawn: both, or only the one with the drift taken out, where there is one."""
+    if track.freed is None:
+        return [track.over_ground]
+    return [track.freed] if freed else [track.over_ground, track.freed]
+
+
+def turning_tracks(
+    tracks: Sequence[TurnTrack], label: str, ends: Ends | None = None, *, freed: bool = False
+) -> str:
     """The tracks of some turns about the places where the helm was put over; empty without any.
 
     Parameters
     ----------
-    circles : sequence of TurningCircle
+    tracks : sequence of TurnTrack
     label : str
         What it shows, in words.
     ends : (float, float, float, float), optional
-        What it shows the extent of; without it that of the circles. [m]
+        What it shows the extent of; without it that of the tracks. [m]
+    freed : bool
+        Whether the way over ground is left out where the drift is known.
     """
-    if not circles:
+    if not tracks:
         return ""
-    frame = _frame(ends or extent(circles))
+    frame = _frame(ends or extent(tracks, freed=freed))
     pixel = (frame.x[1] - frame.x[0]) / (frame.right - frame.left)
     elements = [canvas.line((frame.at_x(0), frame.top), (frame.at_x(0), frame.bottom), RULE, 0.6)]
-    for circle in circles:
-        color = COLORS[circle.side]
-        elements.append(
-            _way(frame, *_turned(circle, circle.over_ground), pixel, color, dashed=True)
-        )
-        if circle.drift is not None:
-            elements.append(_way(frame, *_turned(circle, circle.freed), pixel, color, dashed=False))
-            elements += _marks(frame, circle, color)
+    for track in tracks:
+        color = COLORS[track.side]
+        for way in _ways(track, freed=freed):
+            elements.append(_way(frame, way, pixel, color, dashed=way is track.over_ground))
+        elements += [
+            canvas.mark("s", frame.at(*at), 2.0, color, filled=False) for at in track.marks
+        ]
     elements.append(canvas.mark("o", frame.at(0, 0), 2.4, INK))
     return canvas.svg([*elements, *_bar(frame)], WIDTH, frame.bottom + 18, label)
-
-
-def _turned(circle: TurningCircle, path: Path) -> tuple[Array, Array]:
-    """The path about the order, turned so that the approach goes up. [m, m]"""
-    return _about(circle, path, path.east, path.north)
-
-
-def _about(circle: TurningCircle, path: Path, east: Array, north: Array) -> tuple[Array, Array]:
-    begin = np.array([min(max(circle.order, path.span[0]), path.span[1])])
-    middle_east, middle_north = (float(each[0]) for each in path.at(begin))
-    angle = math.radians(circle.course if circle.course is not None else _first_course(circle))
-    e, n = east - middle_east, north - middle_north
-    return e * math.cos(angle) - n * math.sin(angle), e * math.sin(angle) + n * math.cos(angle)
-
-
-def _first_course(circle: TurningCircle) -> float:
-    """Course at the order, where there is no approach. [deg]"""
-    seconds, angles = circle.freed.course()
-    return float(np.interp(circle.order, seconds, angles))
 
 
 def _frame(ends: Ends) -> Frame:
@@ -98,22 +81,11 @@ def _frame(ends: Ends) -> Frame:
     return Frame(8, 6, WIDTH - 8, 6 + tall, (across - half, across + half), (up - half_up, up + half_up))  # fmt: skip
 
 
-def _way(
-    frame: Frame, across: Array, along: Array, pixel: float, color: str, *, dashed: bool
-) -> str:
+def _way(frame: Frame, points: Sequence[Point], pixel: float, color: str, *, dashed: bool) -> str:
+    across, along = np.array(points, float).T
     x, y = followed(across, along, pixel / 4)
-    points = [frame.at(*each) for each in zip(x.tolist(), y.tolist(), strict=True)]
-    return canvas.polyline(points, color, 0.9 if dashed else 1.5, "3 2.5" if dashed else "")
-
-
-def _marks(frame: Frame, circle: TurningCircle, color: str) -> list[str]:
-    """Where she had turned by quarter, half and whole turns."""
-    times = [circle.figures[name].value for name in MARKED]
-    moments = np.array([circle.order + time for time in times if time is not None])
-    moments = moments[moments <= circle.freed.span[1]]
-    across, along = _about(circle, circle.freed, *circle.freed.at(moments))
-    places = zip(across.tolist(), along.tolist(), strict=True)
-    return [canvas.mark("s", frame.at(*each), 2.0, color, filled=False) for each in places]
+    places = [frame.at(*each) for each in zip(x.tolist(), y.tolist(), strict=True)]
+    return canvas.polyline(places, color, 0.9 if dashed else 1.5, "3 2.5" if dashed else "")
 
 
 def _bar(frame: Frame) -> list[str]:

@@ -10,6 +10,7 @@ from slackwater.analysis.handling.circles_found import QUANTITIES, Circles, circ
 from slackwater.analysis.handling.figures import Figure
 from slackwater.analysis.handling.tries_result import TriesResult
 from slackwater.analysis.handling.turn_figures import UNITS
+from slackwater.analysis.handling.turn_track import track_of
 from slackwater.analysis.handling.turning import TurningCircle
 from slackwater.analysis.report.drawing.turning_tracks import CAPTION, extent, turning_tracks
 from slackwater.analysis.report.logs.outings import Outing
@@ -77,14 +78,16 @@ def _shown(outings: Sequence[_Outing]) -> TurnsShown | None:
     shown = [outing for outing in outings if outing.circles.found]
     if not shown:
         return None
-    ends = extent(circle for outing in shown for circle in outing.circles.found)
+    ends = extent(track_of(circle) for outing in shown for circle in outing.circles.found)
     pictures = []
     for outing in shown:
         circles = outing.circles.found
         more = f", the first {MOST_SHOWN} drawn" if len(circles) > MOST_SHOWN else ""
         title = f"{outing.name}: {count_of(len(circles), 'turn')}{more}"
         label = f"Tracks of turning circles from above, {outing.name}"
-        pictures.append((title, turning_tracks(circles[:MOST_SHOWN], label, ends)))
+        pictures.append(
+            (title, turning_tracks([track_of(each) for each in circles[:MOST_SHOWN]], label, ends))
+        )
     names = (f"{_TITLES.get(name, name.replace('_', ' '))} [{UNITS[name]}]" for name in SHOWN)
     headings = ("outing", "helm over", "to", "turned [°]", *names, "drift out")
     rows = tuple(_row(o.name, c, o.offset) for o in shown for c in o.circles.found)

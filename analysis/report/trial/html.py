@@ -8,7 +8,7 @@ from pathlib import PurePath
 from typing import Any
 
 from slackwater import __version__
-from slackwater.analysis.report.logs import provenance_words
+from slackwater.analysis.report.logs import provenance_words, tries_words
 from slackwater.analysis.report.page import environment
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.report.trial import (
@@ -16,6 +16,7 @@ from slackwater.analysis.report.trial import (
     manoeuvre_words,
     pictures_ratings,
     pictures_tries,
+    pictures_turns,
     rating_words,
     whole_sweep,
 )
@@ -214,9 +215,16 @@ def _manoeuvres(result: Result) -> dict[str, Any] | None:
         if rows:
             svg = pictures_tries.tries(rows, levels, result.configurations, ways, caption)
             pictures.append(Picture((svg,), caption))
+    found = result.tries_provenance
     return {
         "title": manoeuvre_words.TITLE,
-        "sentences": manoeuvre_words.sentences(result),
+        "sentences": [
+            *manoeuvre_words.sentences(result),
+            *([] if found is None else tries_words.sentences(found)),
+        ],
+        "turns": pictures_turns.turns(result),
+        "turns_caption": pictures_turns.CAPTION,
+        "found": None if found is None else tries_words.sheet(found),
         "sheet": sheet,
         "pictures": pictures,
     }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TextIO
 
 from slackwater import __version__
-from slackwater.analysis.report.logs import provenance_words
+from slackwater.analysis.report.logs import provenance_words, tries_words
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.report.trial import (
     cross_check,
@@ -147,7 +147,9 @@ def _manoeuvres(page: Page, result: Result) -> None:
     if sheet is None:
         return
     page.heading(manoeuvre_words.TITLE)
-    for sentence in manoeuvre_words.sentences(result):
+    found = result.tries_provenance
+    told = [] if found is None else list(tries_words.sentences(found))
+    for sentence in (*manoeuvre_words.sentences(result), *told):
         page.text(f"- {sentence}", indent=2)
     kept = [i for i in range(len(sheet.headings)) if sheet.headings[i] != "manoeuvre"]
     names = [(sheet.headings[i], "right" if i in sheet.figures else "left") for i in kept]
