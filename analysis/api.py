@@ -256,7 +256,7 @@ def method(
     *trials : str or Path
         Past trials' YAML files.
     by : str, optional
-        What noise is grouped by: "boat", "sea" or "season".
+        What noise is grouped by: "boat", "sea", "season" or "crew".
     reference : str, optional
         Title of a boat that was left as she is, for a control chart.
     quantity : str

@@ -51,6 +51,7 @@ trial: {id}
 title: {title}
 invented: true
 protocol: {protocol}
+sailed_by: {crew}
 boat: {{title: {boat} (invented), waterline_length: {length:.1f} m}}
 configurations: {{{configurations}}}
 sessions:
@@ -157,6 +158,7 @@ def _text(plan: Planned, days: list[Day]) -> str:
         id=plan.id,
         title=f"{what}, by the crew of {plan.crew} (invented)",
         protocol=f"../{'reference' if plan.is_reference else 'change'}.yaml",
+        crew=plan.crew,
         boat=plan.boat.capitalize(),
         length=plan.length,
         configurations=", ".join(names[letter] for letter in sorted(set(plan.order))),

@@ -8,6 +8,7 @@ from slackwater.analysis.archive.columns import DIFFERING
 from slackwater.analysis.many.noise_groups import Kind
 from slackwater.analysis.many.reference_schema import (
     COMPONENT,
+    CREWS,
     LEFT_OUT,
     OCCASION,
     PRECISION,
@@ -102,6 +103,7 @@ def _method() -> Schema:
             an_object(kind=one_of(["all", *get_args(Kind)]), group=TEXT, **COMPONENT),
             "components, of all trials and of each class",
         ),
+        crews=CREWS,
         left_out=LEFT_OUT,
         stand_out=a_list(SCATTER, "trials that scatter otherwise than the rest"),
         reference_boat=TEXT_OR_NULL,

@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, replace
 from typing import Any, get_args
 
 from slackwater.analysis.archive.store import Store
+from slackwater.analysis.many.crews import CrewNoise, CrewsGathered
 from slackwater.analysis.many.noise_groups import (
     OTHER_KIND,
     ForPlans,
@@ -43,6 +44,8 @@ class Method:
         The noise of all trials together, as `plan` and protocols take it, and what it leaves out.
     groups : tuple of NoiseGroup
         The same by class of boat, by sea and by season.
+    crews : tuple of CrewNoise
+        What crews differ by, on the boats that they share.
     boat : str
         Title of the reference boat; empty where none is named.
     charts : tuple of ReferenceChart
@@ -55,6 +58,7 @@ class Method:
 
     plans: ForPlans
     groups: tuple[NoiseGroup, ...]
+    crews: tuple[CrewNoise, ...]
     boat: str
     charts: tuple[ReferenceChart, ...]
     precision: dict[str, ReferencePrecision]
@@ -70,6 +74,7 @@ class Method:
                 for budget in budgets
                 for row in _rows(kind, name, budget)
             ],
+            "crews": [each.to_dict() for each in self.crews],
             "left_out": [{"trial": trial, "why": why} for trial, why in plans.left_out],
             "stand_out": [asdict(each) for each in plans.scatter if each.stands_out],
             "reference_boat": self.boat or None,
@@ -137,24 +142,31 @@ def method_of(store: Store, setting: str, boat: str) -> Method:
 
     plans = PlansGathered(counts)
     groups = [GroupsGathered(kind) for kind in get_args(Kind)]
-    boats: set[str] = set()
+    crews = CrewsGathered()
     for text in store.outcomes(setting):
         outcome = outcome_from({**json.loads(text), "changes": [], "levels": []})
         plans.add(outcome)
         if counts(outcome):
-            boats.add(outcome.boat)
+            crews.add(outcome)
             for each in groups:
                 each.add(outcome)
     found = plans.found(standing_out=True)
-    told = (outcome_to_chart(text) for text in store.outcomes_of(setting, boat)) if boat else ()
-    charts, precision, lacking = _of_reference([o for o in told if counts(o)], boat, boats)
+
+    def those_of(title: str) -> list[Outcome]:
+        told = (outcome_to_chart(text) for text in store.outcomes_of(setting, title))
+        return [each for each in told if counts(each)]
+
+    for shared in crews.shared():
+        crews.add_boat(those_of(shared), CHARTED)
+    charts, precision, lacking = _of_reference(those_of(boat) if boat else [], boat, crews.boats)
     return Method(
         plans=replace(found, left_out=tuple(_left_out(found.left_out))),
         groups=tuple(group for each in groups for group in each.groups()),
+        crews=crews.found(),
         boat=boat,
         charts=charts,
         precision=precision,
-        not_told=lacking,
+        not_told=(*lacking, *crews.confounded()),
     )
 
 

@@ -19,7 +19,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("trials", metavar="TRIAL", nargs="+", help="past trials, YAML")
     parser.add_argument("--quantity", metavar="NAME", help="this one alone, as 'speed'")
     parser.add_argument(
-        "--by", metavar="KIND", help="also group by group: 'boat' (class), 'sea' or 'season'"
+        "--by", metavar="KIND", help="also group by group: 'boat' (class), 'sea', 'season', 'crew'"
     )
     parser.add_argument(
         "--reference", metavar="BOAT", help="a boat left as she is: her control chart and precision"

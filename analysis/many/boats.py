@@ -13,6 +13,7 @@ from math import sqrt
 
 from slackwater.analysis.many.alignment import Placed
 from slackwater.analysis.many.outcome import Outcome
+from slackwater.analysis.statistics.crossed import connected
 from slackwater.analysis.wording.words import count_of, listed
 from slackwater.protocol.findings import Finding, Severity
 
@@ -159,6 +160,7 @@ def findings_on(members: Sequence[Member], left: Sequence[LeftOut]) -> list[Find
             )
         )
     found += _differing(members)
+    found += _by_crews(members)
     return found
 
 
@@ -204,6 +206,29 @@ def _differing(members: Sequence[Member]) -> list[Finding]:
             )
         )
     return found
+
+
+def _by_crews(members: Sequence[Member]) -> list[Finding]:
+    """Where crews and boats cannot be told apart, so that what is said of boats holds crews as well."""
+    pairs = [(m.boat.casefold(), crew) for m in members for crew in m.outcome.crews]
+    crews = sorted({crew for _, crew in pairs})
+    if not crews:
+        return []
+    if len(crews) == 1:
+        message = f"all trials that name a crew are by {crews[0]}: what another crew would find nothing tells"
+        return [_told("one-crew", message, "", Severity.ADVICE)]
+    parts = connected(*zip(*pairs, strict=True))
+    if len(parts) < 2:
+        return []
+    message = (
+        f"the crews {listed(crews)} do not all share boats: crews and boats cannot be told apart, and "
+        "what differs between boats holds what differs between crews"
+    )
+    return [
+        _told(
+            "crews-and-boats", message, "let two crews try the change on one boat", Severity.ADVICE
+        )
+    ]
 
 
 def _kinds(names: set[str]) -> list[str]:

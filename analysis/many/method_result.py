@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, ClassVar
 
+from slackwater.analysis.many.crews import CrewNoise, crews_of
 from slackwater.analysis.many.noise_groups import ForPlans, Kind, NoiseGroup, for_plans, noise_by
 from slackwater.analysis.many.outcome import Outcome
 from slackwater.analysis.many.reference_boat import (
@@ -34,13 +35,15 @@ class MethodResult(Answer):
     ----------
     trials : tuple of str
     by : str or None
-        What the groups are by: "boat", "sea" or "season".
+        What the groups are by: "boat", "sea", "season" or "crew".
     groups : tuple of NoiseGroup
     ungrouped : tuple of str
         Trials that do not tell which group they belong to.
     chart : ReferenceChart or None
     precision : ReferencePrecision or None
     plans : ForPlans
+    crews : tuple of CrewNoise
+        What crews differ by, where boats are shared and that is asked.
     remarks : tuple of str
         What could not be told, and why.
     """
@@ -53,6 +56,7 @@ class MethodResult(Answer):
     chart: ReferenceChart | None
     precision: ReferencePrecision | None
     plans: ForPlans
+    crews: tuple[CrewNoise, ...]
     remarks: tuple[str, ...]
 
     @property
@@ -77,6 +81,7 @@ class MethodResult(Answer):
             "ungrouped": list(self.ungrouped),
             "reference": None if self.chart is None else self.chart.to_dict(),
             "precision": None if self.precision is None else _precision(self.precision),
+            "crews": [each.to_dict() for each in self.crews],
             "left_out": [{"trial": name, "why": why} for name, why in self.plans.left_out],
             "scatter": [asdict(each) for each in self.plans.scatter],
             "remarks": list(self.remarks),
@@ -94,7 +99,7 @@ def method_of(
     Parameters
     ----------
     outcomes : sequence of Outcome
-    by : "boat", "sea" or "season", optional
+    by : "boat", "sea", "season" or "crew", optional
         What noise is grouped by.
     reference : str, optional
         Title of the reference boat.
@@ -116,6 +121,11 @@ def method_of(
             chart, precision = _both(series, remarks)
         except SeriesError as error:
             remarks.append(str(error))
+    crews: tuple[CrewNoise, ...] = ()
+    if by == "crew":
+        gathered = crews_of(outcomes, dict.fromkeys(("speed", quantity)))
+        crews = gathered.found()
+        remarks += gathered.confounded()
     return MethodResult(
         trials=tuple(o.trial for o in outcomes),
         by=by,
@@ -124,6 +134,7 @@ def method_of(
         chart=chart,
         precision=precision,
         plans=plans,
+        crews=crews,
         remarks=tuple(remarks),
     )
 

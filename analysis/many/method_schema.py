@@ -7,6 +7,7 @@ from typing import get_args
 from slackwater.analysis.many.noise_groups import Kind
 from slackwater.analysis.many.reference_schema import (
     COMPONENT,
+    CREWS,
     LEFT_OUT,
     OCCASION,
     PRECISION,
@@ -39,6 +40,7 @@ def method_schema() -> Schema:
         precision=or_null(
             an_object(**PRECISION, trials=a_list(OCCASION)), "of the reference boat, by ISO 5725-2"
         ),
+        crews=CREWS,
         left_out=LEFT_OUT,
         scatter=a_list(SCATTER),
         remarks=TEXTS,

@@ -17,7 +17,7 @@ from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.planning.noise_sums import NoiseSums
 from slackwater.analysis.planning.noise_totals import NoiseTotals
 
-Kind = Literal["boat", "sea", "season"]
+Kind = Literal["boat", "sea", "season", "crew"]
 _Totals = dict[tuple[str, str, str], NoiseTotals]  # by quantity, scale and unit
 
 #: Upper ends of the classes of boats by the length of the waterline, or else over all. Common practice. [m]
@@ -42,7 +42,7 @@ class NoiseGroup:
     Attributes
     ----------
     kind : str
-        "boat", "sea" or "season".
+        "boat", "sea", "season" or "crew".
     name : str
         Of the group, as in "6 to 12 m".
     trials : tuple of str
@@ -83,6 +83,8 @@ def group_of(outcome: Outcome, kind: Kind) -> str | None:
     if kind == "sea":
         height = outcome.wave_height
         return None if height is None else _class(height, SEAS, HIGHER)
+    if kind == "crew":
+        return outcome.crews[0] if len(outcome.crews) == 1 else None
     months = {int(day[5:7]) % 12 // 3 for day in (outcome.first_day, outcome.last_day) if day}
     return SEASONS[months.pop()] if len(months) == 1 else None
 
@@ -110,11 +112,15 @@ class GroupsGathered:
             trials.append(outcome.trial)
             _add(totals, outcome.noise)
 
+    def _place(self, name: str) -> tuple[int, str]:
+        """Classes as they are told; crews by name."""
+        return (0, name) if self._kind == "crew" else (_ORDER.index(name), "")
+
     def groups(self) -> list[NoiseGroup]:
         """What was gathered, in the order of the classes."""
         return [
             NoiseGroup(self._kind, name, tuple(trials), tuple(map(budget_from, totals.values())))
-            for name in sorted(self._groups, key=_ORDER.index)
+            for name in sorted(self._groups, key=self._place)
             for trials, totals in (self._groups[name],)
         ]
 
@@ -126,7 +132,7 @@ def noise_by(outcomes: Iterable[Outcome], kind: Kind) -> list[NoiseGroup]:
     ----------
     outcomes : iterable of Outcome
         Trials of one content count once.
-    kind : "boat", "sea" or "season"
+    kind : "boat", "sea", "season" or "crew"
     """
     gathered = GroupsGathered(kind)
     for outcome in outcomes:

@@ -100,6 +100,8 @@ class SessionLevel:
     session, configuration : str
     day : str
         ISO 8601, empty where none is noted.
+    crew : str
+        That took the boat out; empty where nothing says.
     quantity, unit, scale : str
     at : tuple of str
         The set points, with their unit.
@@ -115,6 +117,7 @@ class SessionLevel:
     scale: str
     at: tuple[str, ...]
     values: tuple[float | None, ...]
+    crew: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,6 +153,8 @@ class Outcome:
         The figure declared to decide.
     configurations : dict of str
         Title by id.
+    crews : tuple of str
+        That took the boat out, sorted; empty where nothing says.
     changes : tuple of Change
     levels : tuple of SessionLevel
     noise : tuple of NoiseSums
@@ -179,6 +184,7 @@ class Outcome:
     changes: tuple[Change, ...]
     levels: tuple[SessionLevel, ...]
     noise: tuple[NoiseSums, ...]
+    crews: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """The outcome as JSON carries it: numbers, texts, lists; no NaN."""

@@ -58,6 +58,7 @@ def outcome_of(analysed: Analysed) -> Outcome:
         invented=trial.invented,
         confidence=analysis.confidence.to("%").value / 100,
         decides=analysis.decides,
+        crews=tuple(sorted({c for c in map(trial.crew_of, trial.sessions) if c})),
         configurations={name: each.title or name for name, each in trial.configurations.items()},
         changes=tuple(
             change for judged in analysed.judged for change in _changes(analysed, judged)
@@ -184,7 +185,9 @@ def _finite(values: Array) -> Array:
 
 
 def _levels(analysed: Analysed) -> Iterator[SessionLevel]:
-    days = {session.id: session.day for session in analysed.trial.sessions}
+    trial = analysed.trial
+    days = {session.id: session.day for session in trial.sessions}
+    crews = {session.id: trial.crew_of(session) for session in trial.sessions}
     for table in analysed.tables.values():
         if table.kind != "set points":
             continue
@@ -193,6 +196,7 @@ def _levels(analysed: Analysed) -> Iterator[SessionLevel]:
                 session=session,
                 configuration=analysed.configurations[s],
                 day=days.get(session, ""),
+                crew=crews.get(session, ""),
                 quantity=table.quantity,
                 unit=table.unit,
                 scale=table.scale,

@@ -31,6 +31,24 @@ COMPONENT: dict[str, Schema] = {
     "unit": TEXT,
 }
 
+CREWS: Schema = a_list(
+    an_object(
+        quantity=TEXT,
+        unit=TEXT,
+        scale=one_of(["ratio", "difference"]),
+        value=SIZE,
+        low=SIZE,
+        high=SIZE,
+        degrees_of_freedom=NUMBER,
+        trials_differ_by=described(SIZE, "what trials of one crew with one boat differ by"),
+        p_value=described(NUMBER_OR_NULL, "how often crews alike differ as much [1]"),
+        crews=TEXTS,
+        boats=described(TEXTS, "that crews share"),
+        trials=COUNT,
+    ),
+    "standard deviation between crews, on the boats that they share",
+)
+
 LEFT_OUT: Schema = a_list(an_object(trial=TEXT, why=TEXT), "trials that the noise is not made of")
 
 SCATTER: Schema = an_object(

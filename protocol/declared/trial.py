@@ -149,6 +149,11 @@ class Session(Part):
     )
     ballast: BallastAboard | None = Field(default=None, description="Ballast aboard.")
     crew: Count | None = Field(default=None, description="Persons aboard.")
+    sailed_by: OptionalText = Field(
+        default="",
+        description="Which crew took her out, where that is not the trial's: a word for the crew, not for "
+        "its persons.",
+    )
     trim: Inclination | None = Field(
         default=None, description="Trim at rest, positive by the stern."
     )
@@ -205,6 +210,12 @@ class Trial(Part):
     invented: Flag = Field(
         default=False,
         description="Nothing was measured: the figures are made up, for practice. Every report says so.",
+    )
+    sailed_by: OptionalText = Field(
+        default="",
+        description="Which crew took her out: a word for the crew, not for its persons. Trials of one boat "
+        "by several crews tell what crews differ by.",
+        examples=["north"],
     )
     boat: Boat = Field(default_factory=Boat, description="The boat under trial.")
     configurations: dict[Name, Configuration] = Field(
@@ -300,6 +311,10 @@ class Trial(Part):
     def folder(self) -> Path:
         """The folder of the file; `runs` is looked for from here."""
         return self._document.folder
+
+    def crew_of(self, session: Session) -> str:
+        """Which crew took the boat out in a session; empty where nothing says."""
+        return " ".join((session.sailed_by or self.sailed_by).split())
 
     def blocks(self, sessions: Iterable[str]) -> list[str] | None:
         """The day of each of the sessions, where they are compared within days; else None."""

@@ -16,6 +16,7 @@ from scipy import stats
 from slackwater.analysis.reduction.current import by_single_runs
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import contrasts
+from slackwater.analysis.statistics.crossed import between_groups
 from slackwater.analysis.statistics.noise import NoiseEstimate, estimate_noise
 from slackwater.analysis.statistics.simultaneous import critical_values
 
@@ -124,6 +125,18 @@ def test_h5_within_and_between_days(voltages):
     # What pooling all fifty readings would have given: too small, as the example says.
     pooled = (voltages.scatter.sum() + READINGS * (DAY_MEANS.var() * 10)) / 49
     assert np.sqrt(pooled / 50) == pytest.approx(13, abs=0.5)
+
+
+def test_h5_days_as_groups_in_one_block():
+    """The way that crews are set against each other: 43 between days, 85 within, F 2.26."""
+    pattern = np.array([-2, -1, 0, 1, 2]) / np.sqrt(2.5)
+    readings = DAY_MEANS[:, None] + DAY_SPREADS[:, None] * pattern
+    days = [str(day) for day in range(10) for _ in range(READINGS)]
+    found = between_groups(readings.ravel().tolist(), ["lab"] * 50, days)
+    assert (found.df, found.rest_df) == (9, 40)
+    assert found.value == pytest.approx(43, abs=0.5)
+    assert found.rest == pytest.approx(85, abs=0.5)
+    assert found.p_value == pytest.approx(stats.f.sf(2.26, 9, 40), abs=0.001)
 
 
 def test_h5_readings_laid_out_as_set_points(voltages, monkeypatch):

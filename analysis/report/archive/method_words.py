@@ -12,6 +12,7 @@ from slackwater.analysis.many.reference_boat import (
     ReferencePrecision,
 )
 from slackwater.analysis.planning.noise_budget import BETWEEN, Budget
+from slackwater.analysis.report.noise.crew_words import crew_sentence
 from slackwater.analysis.report.noise.text import headline, scale_of
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.wording.numbers import (
@@ -30,16 +31,17 @@ _CHANCE = "A steady boat is told to have shifted now and then, too: look for wha
 
 
 def noise_sentences(method: Method) -> Iterator[str]:
-    """What sessions differ by with nothing changed, a sentence a quantity that is compared."""
+    """What sessions, and crews, differ by with nothing changed, a sentence a quantity compared."""
     for budget in method.plans.noise.budgets:
         if budget.quantity in PRINTED:
             text = headline(budget)
             yield text[:1].upper() + text[1:]
+    yield from (crew_sentence(each) for each in method.crews if each.quantity in PRINTED)
 
 
 def group_sheet(method: Method) -> Sheet:
-    """Standard deviation between sessions, by class of boat, sea and season."""
-    kinds = {"all": "", "boat": "boats ", "sea": "sea ", "season": ""}
+    """Standard deviation between sessions, by class of boat, sea, season and crew."""
+    kinds = {"all": "", "boat": "boats ", "sea": "sea ", "season": "", "crew": "crew "}
     rows = tuple(
         (
             f"{kinds[kind]}{name}",

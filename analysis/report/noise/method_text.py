@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from slackwater import __version__
 from slackwater.analysis.many.method_result import MethodResult, between_of
 from slackwater.analysis.many.reference_boat import ReferenceChart, ReferencePrecision
+from slackwater.analysis.report.noise.crew_words import crew_sentence
 from slackwater.analysis.report.noise.yaml_block import block
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.wording.numbers import (
@@ -30,6 +31,7 @@ def render(result: MethodResult) -> str:
     if result.precision is not None and result.chart is not None:
         scale = change_scale(result.chart.series.scale, result.chart.series.unit)
         parts += map(paragraph, _precision(result.precision, scale))
+    parts += [paragraph(crew_sentence(each)) for each in result.crews]
     parts += [paragraph(f"{remark[:1].upper()}{remark[1:]}.") for remark in result.remarks]
     if result.by is not None:
         sheet = _groups(result)
