@@ -50,6 +50,25 @@ def test_an_outlying_session_is_named(tmp_path: Path) -> None:
     assert found["value"] == pytest.approx(0.06, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    ("between", "said", "remark"),
+    [("0.2 %", "fits what the sessions show", False), ("0.01 %", "more than earlier trials", True)],
+)
+def test_noise_of_earlier_trials_is_looked_at_where_there_is_some(
+    tmp_path: Path, between: str, said: str, remark: bool
+) -> None:
+    path = trial(tmp_path, "decides: speed")
+    assert "earlier trials" not in looks(path)
+    noise = f"{{between_sessions: {between}, sessions: 30, within_session: 0.01 %}}"
+    text = path.read_text("utf-8")
+    path.write_text(
+        text.replace("  analysis:", f"  noise: {{speed: {noise}}}\n  analysis:"), "utf-8"
+    )
+    found = looks(path)["earlier trials"]
+    assert said in found["message"]
+    assert found["remark"] is remark
+
+
 def test_of_six_sessions_no_order_gives_less_than_one_in_ten(tmp_path: Path) -> None:
     found = looks(trial(tmp_path, "decides: fuel flow"))["order drawn"]
     assert found["value"] == pytest.approx(0.1)

@@ -198,6 +198,21 @@ def test_a_set_point_that_was_not_sealed_is_found_afterwards(folder: Path) -> No
     assert {row["family"] for row in rows if row["declared"]} == {7}
 
 
+def test_speeds_that_the_protocol_names_were_declared(folder: Path) -> None:
+    """Of five speeds that a trial compares at, the two that its sealed protocol names."""
+    path = folder / "protocol.yaml"
+    text = path.read_text("utf-8")
+    path.write_text(
+        text.replace("\nanalysis:\n", "\nanalysis:\n  speeds: [13 kn, 16 kn]\n"), "utf-8"
+    )
+    seal(folder)
+    rows = analyse(folder / "trial.yaml").records("comparisons")
+    at_speed = [row for row in rows if str(row["at"]).endswith(" kn")]
+    declared = {row["at"] for row in at_speed if row["declared"]}
+    assert declared == {"13 kn", "16 kn"}
+    assert {row["at"] for row in at_speed} > declared
+
+
 @pytest.mark.parametrize(
     ("pair", "declared"), [(("bare", "foil"), True), (("plate", "foil"), False)]
 )
