@@ -6,6 +6,7 @@ from array import array
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
 from math import nan
+from typing import Any
 from xml.parsers.expat import ExpatError, ParserCreate, XMLParserType
 
 import numpy as np
@@ -13,6 +14,7 @@ import numpy as np
 from slackwater.analysis.logs.channels import Log, Numbers
 from slackwater.analysis.logs.meaning import METRE_PER_SECOND, NO_NUMBER
 from slackwater.analysis.logs.opening import Opened, refused
+from slackwater.analysis.logs.plain_points import TAG, Columns, PlainPoints
 from slackwater.analysis.logs.points import Key, Points
 
 _BROKEN = "the XML breaks off or is broken ({}): what came before is read"
@@ -25,7 +27,7 @@ _AT_ONCE = 4096  # points
 
 Texts = dict[str, str]
 Known = Mapping[str, tuple[str, float]]
-_Take = Callable[[Sequence[Texts], Points, str], None]
+_Take = Callable[[Columns, int, Points, str], None]
 
 
 def read_gpx(opened: Opened) -> Log:
@@ -61,42 +63,92 @@ def _read(opened: Opened, points: Points, tag: str, wanted: frozenset[str], take
     parser = ParserCreate("utf-8" if opened.recoded else None)
     parser.buffer_text = True
     parser.StartDoctypeDeclHandler = lambda *_: _refuse(opened)
-    flush = _collect(parser, tag, wanted, lambda found, root: take(found, points, root))
+    collector = _Collector(parser, tag, wanted, points, take)
+    plain = PlainPoints() if tag == TAG else None
     try:
         for piece in _mended(opened):
-            parser.Parse(piece, False)
+            whole = (piece, b"", b"", {}) if plain is None else plain.split(piece)
+            collector.parse(*whole)
         parser.Parse(b"", True)
     except (ExpatError, LookupError, ValueError) as error:  # the latter of encodings unknown
         points.notes.append(_BROKEN.format(error))
-    flush()
+    collector.flush()
 
 
-def _collect(
+class _Collector:
+    """Gathers of each point the texts below it, by name, the first of each name, and hands many on at once.
+
+    Prefixes are cut off and not looked up, so that one that was never bound costs nothing.
+    """
+
+    def __init__(
+        self,
+        parser: XMLParserType,
+        tag: str,
+        wanted: frozenset[str],
+        points: Points,
+        take: _Take,
+    ) -> None:
+        self._parser, self._points, self._take = parser, points, take
+        self._wanted = wanted
+        self._found: list[Texts] = []
+        self._root = ""
+        self._between = _call_back(parser, tag, wanted, self._found, self.flush)
+        self._handlers: tuple[Any, Any, Any] = (
+            parser.StartElementHandler,
+            parser.CharacterDataHandler,
+            parser.EndElementHandler,
+        )
+        parser.StartElementHandler = self._first
+
+    def parse(self, before: bytes, plain: bytes, behind: bytes, columns: Columns) -> None:
+        """A block, in which some points may be plain."""
+        self._parser.Parse(before, False)
+        if columns and self._root and self._between():
+            self.flush()
+            self._hear(None, None, None)
+            self._parser.Parse(plain, False)
+            self._hear(*self._handlers)
+            self._take(columns, len(columns["lat"]), self._points, self._root)
+        else:
+            self._parser.Parse(plain, False)
+        self._parser.Parse(behind, False)
+
+    def flush(self) -> None:
+        """Hand on what was gathered."""
+        if self._found:
+            there = self._wanted.intersection(set().union(*self._found))
+            columns: Columns = {
+                name: [texts.get(name) for texts in self._found] for name in sorted(there)
+            }
+            self._take(columns, len(self._found), self._points, self._root)
+            self._found.clear()
+
+    def _first(self, tagged: str, attributes: Texts) -> None:
+        self._root = " ".join(attributes.values()) or tagged
+        self._hear(*self._handlers)
+        self._handlers[0](tagged, attributes)
+
+    def _hear(self, start: Any, characters: Any, end: Any) -> None:
+        self._parser.StartElementHandler = start
+        self._parser.CharacterDataHandler = characters
+        self._parser.EndElementHandler = end
+
+
+def _call_back(
     parser: XMLParserType,
     tag: str,
     wanted: frozenset[str],
-    take: Callable[[list[Texts], str], None],
-) -> Callable[[], None]:
-    """Have a parser gather of each point the texts below it, by name, the first of each name.
+    found: list[Texts],
+    flush: Callable[[], None],
+) -> Callable[[], bool]:
+    """Have the parser gather points; what is returned tells whether it is between two of them.
 
-    Prefixes are cut off and not looked up, so that one that was never bound costs nothing. Many points are
-    handed on at once; what is returned hands on the last. The handlers are called for every tag of the file:
-    what they have in hand is local to them, which takes two thirds of the time of attributes.
+    These are called for every tag of the file: what they have in hand is local to them, which takes two thirds of
+    the time of attributes.
     """
-    found: list[Texts] = []
     texts: Texts | None = None
-    name = root = ""
-
-    def flush() -> None:
-        if found:
-            take(found, root)
-            found.clear()
-
-    def first(tagged: str, attributes: Texts) -> None:
-        nonlocal root
-        root = " ".join(attributes.values()) or tagged
-        parser.StartElementHandler = start
-        start(tagged, attributes)
+    name = ""
 
     def start(tagged: str, attributes: Texts) -> None:
         nonlocal texts, name
@@ -122,10 +174,10 @@ def _collect(
             if len(found) >= _AT_ONCE:
                 flush()
 
-    parser.StartElementHandler = first
+    parser.StartElementHandler = start
     parser.CharacterDataHandler = characters
     parser.EndElementHandler = end
-    return flush
+    return lambda: texts is None
 
 
 def _refuse(opened: Opened) -> None:
@@ -156,7 +208,7 @@ def _numbers(texts: Sequence[str | None], points: Points) -> Numbers:
     good = np.isfinite(values)
     if not good.all():
         values[~good] = np.nan
-        there = [bool(text and not text.isspace()) for text in texts]
+        there = [text is not None and not text.isspace() for text in texts]
         points.faults[NO_NUMBER] += int((~good & there).sum())
     return values
 
@@ -215,28 +267,27 @@ _GPX_NAMES = frozenset({*_GPX_1_0, "time"})
 _TCX_NAMES = frozenset({*_TCX, "Time"})
 
 
-def _gpx_points(found: Sequence[Texts], points: Points, root: str) -> None:
+def _gpx_points(columns: Columns, count: int, points: Points, root: str) -> None:
     known = _GPX_1_0 if _WITH_SPEED in root else _GPX
     if "speed" not in known:
-        points.faults[_UNIT_UNKNOWN] += sum("speed" in texts for texts in found)
-    _add(found, points, known, "time")
+        points.faults[_UNIT_UNKNOWN] += sum(text is not None for text in columns.get("speed", ()))
+    _add(columns, count, points, known, "time")
 
 
-def _tcx_points(found: Sequence[Texts], points: Points, root: str) -> None:
-    _add(found, points, _TCX, "Time")
+def _tcx_points(columns: Columns, count: int, points: Points, root: str) -> None:
+    _add(columns, count, points, _TCX, "Time")
 
 
-def _add(found: Sequence[Texts], points: Points, known: Known, time: str) -> None:
-    there = set().union(*found)
+def _add(columns: Columns, count: int, points: Points, known: Known, time: str) -> None:
     values: dict[Key, Numbers] = {}
     for name, (quantity, scale) in known.items():
-        if name in there:
+        if name in columns:
             key = quantity, points.source
-            own = _numbers([texts.get(name) for texts in found], points) * scale
+            own = _numbers(columns[name], points) * scale
             values[key] = (
                 np.where(np.isnan(values[key]), own, values[key]) if key in values else own
             )
-    seconds = _moments([texts.get(time) for texts in found], points)
-    lines = range(points.count + 1, points.count + len(found) + 1)
-    points.count += len(found)
+    seconds = _moments(columns.get(time) or [None] * count, points)
+    lines = range(points.count + 1, points.count + count + 1)
+    points.count += count
     points.extend(lines, np.array(seconds), values)

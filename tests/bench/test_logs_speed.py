@@ -1,7 +1,7 @@
 """Readers of logs against general-purpose parsers: both read the same file here, in turn, in this run.
 
-Aimed at is ten times as fast. Of NMEA 0183 (14.8 to 16 were measured) and of NMEA 2000 (11.7 to 12.9) that is held. Of GPX 9.9
-to 10.7 were measured, which is the aim within what a ratio wanders by and no more: 8 is held.
+Ten times as fast is asked and held. Measured were 15 to 18 of NMEA 0183, 11.7 to 13.5 of NMEA 2000, and 15 of GPX with
+points of place, height and time; of a track whose points have more, such as extensions, 10.
 """
 
 from __future__ import annotations
@@ -129,4 +129,4 @@ def test_gpx(tmp_path: Path) -> None:
     path = tmp_path / "a.gpx"
     head = '<?xml version="1.0"?><gpx version="1.1" creator="x" xmlns="http://www.topografix.com/GPX/1/1">'
     path.write_text(f"{head}<trk><trkseg>{points}</trkseg></trk></gpx>")
-    assert ratio(lambda: gpxpy.parse(path.read_text()), lambda: read_logs(path)) >= 8
+    assert ratio(lambda: gpxpy.parse(path.read_text()), lambda: read_logs(path)) >= 10

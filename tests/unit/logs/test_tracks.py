@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -9,9 +11,11 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slackwater import InputError
+from slackwater.analysis.logs import tracks
 from slackwater.analysis.logs.channels import Log
 from slackwater.analysis.logs.forms import read_logs
-from slackwater.analysis.logs.opening import BLOCK
+from slackwater.analysis.logs.opening import BLOCK, Opened
+from slackwater.analysis.logs.plain_points import PlainPoints
 
 HEAD = '<?xml version="1.0"?>\n<gpx xmlns="http://www.topografix.com/GPX/1/1"><trk><trkseg>\n'
 TAIL = "</trkseg></trk></gpx>\n"
@@ -51,6 +55,60 @@ def test_a_text_that_a_block_of_the_file_ends_in_is_whole(tmp_path: Path) -> Non
         fill = BLOCK - back - len(HEAD + point(1)) - len("<!---->")
         log = read(tmp_path, f"{HEAD}{point(1)}<!--{'x' * fill}-->{last}{TAIL}")
         assert_allclose(log.channels[0].seconds, 1749896100.0 + np.array([1, 2]))
+
+
+ODD = (
+    "<!--", "-->", "<![CDATA[", "<?x ", '<trkpt lat="50.86" lon="-1.1">', "</trkpt>",
+    "<!-- " + point(3) + " -->", "<!-", "<![CDATA[" + point(3) + "]]>", "<?x " + point(3) + " ?>", "</trkseg><trkseg>",
+    '<trkpt lat="50.86" lon="-1.1"/>', "<trkpt lat='50.86' lon='-1.1'></trkpt>", '<trkpt lat="" lon="-1.1"></trkpt>',
+    '<trkpt lon="-1.1" lat="50.86"></trkpt>', '<trkpt lat="5x" lon="-1.1"></trkpt>', "text", point(4, "<depth>3</depth>"),
+    point(4, "<x:cog>84</x:cog>"), point(4, "<time>2025-06-14T10:15:59Z</time>"), point(4, "<sat>9</hdop>"), "<a>",
+    point(4, "<sat>9</sat><fix>3d</fix>"), '<trkpt lat="50.9" lon="-1.1"><time></time></trkpt>', "</trk></gpx>",
+    '<trkpt lat="50.9" lon="-1.1"><time>25-6</time></trkpt>', '<g:trkpt lat="50.9" lon="1"></g:trkpt>', "&amp;", "\x0b",
+    point(4).replace("><", ">\n  <"), "<gpx></gpx>", "<extensions>" + point(5) + "</extensions>", "<trkpt ", "\xe9",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_plain_points_are_read_as_all_others(
+    seed: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Beside whatever stands between them, wherever blocks end: as by the parser alone."""
+    rng = random.Random(seed)
+    parts = [point(s % 60, lat=50 + s / 100) for s in range(40)]
+    for odd in rng.sample(ODD, rng.choice((0, 1, 1, 2, 4))):
+        parts.insert(rng.randrange(len(parts)), odd)
+    text = HEAD + "".join(parts) + TAIL
+    size = rng.choice((97, 400, 1500, 10**6))
+
+    def pieces(opened: Opened) -> Iterator[bytes]:
+        data = text.encode()
+        return (data[at : at + size] for at in range(0, len(data), size))
+
+    monkeypatch.setattr(tracks, "_mended", pieces)
+    found = read(tmp_path, text)
+    monkeypatch.setattr(PlainPoints, "split", lambda _, piece: (piece, b"", b"", {}))
+    alone = read(tmp_path, text)
+    assert (found.lines, found.faults, found.notes) == (alone.lines, alone.faults, alone.notes)
+    assert repr(found.channels) == repr(alone.channels)
+    assert all(
+        np.array_equal(a.values, b.values)
+        for a, b in zip(found.channels, alone.channels, strict=True)
+    )
+
+
+def test_most_points_of_a_file_are_plain(tmp_path: Path) -> None:
+    _, plain, _, columns = PlainPoints().split((HEAD + point(1) + point(2) + TAIL).encode())
+    assert plain == (point(1) + point(2)).strip().encode()
+    assert columns["lat"] == ["50.85", "50.85"]
+
+
+def test_a_mark_that_two_blocks_part_is_seen() -> None:
+    for begins in ("<!--", "<?x "):
+        blocks = PlainPoints()
+        blocks.split((HEAD + begins[:1]).encode())
+        assert not blocks.split((begins[1:] + point(1)).encode())[3]
+        assert not blocks.split(point(2).encode())[3]
 
 
 def test_a_speed_without_a_unit_is_left_out_and_said(tmp_path: Path) -> None:
