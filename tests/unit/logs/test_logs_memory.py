@@ -2,8 +2,8 @@
 
 Asked are 64 MiB above the imports, and of the whole process at most 1.2 times as much for a log four times as long; the
 latter of long ones, as `full`. What grows is the values that a log holds for good, and hardly anything besides: above the
-imports, where reading takes 6 to 19 MiB, a log of 20 MiB whose lines are mostly values takes up to 1.6 times what one
-of 5 MiB takes, since its values alone are more than a fifth of that.
+imports, where reading takes 8 to 18 MiB, a log of 20 MiB takes 1.2 to 1.4 times what one of 5 MiB takes; its values
+alone are up to a fifth of that.
 """
 
 from __future__ import annotations
