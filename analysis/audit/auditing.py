@@ -28,6 +28,7 @@ from slackwater.analysis.audit.to_the_author import about_the_figures, questions
 from slackwater.analysis.audit.verdict_rules import ClaimWord
 from slackwater.analysis.audit.with_data import Evidence, TrialBehind, evidence_of, no_evidence
 from slackwater.analysis.audit.without_data import Unproven, weigh
+from slackwater.protocol.catalogue.manoeuvre_kinds import CLAIMED
 from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
 from slackwater.protocol.claims.claim import Claim, Claims, Unread
 from slackwater.protocol.claims.claims_file import read_claims
@@ -116,6 +117,11 @@ def _unknown(claim: Claim, trial: Trial) -> str:
     quantities = {**MEASURES, **trial.protocol.measures, **trial.protocol.beside}
     if claim.quantity in quantities:
         return ""
+    if claim.quantity in CLAIMED:
+        return (
+            f"the trial tells no {claim.quantity}: its protocol has no manoeuvre that it is read of "
+            "under this name"
+        )
     near = nearest(claim.quantity, quantities)
     meant = f"did you mean '{near}'?" if near else "'slackwater audit --list' shows those that are"
     return f"the quantity '{claim.quantity}' is not known, nor declared by the trial; {meant}"
@@ -277,7 +283,7 @@ class _Audit:
         )
         if self.behind is not None and claim.quantity in known:
             return self.behind.protocol.measure(claim.quantity)
-        return MEASURES.get(claim.quantity)
+        return CLAIMED.get(claim.quantity)
 
     def _digits(self, claim: Claim) -> Iterator[Reason]:
         instruments: dict[str, Quantity] = dict(self.claims.instruments)

@@ -21,7 +21,7 @@ from slackwater.analysis.audit.rounding import (
     nominal,
     span_of,
 )
-from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.catalogue.manoeuvre_kinds import CLAIMED
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
 
@@ -119,7 +119,7 @@ def figures_of(claim: Claim, rounding: str = "nearest") -> ClaimFigures:
     difference or a percentage is a size, whose direction the values tell.
     """
     stated = dict(claim.stated.figures)
-    measure = MEASURES.get(claim.quantity)
+    measure = CLAIMED.get(claim.quantity)
     first = next((f for k, f in stated.items() if k != "change"), None)
     unit = measure.unit if measure else (first.unit if first else "1")
     sizes = frozenset(

@@ -13,7 +13,7 @@ from slackwater.analysis.audit.consistency import figures_of, implied_change
 from slackwater.analysis.audit.outcome import FINDING, Reason
 from slackwater.analysis.audit.rounding import Span, bounded, in_unit
 from slackwater.analysis.audit.sources import DIGITS, PRACTICE, UNCERTAINTY_DIGITS
-from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.catalogue.manoeuvre_kinds import CLAIMED
 from slackwater.protocol.claims.claim import Claim
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.units.quantity import Quantity, same_dimension
@@ -80,7 +80,7 @@ def _uncertainty_digits(figure: Figure) -> Iterator[Reason]:
 def _change(claim: Claim, rounding: str) -> Iterator[Reason]:
     figures = figures_of(claim, rounding)
     change = figures.figures.get("change")
-    measure = MEASURES.get(claim.quantity)
+    measure = CLAIMED.get(claim.quantity)
     if change is not None and measure is not None and measure.scale == "difference":
         message = (
             f"'{change}' is a percentage of a quantity that is compared by differences"

@@ -12,7 +12,7 @@ from functools import cache
 
 from slackwater.analysis.audit.rounding import Span, exact
 from slackwater.protocol.catalogue.equations import NEEDS, Equation, equations
-from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.catalogue.manoeuvre_kinds import CLAIMED
 from slackwater.protocol.units.quantity import conversion, same_dimension
 
 Spans = Mapping[str, Span]
@@ -42,8 +42,8 @@ _COHERENT = (
 
 def unit_of(quantity: str) -> str:
     """The unit that a quantity is worked out in; empty for one of no known unit."""
-    if quantity in MEASURES:
-        return MEASURES[quantity].unit
+    if quantity in CLAIMED:
+        return CLAIMED[quantity].unit
     return {**NEEDS, **RESERVES}.get(quantity, "")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.catalogue.manoeuvre_kinds import CLAIMED
 from slackwater.protocol.units.quantity import fitting
 
 #: Ways to state a figure, each with what it is taken for.
@@ -44,7 +44,7 @@ def quantities() -> list[dict[str, Any]]:
             "units": list(fitting(measure.unit)[1]) if measure.unit != "1" else ["%"],
             "compared": "in per cent" if measure.scale == "ratio" else "by difference",
         }
-        for measure in MEASURES.values()
+        for measure in CLAIMED.values()
     ]
 
 

@@ -19,6 +19,7 @@ from slackwater.analysis.audit.identities import factor_of, unit_of
 from slackwater.analysis.audit.network import Interval, Node, Tie
 from slackwater.analysis.audit.rounding import ENDLESS, Span, coarseness, span_of
 from slackwater.protocol.catalogue.equations import Equation, equations
+from slackwater.protocol.catalogue.manoeuvre_kinds import CLAIMED
 from slackwater.protocol.catalogue.measures import MEASURES
 from slackwater.protocol.catalogue.recipes import at_a_session
 from slackwater.protocol.claims.claim import Claim, Claims
@@ -94,7 +95,7 @@ def widest(figure: Figure, unit: str, rounding: str, coarse: Decimal = Decimal(0
 
 def _changes(figures: ClaimFigures, claim: Claim, rounding: str) -> Iterator[Span]:
     """The percentages of the baseline that the percentage, and the difference, leave open."""
-    measure = MEASURES.get(claim.quantity)
+    measure = CLAIMED.get(claim.quantity)
     if measure is None or measure.scale != "ratio":
         return
     printed = figures.figures.get("change")
@@ -124,7 +125,7 @@ def _log_of_change(span: Span) -> Interval:
 def _log(span: Span, quantity: str) -> Interval | None:
     """The logarithms of a span of values; of what it leaves of one, for a complement."""
     low, high = span.low, span.high
-    measure = MEASURES.get(quantity)
+    measure = CLAIMED.get(quantity)
     if measure is not None and measure.complement:
         low, high = 1 - high, 1 - low
     elif measure is not None and measure.scale != "ratio":

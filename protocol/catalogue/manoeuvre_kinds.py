@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slackwater.protocol.catalogue.measures import Better, Scale
+from slackwater.protocol.catalogue.measures import MEASURES, Better, Measure, Scale
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,3 +82,20 @@ _KINDS: tuple[ManoeuvreKind, ...] = (
 )  # fmt: skip
 
 KINDS: dict[str, ManoeuvreKind] = {kind.name: kind for kind in _KINDS}
+
+#: All that a published claim can be about without a protocol of its own.
+CLAIMED: dict[str, Measure] = {
+    **MEASURES,
+    **{
+        kind.name: Measure(
+            kind.name,
+            kind.title,
+            kind.unit,
+            kind.better,
+            kind.scale,
+            "measured",
+            table="whole sweep",
+        )
+        for kind in _KINDS
+    },
+}

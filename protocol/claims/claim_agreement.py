@@ -10,7 +10,8 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
-from slackwater.protocol.catalogue.measures import MEASURES, Measure, nearest
+from slackwater.protocol.catalogue.manoeuvre_kinds import CLAIMED
+from slackwater.protocol.catalogue.measures import Measure, nearest
 from slackwater.protocol.claims.figure import Figure
 from slackwater.protocol.claims.figure_reading import parse_figure
 from slackwater.protocol.files.model_faults import at
@@ -61,15 +62,15 @@ def findings_of_claim(
     quantity = claim.get("quantity")
     if isinstance(quantity, str):
         yield from _quantity(document, (*loc, "quantity"), quantity)
-        yield from _stated(document, loc, claim, MEASURES.get(quantity))
+        yield from _stated(document, loc, claim, CLAIMED.get(quantity))
     yield from _beside(document, loc, claim)
 
 
 def _quantity(document: Document, loc: Loc, name: str) -> Iterator[Finding]:
-    if name in MEASURES or not re.fullmatch(SNAKE, name):
+    if name in CLAIMED or not re.fullmatch(SNAKE, name):
         return
     # A name of its own is fine when the trial declares it; one that is nearly a known one is not.
-    near = nearest(name, MEASURES, _LIKELY_SLIP if document.data.get("trial") else 0.6)
+    near = nearest(name, CLAIMED, _LIKELY_SLIP if document.data.get("trial") else 0.6)
     if near is not None:
         message = f"the quantity '{name}' is not known"
         yield at(document, loc, message, f"did you mean '{near}'?", rule="unknown-quantity")
@@ -180,9 +181,9 @@ def _beside(document: Document, loc: Loc, claim: dict[str, Any]) -> Iterator[Fin
         entries = beside.get(side) if isinstance(beside, dict) else None
         for name, value in (entries if isinstance(entries, dict) else {}).items():
             here: Loc = (*loc, "beside", side, name)
-            measure, figure = MEASURES.get(name), _figure(value)
+            measure, figure = CLAIMED.get(name), _figure(value)
             if measure is None:
-                near = nearest(name, MEASURES)
+                near = nearest(name, CLAIMED)
                 fix = f"did you mean '{near}'?" if near else "see the catalogue of measures"
                 message = f"the quantity '{name}' is not known"
                 yield at(document, here, message, fix, rule="unknown-quantity", key=True)

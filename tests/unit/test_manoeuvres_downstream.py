@@ -90,6 +90,33 @@ def test_a_claim_on_time_to_plane_is_held_against_the_tries(
     assert "row of tries.csv" in run("audit", str(claims), capsys=capsys)
 
 
+def test_a_claim_without_a_trial_is_read_and_its_arithmetic_looked_at(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    claims = tmp_path / "claims.yaml"
+    claims.write_text(
+        "claims:\n"
+        "  - {id: C1, quantity: time_to_plane, stated: {baseline: 5.0 s, modified: 4.0 s, change: -20 %}}\n"
+        "  - {id: C2, quantity: tactical_diameter, stated: {baseline: 60 m, modified: 50 m, change: -30 %}}\n",
+        encoding="utf-8",
+    )
+    found = json.loads(run("audit", str(claims), "--format", "json", capsys=capsys))["claims"]
+    assert [each["verdict"] for each in found] == ["untestable", "inconsistent"]
+
+
+def test_a_claim_on_what_the_trial_did_not_try_says_so(
+    trial: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    claims = tmp_path / "claims.yaml"
+    claims.write_text(
+        f"trial: {trial}\nclaims:\n  - {{id: C1, quantity: stopping_distance, baseline: bare, "
+        "modified: tabs, stated: {change: -10 %}}\n",
+        encoding="utf-8",
+    )
+    told = run("audit", str(claims), capsys=capsys)
+    assert "The trial tells no stopping_distance" in told
+
+
 def test_a_plan_counts_pairs_of_tries_and_their_time(
     protocol: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
