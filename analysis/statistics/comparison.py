@@ -137,7 +137,7 @@ def compare(
     difference that is not established, are those of a single step, whose coverage is joint over
     the family.
     """
-    noise = estimate_noise(values, runs, layout, prior)
+    noise = estimate_noise(values, runs, layout, prior, confidence)
     if noise is None:
         return None
     points = values.shape[-1]

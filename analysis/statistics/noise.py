@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import fdtrc
+from scipy.special import fdtrc, ndtri, stdtrit
 
 from slackwater.analysis.statistics.contrasts import Contrasts
 
@@ -125,6 +125,7 @@ def estimate_noise(
     runs: Array,
     layout: Contrasts,
     prior: PriorNoise | None = None,
+    confidence: float | None = None,
 ) -> NoiseEstimate | None:
     """Estimate the noise of session values.
 
@@ -138,6 +139,9 @@ def estimate_noise(
         Which sessions are compared.
     prior : PriorNoise, optional
         Joined in with its own degrees of freedom, where the sessions do not contradict it.
+    confidence : float, optional
+        That differences will be compared with, 0 to 1. With one set point no bound is then narrower than
+        the runs alone allow, as normal theory has it; without it, no variance is smaller than theirs.
 
     Returns
     -------
@@ -164,8 +168,10 @@ def estimate_noise(
     if _rank_between(layout) <= 0:
         return None if prior is None else _from_prior(runs, prior)
     if usable.sum() <= 1:
-        own = _one_set_point(residuals, runs, layout, None)
-        joined = None if prior is None else _one_set_point(residuals, runs, layout, prior)
+        own = _one_set_point(residuals, runs, layout, None, confidence)
+        joined = (
+            None if prior is None else _one_set_point(residuals, runs, layout, prior, confidence)
+        )
     else:
         own = _two_parts(residuals, runs, layout, None)
         joined = None if prior is None else _two_parts(residuals, runs, layout, prior)
@@ -328,9 +334,18 @@ def _mandel_paule(residuals: Array, runs: Array, layout: Contrasts, df: float) -
 
 
 def _one_set_point(
-    residuals: Array, runs: Array, layout: Contrasts, prior: PriorNoise | None
+    residuals: Array,
+    runs: Array,
+    layout: Contrasts,
+    prior: PriorNoise | None,
+    confidence: float | None,
 ) -> NoiseEstimate:
-    """With one set point, what is shared and what is its own cannot be told apart."""
+    """With one set point, what is shared and what is its own cannot be told apart.
+
+    The bound of a difference is the larger of Student's on the sessions and the normal one on the runs
+    alone. To hold the runs' variance against Student's quantile instead would charge sessions that are
+    few for a scatter that is known from many runs, and make repeats within a session worth nothing.
+    """
     df = _rank_between(layout)
     with np.errstate(divide="ignore", invalid="ignore"):
         total = (residuals**2).sum(axis=-2) / layout.residual_df
@@ -338,7 +353,8 @@ def _one_set_point(
         known = prior.between_sessions + (prior.session_by_set_point or 0.0) + runs
         total = (df * total + prior.df * known) / (df + prior.df)
         df = df + prior.df
-    total = np.maximum(np.nan_to_num(total), np.maximum(runs, 1e-16))
+    least = runs if confidence is None else runs * _normal_over_t(df, confidence) ** 2
+    total = np.maximum(np.nan_to_num(total), np.maximum(least, 1e-16))
     shape = total.shape[:-1]
     return NoiseEstimate(
         shared=np.zeros(shape),
@@ -349,6 +365,12 @@ def _one_set_point(
         shared_df=df,
         specific_df=0.0,
     )
+
+
+def _normal_over_t(df: float, confidence: float) -> float:
+    """The normal quantile over Student's, two-sided. [1]"""
+    at = (1 + confidence) / 2
+    return float(ndtri(at) / stdtrit(df, at))
 
 
 def _from_prior(runs: Array, prior: PriorNoise) -> NoiseEstimate | None:

@@ -52,6 +52,21 @@ def test_interval_floor_and_establishment_belong_together() -> None:
     assert got.family == 5
 
 
+@pytest.mark.parametrize("agreeing", [True, False])
+def test_with_one_set_point_no_bound_is_narrower_than_the_runs_alone_allow(agreeing: bool) -> None:
+    """Sessions that agree by luck are held to their runs: 1.96 is that of normal theory, 2.776 of t(4)."""
+    runs = 4e-4
+    scatter = np.array([0.0, 0.0, 1e-3, 1e-3, -1e-3, -1e-3]) * (1 if agreeing else 100)
+    values = scatter[:, None]
+    got = compare(values, np.array([runs]), layout("ABBAAB", 1))
+    assert got is not None
+    a, b = scatter[[0, 3, 4]], scatter[[1, 2, 5]]
+    between = (a.var(ddof=1) + b.var(ddof=1)) / 2
+    of_runs, of_sessions = (1.959964 * np.sqrt(runs * 2 / 3), 2.776445 * np.sqrt(between * 2 / 3))
+    assert (of_runs > of_sessions) is agreeing
+    assert_allclose(got.half_width[0], max(of_runs, of_sessions), rtol=1e-6)
+
+
 def test_a_batch_is_each_trial_by_itself() -> None:
     trials = np.stack([world(seed=s, gain=0.012 * (s % 3)) for s in range(12)])
     batch = compare(trials, np.full(5, 1e-6), layout("ABBAAB", 5))
