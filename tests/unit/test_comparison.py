@@ -63,7 +63,7 @@ def test_with_one_set_point_no_bound_is_narrower_than_the_runs_alone_allow(agree
     a, b = scatter[[0, 3, 4]], scatter[[1, 2, 5]]
     between = (a.var(ddof=1) + b.var(ddof=1)) / 2
     of_runs, of_sessions = (1.959964 * np.sqrt(runs * 2 / 3), 2.776445 * np.sqrt(between * 2 / 3))
-    assert (of_runs > of_sessions) is agreeing
+    assert bool(of_runs > of_sessions) is agreeing
     assert_allclose(got.half_width[0], max(of_runs, of_sessions), rtol=1e-6)
 
 
