@@ -294,7 +294,7 @@ def _tried(claim: Claim, behind: TrialBehind) -> list[Reason]:
     declared = figure.declared
     balanced = declared.current != "none" and declared.directions != "one_way"
     message = (
-        f"{figure.measure.title}: {len(figure.tries)} tries, {declared.label}; from '{declared.start}' "
+        f"{figure.measure.title}: {len(figure.tries)} tries, {declared.label_of(figure.name)}; from '{declared.start}' "
         f"to '{declared.end}'. A figure got by other conditions is another figure."
     )
     return [Reason("manoeuvres", AGREES if balanced else OPEN, message)]

@@ -60,12 +60,12 @@ class TryReader:
         session = self._told(row, "session", lambda: self._session(row))
         name = self._told(row, "manoeuvre", lambda: self._manoeuvre(row))
         aside = self._told(row, "set_aside", lambda: read_reason(self._cell(row, "set_aside")))
-        number = self._told(row, "try", lambda: self._number(row))
+        number = self._told(row, "try", lambda: self._number(row, aside or ""))
         helmsman = self._told(row, "helmsman", lambda: read_label(self._cell(row, "helmsman")))
         if session is None or name is None or aside is None:
             return None
         manoeuvre = self.asked.manoeuvres[name]
-        way = self._told(row, "direction", lambda: self._direction(row, name, manoeuvre))
+        way = self._told(row, "direction", lambda: self._direction(row, name, aside))
         note = plain(self._cell(row, "note"))
         self._check_invented(row, note, aside)
         values = self._read_values(row, name, manoeuvre, aside)
@@ -125,9 +125,12 @@ class TryReader:
             _meant(label, list(self.asked.manoeuvres), "manoeuvres"),
         )
 
-    def _number(self, row: Row) -> int:
+    def _number(self, row: Row, aside: str) -> int:
+        """Which try it is; 0 for one that is set aside and was never numbered."""
         cell = self._cell(row, "try")
         number = read_number(cell, ".", lambda _: False)
+        if number is None and aside:
+            return 0
         if number is None or number != int(number) or not 1 <= number <= _MOST:
             found = "the row does not say which try it is"
             raise CellError(
@@ -137,7 +140,9 @@ class TryReader:
             )
         return int(number)
 
-    def _direction(self, row: Row, name: str, manoeuvre: Manoeuvre) -> str:
+    def _direction(self, row: Row, name: str, aside: str) -> str:
+        """One of the manoeuvre's ways; one that is set aside may have none."""
+        manoeuvre = self.asked.manoeuvres[name]
         cell = self._cell(row, "direction")
         text = "" if is_missing(cell) else read_label(cell).casefold()
         if manoeuvre.directions == "one_way":
@@ -153,6 +158,8 @@ class TryReader:
         if way in manoeuvre.ways:
             return way
         listed = " or ".join(manoeuvre.ways)
+        if not text and aside:
+            return ""
         if not text:
             raise CellError(
                 "direction-missing",

@@ -149,7 +149,7 @@ def table_of(
         better=measure.better,
         sessions=sessions,
         positions=np.array([np.nan]),
-        labels=(manoeuvre.label,),
+        labels=(manoeuvre.label_of(name),),
         values=values[:, None],
         run_variance=variance[:, None],
         double_runs=np.where(whole, levels.counts.sum(axis=1), 0)[:, None],

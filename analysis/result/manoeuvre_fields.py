@@ -54,7 +54,11 @@ MANOEUVRE_TABLES: dict[str, tuple[Field, ...]] = {
         Field("manoeuvre", "text", "name of the manoeuvre"),
         Field("quantity", "text", "name of the value; null for a try without any"),
         Field("direction", "text", "which way; empty where it goes one way"),
-        Field("try", "integer", "counted from 1 within session, manoeuvre and direction"),
+        Field(
+            "try",
+            "integer",
+            "counted from 1 within session, manoeuvre and direction; null where it has no number",
+        ),
         Field("value", "number", "as read [unit]"),
         Field("unit", "text", "unit of the value"),
         Field("helmsman", "text", "who steered, where that is written down"),

@@ -75,7 +75,7 @@ def try_rows(analysed: Analysed) -> list[Row]:
             "manoeuvre": each.manoeuvre,
             "quantity": name,
             "direction": each.direction,
-            "try": each.number,
+            "try": each.number or None,
             "value": value,
             "unit": "" if name is None else measures[name].unit,
             "helmsman": each.helmsman,

@@ -13,6 +13,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Indices = NDArray[np.int_]
 
+#: Standard deviation over the median of absolute deviations, of the normal distribution.
+AS_SD = 1.4826
+
 
 @dataclass(frozen=True, slots=True)
 class Levels:
@@ -100,3 +103,24 @@ def trend_of(values: Array, cell: Indices, order: Array) -> tuple[float, float, 
     slope = float(x @ y) / spread
     rest = y - slope * x
     return slope, float(np.sqrt(rest @ rest / df / spread)), df
+
+
+def standings(values: Array, cell: Indices) -> Array:
+    """How far each try is from the middle of its cell, in standard deviations as medians tell them.
+
+    Parameters
+    ----------
+    values : ndarray, shape (tries,)
+    cell : ndarray of int, shape (tries,)
+        What tries are alike in, such as configuration and direction.
+
+    Returns
+    -------
+    ndarray, shape (tries,)
+        Zero throughout where more than half of the tries are exactly alike.
+    """
+    away = np.array(values, dtype=float)
+    for each in np.unique(cell):
+        away[cell == each] -= np.median(away[cell == each])
+    usual = AS_SD * float(np.median(np.abs(away)))
+    return away / usual if usual > 0 else np.zeros_like(away)

@@ -107,6 +107,16 @@ class Manoeuvre(Part):
         """Where its values are told: the mean of which directions, and what of the current."""
         return f"{WAY_WORDS[self.directions]}{CURRENT_WORDS[self.current]}"
 
+    def label_of(self, name: str) -> str:
+        """The same for one value, with the speeds that it is between, so that no two mean different things."""
+        value = self.values[name]
+        ends = [
+            f"{word} {speed}"
+            for word, speed in (("from", value.from_speed), ("to", value.to_speed))
+            if speed is not None
+        ]
+        return ", ".join([*([" ".join(ends)] if ends else []), self.label])
+
     @property
     def repeated(self) -> str:
         """What a session repeats of it, as a noun: a pair of tries, one each way, or a try."""

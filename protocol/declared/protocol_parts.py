@@ -304,7 +304,9 @@ class PriorNoise(Part):
         description="The number of sessions it was estimated from."
     )
     within_session: Scatter | None = Field(
-        default=None, description="Standard deviation between double runs of one session."
+        default=None,
+        description="Standard deviation between double runs of one session; of a rating, of a score about its "
+        "session and rater; of a manoeuvre, between pairs of tries, one each way.",
     )
     session_by_set_point: Scatter | None = Field(
         default=None,

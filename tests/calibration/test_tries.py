@@ -10,8 +10,9 @@ from scipy.special import stdtr
 from try_world import TryCell, cells, logarithms, tally
 
 from slackwater.analysis.checking.run_rules.tries_learning import LEVEL
+from slackwater.analysis.checking.run_rules.try_doubtful import FAR
 from slackwater.analysis.planning.power import Design, Noise, Setting, Surface, power_of
-from slackwater.analysis.statistics.tries import trend_of
+from slackwater.analysis.statistics.tries import standings, trend_of
 
 CELLS = tuple(cells())
 SAMPLE = (
@@ -102,3 +103,20 @@ def test_learning_is_told_of_where_it_is_and_hardly_elsewhere(
         assert told / trials >= 0.8
     else:
         assert told / trials <= LEVEL + 3 * sqrt(LEVEL * (1 - LEVEL) / trials)
+
+
+@pytest.mark.parametrize("skewed", [False, True])
+def test_a_slip_of_the_pen_is_found_and_a_late_try_hardly_ever_taken_for_one(skewed: bool) -> None:
+    """A point in the wrong place in one of 36 tries of 300 trials; late tries have a long tail."""
+    cell = TryCell("ABBAAB", 3, skewed=skewed)
+    rng, trials = np.random.default_rng(61), 300
+    fitted = np.array([letter == "B" for letter in cell.order])
+    kind = (2 * fitted[:, None, None] + np.arange(2)[:, None] + np.zeros((6, 2, 3), int)).ravel()
+    found, vain = 0, 0
+    for _ in range(trials):
+        logs = logarithms(cell, rng).ravel()
+        vain += int((np.abs(standings(logs, kind)) > FAR).sum())
+        logs[rng.integers(36)] += np.log(10)
+        found += bool((np.abs(standings(logs, kind)) > FAR).any())
+    assert found / trials >= 0.99
+    assert vain / (36 * trials) <= 1e-3

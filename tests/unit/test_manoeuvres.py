@@ -94,6 +94,7 @@ def test_what_was_put_in_is_found(result: Result) -> None:
     assert row.at == "out and back"
     assert row_of(result, "tactical_diameter").at == "port and starboard, drift out"
     assert str(row_of(result, "lean").verdict) in ("within noise", "equivalent")
+    assert row_of(result, "time_to_20_kn").at == "to 20 kn, out and back"
     assert row_of(result, "lean").unit == "deg"
 
 

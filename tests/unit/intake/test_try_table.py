@@ -104,6 +104,12 @@ def test_a_slip_is_told_with_its_row(tmp_path: Path, row: str, rule: str) -> Non
     assert found[0].fix
 
 
+def test_a_try_set_aside_needs_neither_number_nor_direction(tmp_path: Path) -> None:
+    table = read(tmp_path, ROW, "S1,acceleration,,,,,,,A,a ferry came by,")
+    assert (table.tries[1].number, table.tries[1].direction) == (0, "")
+    assert [each.row for each in table.used] == [2]
+
+
 def test_what_is_wrong_in_a_try_set_aside_is_told_and_left_unread(tmp_path: Path) -> None:
     table = read(tmp_path, ROW, "S1,acceleration,out,2,fast,10.4,,,A,false start,")
     assert table.tries[1].values == {"time_to_20_kn": 10.4}
