@@ -44,7 +44,8 @@ def read_grid(path: Path, score: Score, problems: Problems, data: bytes | None =
         problems.error(
             "empty-file",
             "the file holds no rows" if data else "the file is empty (0 bytes)",
-            "it needs a heading row and one row a run: session, set_point [unit], direction, …",
+            "it needs a heading row, with a column session, and a row below it for each run (of other "
+            "tables, for each score or try)",
         )
         problems.stop_on_errors()
     return Grid(

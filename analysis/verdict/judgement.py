@@ -192,6 +192,8 @@ class _Sides:
         """Why there is no difference at a position."""
         for name in (self.baseline, self.modified):
             if self.sessions(name, p) == 0:
+                if self.table.kind == "whole sweep":
+                    return f"no session with {name} has a value of it"
                 return f"{name} has no whole double run here"
         if self.table.covariates is not None:
             return (

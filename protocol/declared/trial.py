@@ -250,7 +250,9 @@ class Trial(Part):
     )
     manoeuvres: File | None = Field(
         default=None,
-        description="The table of tries of manoeuvres, from this file's folder: a row for each try.",
+        description="The table of tries of manoeuvres, from this file's folder: a row for each try, with session, "
+        "manoeuvre, direction, try and a column for each value, its unit in the heading; helmsman, set_aside and note "
+        "where they are wanted.",
     )
     raters_aware: tuple[Name, ...] = Field(
         default=(),
