@@ -48,7 +48,14 @@ def test_a_trial_to_each_shipped_protocol(
     assert main([*words, "--output", str(target)]) == 0
     assert capsys.readouterr().err == f"wrote {target}\nwrote {tmp_path / 'runs.csv'}\n"
     assert main(["check", str(target)]) == 0
-    assert "1 piece of advice" in capsys.readouterr().out  # that there are no runs yet
+    told = capsys.readouterr().out
+    protocol = load_protocol(base)
+    # That there are no runs yet, and no scores or tries where these are asked for.
+    none_yet = ["no-runs-yet"] + ["no-ratings-yet"] * (protocol.ratings is not None)
+    none_yet += ["no-tries-yet"] * bool(protocol.manoeuvres)
+    assert all(f"[{rule}]" in told for rule in none_yet)
+    count = len(none_yet)
+    assert f"{count} piece{'' if count == 1 else 's'} of advice in 1 file" in told
     trial = load_trial(target)
     assert (trial.trial, trial.protocol.protocol) == ("spring", base)
     assert list(trial.configurations) == ["bare", "fitted"]
