@@ -44,7 +44,7 @@ def picture(each: ReferenceChart) -> str:
         side = "start" if x < WIDTH * 0.7 else "end"
         elements.append(
             canvas.text(
-                (x + (4 if side == "start" else -4), frame.top + 8),
+                (x + (4 if side == "start" else -4), frame.top - 3),  # clear of the limits
                 f"shift from {each.shift_begins}",
                 anchor=side,
                 size=9.0,
