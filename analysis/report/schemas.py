@@ -14,7 +14,7 @@ from slackwater.analysis.logs.logs_schema import logs_schema
 from slackwater.analysis.many.method_schema import method_schema
 from slackwater.analysis.many.pool_schema import pool_answer_schema
 from slackwater.analysis.planning.plan_schema import noise_schema, plan_schema
-from slackwater.analysis.result.fields import SCHEMA_FILE, result_schema
+from slackwater.analysis.result.result_schema import SCHEMA_FILE, result_schema
 from slackwater.analysis.sheet.aboard import aboard_schema
 from slackwater.analysis.versions.since_schema import since_schema
 from slackwater.analysis.wording.json_text import to_json

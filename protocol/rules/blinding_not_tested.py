@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._needs import rated
+from slackwater.protocol.rules._rated import ASKED
 
 
 def check(protocol: Protocol) -> Found:
@@ -26,9 +27,7 @@ RULE = ProtocolRule(
     ),
     fix="write 'guess: true', and add a column guess to the table of ratings",
     source="H. Bang, L. Ni and C. E. Davis, Controlled Clinical Trials 25 (2004), 143-156: an index for each side",
-    passes=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}"
-    ),
+    passes=Example(protocol=ASKED),
     fails=Example(
         protocol="ratings: {raters: 4, blind: true, guess: false, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}"
     ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
 from slackwater.protocol.rules._needs import begun, scored
+from slackwater.protocol.rules._rated import ASKED
 from slackwater.protocol.rules._trials import touched
 
 
@@ -29,11 +30,11 @@ RULE = TrialRule(
     fix="set the rows of who knew aside, with that reason, and take the name away from here",
     source="ICH E9, Statistical Principles for Clinical Trials (1998), 2.3.1: blinding",
     passes=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         ratings="S1,ride,AB,4",
     ),
     fails=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         trial="raters_aware: [AB]",
         ratings="S1,ride,AB,4",
     ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Protocol, ProtocolRule, Severity
 from slackwater.protocol.rules._needs import rated
+from slackwater.protocol.rules._rated import ASKED
 
 
 def check(protocol: Protocol) -> Found:
@@ -26,9 +27,7 @@ RULE = ProtocolRule(
     ),
     fix="hide the change where that can be done safely and write 'blind: true'; else say in print that the raters knew",
     source="ICH E9, Statistical Principles for Clinical Trials (1998), 2.3.1: blinding",
-    passes=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}"
-    ),
+    passes=Example(protocol=ASKED),
     fails=Example(
         protocol="ratings: {raters: 4, blind: false, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}"
     ),

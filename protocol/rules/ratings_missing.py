@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slackwater.protocol.rules._kit import Example, Found, Severity, Trial, TrialRule
 from slackwater.protocol.rules._needs import begun, scored
+from slackwater.protocol.rules._rated import ASKED
 from slackwater.protocol.rules._trials import touched
 
 
@@ -28,12 +29,10 @@ RULE = TrialRule(
     fix="write 'ratings: ratings.csv' with its table, or say in the note why nobody scored",
     source="common practice",
     passes=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         ratings="S1,ride,AB,4",
     ),
-    fails=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}"
-    ),
+    fails=Example(protocol=ASKED),
     check=check,
     needs=(scored, begun),
 )

@@ -12,8 +12,9 @@ import pandas as pd
 import pytest
 from invented_result import invented, untestable, without_tables
 
-from slackwater.analysis.result.fields import SCHEMA_FILE, TABLES, result_schema
+from slackwater.analysis.result.fields import TABLES
 from slackwater.analysis.result.result import Result, ResultError, plain, table
+from slackwater.analysis.result.result_schema import SCHEMA_FILE, result_schema
 
 # The keys that users' programs rely on; a result may carry more.
 CONTRACT: dict[str, list[str]] = {

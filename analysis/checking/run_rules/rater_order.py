@@ -14,6 +14,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._ratings import by_rater, ratings_place, scores
+from slackwater.protocol.rules._rated import ASKED
 from slackwater.protocol.rules._trials import in_order_of_time
 
 MOST = 1.0  # places in a rater's own order by which two configurations may be apart on average
@@ -62,15 +63,15 @@ RULE = RunsRule(
     fix="let every rater score sessions in turns, such as ABBA; or let all score every session",
     source="R. A. Fisher, The Design of Experiments (1935): balance; common practice: the bound",
     passes=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         ratings="S1,ride,A,4\nS2,ride,A,5\nS3,ride,A,5\nS4,ride,A,4",
     ),
     fails=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         ratings="S4,ride,A,4\nS5,ride,A,5\nS6,ride,A,5",
     ),
     at_limit=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         ratings="S1,ride,A,4\nS2,ride,A,5",
     ),
     check=check,

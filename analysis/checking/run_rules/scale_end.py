@@ -12,6 +12,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._ratings import ratings_place, scores, table_of
+from slackwater.protocol.rules._rated import ASKED
 
 MOST = 0.15  # part of the scores at one end
 LEAST = 6  # scores from which a part can be told
@@ -50,11 +51,11 @@ RULE = RunsRule(
     fix="move the anchors outwards or add points before the next trial; say in print that the scale ended",
     source="common practice",
     passes=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         ratings="S1,ride,A,4\nS1,ride,B,7\nS2,ride,A,5\nS2,ride,B,6\nS3,ride,A,5\nS3,ride,B,6\nS4,ride,A,3",
     ),
     fails=Example(
-        protocol="ratings: {raters: 4, blind: true, guess: true, items: {ride: {points: 7, anchors: {1: hard, 7: soft}, better: more}}}",
+        protocol=ASKED,
         ratings="S1,ride,A,7\nS1,ride,B,7\nS2,ride,A,5\nS2,ride,B,6\nS3,ride,A,5\nS3,ride,B,6\nS4,ride,A,3",
     ),
     check=check,

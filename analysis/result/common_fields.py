@@ -1,0 +1,18 @@
+"""Columns that several tables of a result have in common, and words that they are filled with."""
+
+from __future__ import annotations
+
+from slackwater.analysis.result.field import Field
+from slackwater.analysis.verdict.verdicts import Word, Worth
+
+VERDICTS = tuple(word.value for word in Word)
+WORTH = tuple(word.value for word in Worth)
+
+AT = Field("at", "text", "where: the set point or speed with its unit, as in '2500 rpm'")
+POSITION = Field("position", "number", "the number in `at`, for ordering and drawing [its unit]")
+QUANTITY = Field("quantity", "text", "name in the catalogue of measures, as in 'fuel_flow'")
+SESSION = Field("session", "text", "id of the session")
+UNIT = Field("unit", "text", "unit of the values in this row; empty for a plain fraction")
+LOW = Field("low", "number", "lower end of the interval [as the value]")
+HIGH = Field("high", "number", "upper end of the interval [as the value]")
+FRACTION = "[fraction of the baseline; on the scale 'difference' the unit of the row]"
