@@ -5,14 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from slackwater.analysis.many.alignment import (
-    Place,
-    by_declaration,
-    by_measure,
-    by_position,
-    froude_number,
-    whole_sweep,
-)
+from slackwater.analysis.many.alignment import Place
 from slackwater.analysis.many.boats import (
     Entered,
     LeftOut,
@@ -22,22 +15,15 @@ from slackwater.analysis.many.boats import (
     members_of,
 )
 from slackwater.analysis.many.outcome import Change
+from slackwater.analysis.many.pool_places import ALIGNMENTS, Aligning, of_pair
 from slackwater.analysis.many.pool_result import PooledSweep, PoolResult, TrialOfPool
 from slackwater.analysis.many.pooled_sweep import Together, pooled_sweep
 from slackwater.analysis.verdict.terms import Terms, declared_for
-from slackwater.analysis.wording.words import listed
 from slackwater.protocol.declared.deciding import decides
 from slackwater.protocol.declared.pool import Pool
 from slackwater.protocol.declared.worthwhile import NoLoss
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.units.units import conversion, same_dimension
-
-ALIGNMENTS = {
-    "set points": "the same set point, or the same speed",
-    "froude": "the same Froude number of the waterline, by the baseline's speed",
-    "top speed": "the same part of the baseline's top speed",
-    "declared": "as declared, place by place",
-}
 
 
 def pool_outcomes(
@@ -130,40 +116,27 @@ class _Pooling:
         self.confidence = max(m.outcome.confidence for m in members)
         if len({m.outcome.confidence for m in members}) > 1:
             findings.append(_differ("confidence; the highest is taken", ""))
-        self.alone: list[str] = []
-        self.lone: dict[str, list[str]] = {}  # places that one boat shows, and in which quantities
-        self.scales = self._scales()
+        self.aligning = Aligning(members, self.boats, asked, self._tell)
 
     def sweeps(self) -> list[PooledSweep]:
         keys = dict.fromkeys(
-            change.key for m in self.members for change in m.outcome.changes if _of_pair(m, change)
+            change.key for m in self.members for change in m.outcome.changes if of_pair(m, change)
         )
         found = []
         for key in keys:
             sweeps = self._changes(key)
-            places = self._shared(key, self._places(sweeps))
+            places = self.aligning.places(key, sweeps)
             if places:
                 asked = self._together(key, sweeps, places)
                 leave_out = asked.terms.deciding is not False and len(self.boats) > 2
                 found.append(pooled_sweep(asked, leave_out=leave_out))
-        for places_alone, names in self.lone.items():
-            self._tell(
-                "not-shared",
-                f"{listed(names)}: not pooled at {places_alone}, where fewer than two boats have an "
-                "interval",
-            )
-        if self.alone:
-            self._tell(
-                "not-shared",
-                f"nowhere pooled, for no two boats have an interval at one place: {listed(list(dict.fromkeys(self.alone)))}",
-                "align by 'froude' or 'top speed', or declare positions",
-            )
+        self.aligning.tell_left()
         return found
 
     def _changes(self, key: str) -> list[list[Change]]:
         """The changes of each trial in one quantity, on the scale and in the unit of the first."""
         sweeps = [
-            [c for c in m.outcome.changes if c.key == key and _of_pair(m, c)] for m in self.members
+            [c for c in m.outcome.changes if c.key == key and of_pair(m, c)] for m in self.members
         ]
         first = next(sweep[0] for sweep in sweeps if sweep)
         out = []
@@ -178,62 +151,6 @@ class _Pooling:
                 fitting = []
             out.append([change for change in fitting if change is not None])
         return out
-
-    def _scales(self) -> list[float | None]:
-        """What a speed in m/s is multiplied with, trial by trial, to what it is aligned by."""
-        if self.asked.align == "froude":
-            lengths = [m.outcome.waterline_length for m in self.members]
-            self._lacking(lengths, "waterline_length", "the Froude number")
-            return [None if each is None else froude_number(1.0, each) for each in lengths]
-        if self.asked.align == "top speed":
-            tops = [_top_speed(m) for m in self.members]
-            self._lacking(tops, "speed", "the top speed")
-            return [None if each is None else 1 / each for each in tops]
-        return [None] * len(self.members)
-
-    def _lacking(self, values: Sequence[float | None], key: str, what: str) -> None:
-        names = [m.name for m, value in zip(self.members, values, strict=True) if value is None]
-        if names:
-            self._tell(
-                "cannot-be-aligned",
-                f"{listed(names)}: nothing tells {what}, so that none of its places is pooled",
-                f"give {key}, or align in another way",
-            )
-
-    def _places(self, sweeps: Sequence[Sequence[Change]]) -> list[Place]:
-        first = next((sweep[0] for sweep in sweeps if sweep), None)
-        if first is None:
-            return []
-        if first.kind == "whole sweep":
-            return whole_sweep(sweeps)
-        if self.asked.align == "declared":
-            names = [m.outcome.trial for m in self.members]
-            return by_declaration(sweeps, names, self.asked.positions)
-        if self.asked.align == "froude":
-            return by_measure(sweeps, self.scales, self.asked.at, lambda v: f"Fn {v:g}")
-        if self.asked.align == "top speed":
-            return by_measure(
-                sweeps, self.scales, self.asked.at, lambda v: f"{100 * v:g} % of top speed"
-            )
-        return by_position(sweeps)
-
-    def _shared(self, key: str, places: Sequence[Place]) -> list[Place]:
-        """Places that two boats show, or all where there is one boat; the rest is told."""
-        boats = [self._boats_at(place) for place in places]
-        if len(self.boats) < 2:
-            return [place for place, count in zip(places, boats, strict=True) if count]
-        shared = [place for place, count in zip(places, boats, strict=True) if count > 1]
-        if not shared:
-            self.alone.append(key.removeprefix("by ").split(" by ")[0].replace("_", " "))
-        lone = [place.label for place, count in zip(places, boats, strict=True) if count < 2]
-        if shared and lone:
-            self.lone.setdefault(listed(lone), []).append(key.replace("_", " "))
-        return shared
-
-    def _boats_at(self, place: Place) -> int:
-        return sum(
-            any(place.shown[n] is not None for n in numbers) for numbers in self.boats.values()
-        )
 
     def _together(
         self, key: str, sweeps: Sequence[Sequence[Change]], places: Sequence[Place]
@@ -296,10 +213,6 @@ class _Pooling:
         self.findings.append(Finding(rule, Severity.WARNING, message, fix))
 
 
-def _of_pair(member: Member, change: Change) -> bool:
-    return (change.baseline, change.modified) == member.pair
-
-
 def _in_unit(change: Change, first: Change) -> Change | None:
     """The change in the unit of another; None where that cannot be."""
     if change.scale != first.scale:
@@ -320,13 +233,3 @@ def _in_unit(change: Change, first: Change) -> Change | None:
         standard_error=times(change.standard_error),
         worthwhile=times(change.worthwhile),
     )
-
-
-def _top_speed(member: Member) -> float | None:
-    """The highest speed of the baseline at any set point. [m/s]"""
-    speeds = [
-        c.speed
-        for c in member.outcome.changes
-        if _of_pair(member, c) and c.kind == "set points" and c.speed is not None
-    ]
-    return max(speeds) if speeds else None
