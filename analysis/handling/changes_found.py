@@ -9,15 +9,18 @@ import numpy as np
 from slackwater.analysis.handling.onset import left_level, moved
 from slackwater.analysis.handling.path import Array
 from slackwater.analysis.logs.channels import Channel
+from slackwater.analysis.steady.track import Mask
 
 AT_REST = 1.0  # [kn]; who drifts or idles out of gear shows up to that
 WITHIN, LEAST_WITHIN = 0.1, 1.0  # of the speed to begin at, [kn]: how near to it she has to be
 LONGEST = 180.0  # [s]; what takes longer is no manoeuvre
+BACK = 30.0  # [s] before she left it, that its level is looked for in
 HELD = 3.0  # [s] that she is near it before
 RISE = (
     0.1,
     0.3,
 )  # of the change, which a line back to its beginning is laid through: speeds rise ever more slowly
+NEAR = 0.02  # of the change
 LEVEL = 5.0  # [s] over which it is taken
 
 
@@ -92,11 +95,12 @@ def find_changes(
         if (values[since:up] >= level).any() or not _was_held(seconds, at_begin, since):
             continue
         last = float(seconds[up])
-        found.append(_change(seconds, speed, since, up, target, lever, rising=rising))
+        begun = _begun(seconds, at_begin, since)
+        found.append(_change(seconds, speed, (begun, since, up), target, lever, rising=rising))
     return found
 
 
-def _at_begin(speed: Array, begin: float | None, target: float, *, rising: bool) -> np.ndarray:
+def _at_begin(speed: Array, begin: float | None, target: float, *, rising: bool) -> Mask:
     """Where she is at the speed that it begins at."""
     if begin is not None and begin > 0:
         return np.abs(speed - begin) <= tolerance(begin)
@@ -105,34 +109,45 @@ def _at_begin(speed: Array, begin: float | None, target: float, *, rising: bool)
     return speed >= 3.0 * max(target, AT_REST)
 
 
-def _was_held(seconds: Array, at_begin: np.ndarray, since: int) -> bool:
+def _was_held(seconds: Array, at_begin: Mask, since: int) -> bool:
     """Whether she was there for some seconds before."""
     during = (seconds > seconds[since] - HELD) & (seconds <= seconds[since])
     return bool(seconds[since] - seconds[0] >= HELD and at_begin[during].mean() > 0.8)
 
 
+def _begun(seconds: Array, at_begin: Mask, since: int) -> int:
+    """The sample from which on she was there, half a minute back at most."""
+    there = np.flatnonzero(at_begin[: since + 1])
+    there = there[seconds[there] >= seconds[since] - BACK]
+    parted = np.flatnonzero(np.diff(seconds[there]) > HELD)  # noise takes her off it for a moment
+    return int(there[parted[-1] + 1 if parted.size else 0])
+
+
 def _change(
     seconds: Array,
     speed: Array,
-    since: int,
-    up: int,
+    at: tuple[int, int, int],
     target: float,
     lever: Channel | None,
     *,
     rising: bool,
 ) -> FoundChange:
-    """The change between two samples: its level and its command, from the lever or from where the speed left it."""
+    """The change: from when to when she was at its first speed, and when she came to the other.
+
+    Its command is told by the lever, else by where the speed left what it was.
+    """
+    begun, since, up = at
     sign = 1.0 if rising else -1.0
-    at = float(seconds[since])
-    # Of a speed that falls from anywhere the last sample at it lies half-way down; its level is higher.
-    early = (seconds >= at - LONGEST / 6) & (seconds <= at)
-    top = sign * float(np.min(sign * speed[early])) if rising else float(np.max(speed[early]))
-    part = (seconds >= at - LONGEST / 6) & (seconds <= seconds[up])
-    left = left_level(seconds[part], sign * speed[part], sign * top, sign * target, parts=RISE)
-    command, uncertainty, told_by = (*left, "speed") if left else (at, HELD, "speed")
+    early = speed[begun : since + 1]
+    level = float(early.min() if rising else early.max())
+    lowest = np.flatnonzero(sign * early <= sign * level + NEAR * abs(target - level))
+    part = slice(begun + int(lowest[0]), up + 1)
+    left = left_level(seconds[part], sign * speed[part], sign * level, sign * target, parts=RISE)
+    command, uncertainty, told_by = (*left, "speed") if left else (float(seconds[since]), HELD, "speed")  # fmt: skip
     if lever is not None:
         pulled = moved(lever.seconds, lever.values, command)
-        command, uncertainty, told_by = (*pulled, lever.quantity.replace("_", " ")) if pulled else (command, uncertainty, told_by)  # fmt: skip
+        words = lever.quantity.replace("_", " ")
+        command, uncertainty, told_by = (*pulled, words) if pulled else (command, uncertainty, told_by)  # fmt: skip
     before = (seconds >= command - LEVEL) & (seconds <= command)
-    held = float(speed[before].mean()) if before.any() else top
+    held = float(speed[before].mean()) if before.any() else level
     return FoundChange(command, uncertainty, told_by, held, float(seconds[up]))

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from slackwater.analysis.handling.drift import Drift
 from slackwater.analysis.handling.path import HEADINGS, NoPath, Path, lay_path
+from slackwater.analysis.handling.turn_figures import FROM_ORDER
 from slackwater.analysis.handling.turning import TurningCircle, turning_circle
 from slackwater.analysis.handling.turns_found import LEAST_FOUND, FoundTurn, find_turns
 from slackwater.analysis.logs.channels import Channel
@@ -75,8 +76,13 @@ def _circle(path: Path, turn: FoundTurn, drift: Drift | None) -> TurningCircle:
     )
     if turn.told_by == "rudder":
         return circle
-    note = "the order is when she began to turn: no rudder angle tells when the helm was put over"
-    return replace(circle, notes=(*circle.notes, note))
+    note = (
+        "the order is when she began to turn: no rudder angle tells when the helm was put over, so advance and times are "
+        "short by what she takes to answer"
+    )
+    # How long that is nothing tells; a small uncertainty beside it would mislead.
+    unsure = {name: replace(circle.figures[name], uncertainty=None) for name in FROM_ORDER}
+    return replace(circle, notes=(*circle.notes, note), figures={**circle.figures, **unsure})
 
 
 def _with_another_drift(

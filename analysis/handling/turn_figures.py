@@ -21,6 +21,9 @@ from slackwater.analysis.handling.path import Array, Path
 from slackwater.analysis.steady.track import KNOT
 
 LAST = 2.0  # [s]
+#: What receivers wander by within a minute or two, standard deviation of either component: no residual shows it, since
+#: circle and drift go along with it. Common practice for receivers without corrections from a station of one's own. [m]
+WANDER = 0.4
 LEAST_ARC = 180.0  # [deg] of steady turn that a circle is laid through
 UNITS = {
     "advance": "m",
@@ -36,6 +39,12 @@ UNITS = {
 }
 _AT = {"advance": 90.0, "transfer": 90.0, "tactical_diameter": 180.0}
 _TIMES = {"time_to_90": 90.0, "time_to_180": 180.0, "time_to_360": 360.0}
+FROM_ORDER = ("advance", *_TIMES)  # what is wrong by as much as the order is late
+BY_HEADING = (
+    "advance",
+    "transfer",
+    *_TIMES,
+)  # what a course in place of a heading makes wrong where she skids
 _ORDERED = (
     *_AT,
     *_TIMES,
@@ -303,12 +312,13 @@ def _own_noise(turn: Turn) -> dict[str, float | None]:
     circle = _circle(turn)
     approach = None if turn.straight else turn.approach()
     stray = circle.stray if circle else approach.stray if approach else None
+    stray = None if stray is None else math.hypot(stray, WANDER)
     found: dict[str, float | None] = dict.fromkeys(
         _AT, None if stray is None else math.sqrt(2.0) * stray
     )
     found |= dict.fromkeys(_TIMES, 0.0)
     if circle is not None:
-        found["steady_diameter"] = 2 * circle.uncertainty
+        found["steady_diameter"] = math.hypot(2 * circle.uncertainty, math.sqrt(2.0) * WANDER)
         found["steady_speed"] = circle.speed_uncertainty / KNOT
     if approach is not None:
         found["approach_speed"] = approach.along / KNOT

@@ -15,7 +15,7 @@ from slackwater.analysis.handling.drift import (
 )
 from slackwater.analysis.handling.figures import Figure
 from slackwater.analysis.handling.path import Array, NoPath, Path
-from slackwater.analysis.handling.turn_figures import Turn, figures_of
+from slackwater.analysis.handling.turn_figures import BY_HEADING, Turn, figures_of
 
 Side = Literal["port", "starboard"]
 
@@ -119,6 +119,9 @@ def turning_circle(
             f"{turn.degrees:.0f} deg of turn do not tell it; 360 are needed, 540 and more are better"
         )
     turn = replace(turn, drift=(drift.east, drift.north) if drift else (0.0, 0.0))
+    figures = figures_of(turn, drift, order_uncertainty)
+    if not own.heading_seconds.size:  # by how much she skids nothing tells
+        figures |= {name: replace(figures[name], uncertainty=None) for name in BY_HEADING}
     return TurningCircle(
         "starboard" if turn.sign > 0 else "port",
         order,
@@ -126,7 +129,7 @@ def turning_circle(
         turn.degrees,
         None if turn.straight else turn.axis() % 360.0,
         drift,
-        figures_of(turn, drift, order_uncertainty),
+        figures,
         own,
         turn.freed,
         tuple(notes),

@@ -144,7 +144,7 @@ class TestNoise:
         )
         assert sharp.uncertainty is not None
         assert blunt.uncertainty is not None
-        assert blunt.uncertainty > sharp.uncertainty + 0.9 * circle.speed
+        assert blunt.uncertainty > math.hypot(sharp.uncertainty, 0.9 * circle.speed)
 
 
 class TestTooLittle:
