@@ -1,0 +1,66 @@
+"""Two sessions have the same tries, figure by figure."""
+
+from __future__ import annotations
+
+from slackwater.analysis.checking.run_rules._kit import (
+    Example,
+    Found,
+    RunsRule,
+    RunTable,
+    Severity,
+    Trial,
+    touched,
+)
+from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
+from slackwater.analysis.intake.tries import Try
+
+LEAST = 4  # figures that are alike; fewer may be so by chance, as watches show tenths
+
+
+def check(trial: Trial, _: RunTable) -> Found:
+    table = table_of(trial)
+    assert table is not None  # it is needed
+    for name in trial.protocol.manoeuvres:
+        sessions: dict[str, list[Try]] = {}
+        for each in table.used:
+            if each.manoeuvre == name:
+                sessions.setdefault(each.session, []).append(each)
+        first: dict[tuple[float, ...], str] = {}
+        for session, mine in sessions.items():
+            read = tuple(value for each in _in_order(mine) for value in each.values.values())
+            earlier = first.setdefault(read, session) if len(read) >= LEAST else session
+            if earlier != session:
+                yield RULE.found(
+                    tries_place(trial, mine[0].row),
+                    f"all {len(read)} figures of {name} in session {session} are those of session "
+                    f"{earlier}{touched(trial, [earlier, session])}",
+                    session=session,
+                )
+
+
+def _in_order(mine: list[Try]) -> list[Try]:
+    return sorted(mine, key=lambda each: (each.direction, each.number))
+
+
+RULE = RunsRule(
+    id="tries-copied",
+    severity=Severity.WARNING,
+    title="Two sessions have the same tries, figure by figure.",
+    looks_at=("manoeuvres: session", "manoeuvres: try", "manoeuvres: direction"),
+    why=(
+        "No hand does the same thing twice to the last digit, so one of the two was copied. It makes"
+        " sessions look steadier than they are, and a verdict surer."
+    ),
+    fix="write the session down from its own sheet, or set its tries aside with the reason",
+    source="common practice",
+    passes=Example(
+        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 2, current: averaged, values: {time_to_plane: {}}}}",
+        tries="S1,sprint,out,1,5.07,A\nS1,sprint,back,1,5.51,A\nS1,sprint,back,2,5.22,A\nS1,sprint,out,2,5.22,A\nS2,sprint,out,1,5.13,A\nS2,sprint,back,1,5.08,A\nS2,sprint,back,2,5.14,A\nS2,sprint,out,2,5,A\nS3,sprint,out,1,4.86,A\nS3,sprint,back,1,4.83,A\nS3,sprint,back,2,4.78,A\nS3,sprint,out,2,5.07,A\nS4,sprint,out,1,5.13,A\nS4,sprint,back,1,5.35,A\nS4,sprint,back,2,5.12,A\nS4,sprint,out,2,5.08,A\nS5,sprint,out,1,5.16,A\nS5,sprint,back,1,5.02,A\nS5,sprint,back,2,4.64,A\nS5,sprint,out,2,5.24,A\nS6,sprint,out,1,4.93,A\nS6,sprint,back,1,5.07,A\nS6,sprint,back,2,4.97,A\nS6,sprint,out,2,5.62,A",
+    ),
+    fails=Example(
+        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 2, current: averaged, values: {time_to_plane: {}}}}",
+        tries="S1,sprint,out,1,5.07,A\nS1,sprint,back,1,5.51,A\nS1,sprint,back,2,5.22,A\nS1,sprint,out,2,5.22,A\nS2,sprint,out,1,5.13,A\nS2,sprint,back,1,5.08,A\nS2,sprint,back,2,5.14,A\nS2,sprint,out,2,5,A\nS3,sprint,out,1,4.86,A\nS3,sprint,back,1,4.83,A\nS3,sprint,back,2,4.78,A\nS3,sprint,out,2,5.07,A\nS4,sprint,out,1,5.13,A\nS4,sprint,back,1,5.35,A\nS4,sprint,back,2,5.12,A\nS4,sprint,out,2,5.08,A\nS5,sprint,out,1,5.13,A\nS5,sprint,back,1,5.08,A\nS5,sprint,back,2,5.14,A\nS5,sprint,out,2,5,A\nS6,sprint,out,1,4.93,A\nS6,sprint,back,1,5.07,A\nS6,sprint,back,2,4.97,A\nS6,sprint,out,2,5.62,A",
+    ),
+    check=check,
+    needs=(tries,),
+)
