@@ -11,7 +11,8 @@ from try_world import TryCell, cells, logarithms, tally
 
 from slackwater.analysis.checking.run_rules.tries_learning import LEVEL
 from slackwater.analysis.checking.run_rules.try_doubtful import FAR
-from slackwater.analysis.planning.power import Design, Noise, Setting, Surface, power_of
+from slackwater.analysis.planning.power import Design, Noise, Setting, power_of
+from slackwater.analysis.planning.surface import Surface
 from slackwater.analysis.statistics.tries import standings, trend_of
 
 CELLS = tuple(cells())
