@@ -13,7 +13,11 @@ from slackwater.analysis.steady.track import Mask
 
 AT_REST = 1.0  # [kn]; who drifts or idles out of gear shows up to that
 WITHIN, LEAST_WITHIN = 0.1, 1.0  # of the speed to begin at, [kn]: how near to it she has to be
-LONGEST = 180.0  # [s]; what takes longer is no manoeuvre
+LONGEST = 120.0  # [s]; what takes longer is no manoeuvre
+STALLED, LEAST_GAIN = (
+    15.0,
+    (0.05, 0.5),
+)  # [s] in which she makes less of the change than so, or [kn], hold her between
 BACK = 30.0  # [s] before she left it, that its level is looked for in
 HELD = 3.0  # [s] that she is near it before
 RISE = (
@@ -95,6 +99,8 @@ def find_changes(
         if (values[since:up] >= level).any() or not _was_held(seconds, at_begin, since):
             continue
         last = float(seconds[up])
+        if _stalls(seconds[since : up + 1], speed[since : up + 1]):
+            continue
         begun = _begun(seconds, at_begin, since)
         found.append(_change(seconds, speed, (begun, since, up), target, lever, rising=rising))
     return found
@@ -107,6 +113,25 @@ def _at_begin(speed: Array, begin: float | None, target: float, *, rising: bool)
     if rising:
         return speed <= AT_REST
     return speed >= 3.0 * max(target, AT_REST)
+
+
+def _stalls(seconds: Array, speed: Array) -> bool:
+    """Whether she holds a speed between the two: then it is two changes, and neither is the one sought."""
+    change = abs(float(speed[-1] - speed[0]))
+    gain = max(LEAST_GAIN[0] * change, LEAST_GAIN[1])
+    between = np.abs(speed - speed[0])
+    middle = np.flatnonzero((between > 0.1 * change) & (between < 0.9 * change))
+    for at in middle.tolist():
+        end = int(np.searchsorted(seconds, seconds[at] + STALLED))
+        if end < seconds.size and end <= middle[-1]:
+            third = max((end - at) // 3, 1)
+            first, last = (
+                float(speed[at : at + third].mean()),
+                float(speed[end - third : end].mean()),
+            )
+            if abs(last - first) < gain:
+                return True
+    return False
 
 
 def _was_held(seconds: Array, at_begin: Mask, since: int) -> bool:

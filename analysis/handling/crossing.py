@@ -8,14 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+CLEAR = 6.0  # times the noise of single values; what is so far off is clear of it
 
 
 def crossing(seconds: Array, values: Array, level: float) -> tuple[float, float] | None:
     """When rising values come to a level, and the standard uncertainty of it.
 
-    Noise takes values across a level several times. The moment is the middle between the first time
-    that they reach it and the last time that they rise through it before they are as far above it
-    again as they had been below; the uncertainty is that of anywhere between the two.
+    Noise takes values across a level several times. The moment is the middle between the first time that they
+    reach it and the last time that they rise through it, of those that lie no further behind than they took to rise out
+    of the noise below; the uncertainty is that of anywhere between the two.
 
     Parameters
     ----------
@@ -38,12 +39,22 @@ def crossing(seconds: Array, values: Array, level: float) -> tuple[float, float]
         return None
     rising = np.flatnonzero(~above[:-1] & above[1:])
     first = int(rising[0])
-    depth = level - float(values[: first + 1].min())
-    beyond = np.flatnonzero(values[first + 1 :] >= level + depth)
-    until = first + 1 + int(beyond[0]) if beyond.size else values.size
-    last = int(rising[rising < until][-1])
+    clear = CLEAR * noise_of(values)
+    below = np.flatnonzero(values[: first + 1] <= level - clear)
+    took = float(seconds[first + 1] - seconds[below[-1] if below.size else 0])
+    near = rising[seconds[rising] <= seconds[first] + 2 * took]
+    above_noise = np.flatnonzero(values[first + 1 :] >= level + clear)
+    until = first + 1 + int(above_noise[0]) if above_noise.size else values.size
+    last = int(near[near < until][-1])
     times = [_through(seconds, values, at, level) for at in (first, last)]
     return (times[0] + times[1]) / 2, (times[1] - times[0]) / math.sqrt(12.0)
+
+
+def noise_of(values: Array) -> float:
+    """Standard deviation of what single values stray by, from their second differences: no trend is in it."""
+    if values.size < 4:
+        return 0.0
+    return float(np.median(np.abs(np.diff(values, 2)))) / (0.6745 * math.sqrt(6.0))
 
 
 def _through(seconds: Array, values: Array, at: int, level: float) -> float:

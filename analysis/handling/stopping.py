@@ -97,7 +97,12 @@ def stopping(
     astern stopping test (from memory); head reach and lateral deviation: common practice.
     """
     own = path.within(max(order - APPROACH, path.span[0]), end)
-    if own.within(order, end).seconds.size < 4 or order - own.span[0] < LEAST_APPROACH:
+    before = int((own.seconds <= order).sum())
+    if (
+        own.within(order, end).seconds.size < 4
+        or before < 3
+        or order - own.span[0] < LEAST_APPROACH
+    ):
         raise NoPath("too little is recorded of the stop, or of the seconds before its order")
     if (gap := own.longest_gap()) > 0.0:
         raise NoPath(f"the record breaks off for {gap:.0f} s in the stop")

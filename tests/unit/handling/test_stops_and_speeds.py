@@ -97,6 +97,18 @@ class TestStops:
         path = Astern(0.05, 0.4, 6.0, 70.0).path(step=0.5)
         with pytest.raises(NoPath, match="too little"):
             stopping(path, -20.0, 10.0)
+        seldom = path.seconds % 8 == 0  # two places before the order make no course
+        with pytest.raises(NoPath, match="too little"):
+            stopping(
+                replace(
+                    path,
+                    seconds=path.seconds[seldom],
+                    east=path.east[seldom],
+                    north=path.north[seldom],
+                ),
+                0.0,
+                12.0,
+            )
         kept = (path.seconds < 2) | (path.seconds > 9)
         holed = replace(path, seconds=path.seconds[kept], east=path.east[kept], north=path.north[kept])  # fmt: skip
         with pytest.raises(NoPath, match="breaks off"):
