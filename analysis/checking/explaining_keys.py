@@ -83,8 +83,10 @@ def _told(child: dict[str, Any], schema: Any) -> tuple[str, tuple[str, ...], str
 
 
 def keys_named(name: str) -> list[Key]:
-    """The keys of that name, or at that dotted path."""
-    return [key for key in all_keys() if name in (key.name, key.path)]
+    """The keys of that name, or at that dotted path, with names that stand for any or without."""
+    return [
+        key for key in all_keys() if name in (key.name, key.path, key.path.replace("<name>.", ""))
+    ]
 
 
 def as_text(keys: list[Key]) -> str:
