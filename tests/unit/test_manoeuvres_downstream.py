@@ -208,7 +208,9 @@ def test_the_tablets_page_says_that_it_has_no_manoeuvres(
     out = str(tmp_path / "page.html")
     assert main(["sheet", protocol, "--for", "tablet", "--output", out]) == 0
     assert "the manoeuvres stand on the paper sheet" in capsys.readouterr().err
-    assert "throw people out" in Path(out).read_text(encoding="utf-8")
+    page = Path(out).read_text(encoding="utf-8")
+    assert "throw people out" in page
+    assert "from the paper sheet: Acceleration from rest; turn." in page
 
 
 def test_a_rehearsal_invents_tries_and_marks_them(protocol: str, tmp_path: Path) -> None:

@@ -63,7 +63,7 @@ def tablet_data(contents: SheetContents, protocol: Protocol, trial: Trial | None
         "fill": schedule.circumstances.fill,
         "unit": unit_text(schedule.pattern.unit),
         "held": schedule.pattern.measure,
-        "cautions": [printable(each) for each in contents.cautions],
+        "cautions": [printable(each) for each in (*contents.cautions, *_from_paper(contents))],
         "legend": _legend(contents),
         "head": [[key, heading] for key, heading in head.items()],
         "columns": columns,
@@ -86,6 +86,18 @@ def tablet_data(contents: SheetContents, protocol: Protocol, trial: Trial | None
     for column in columns:
         column["unit"] = unit_text(column["unit"])
     return {"id": _digest(data), **data}
+
+
+def _from_paper(contents: SheetContents) -> list[str]:
+    """What the page leaves out, told where everybody reads before the start."""
+    if not contents.manoeuvres:
+        return []
+    names = [one.title or name.replace("_", " ") for name, one in contents.manoeuvres.items()]
+    told = (
+        "This page leads through the runs alone. The manoeuvres of each session are made and written down from "
+        f"the paper sheet: {'; '.join(names)}."
+    )
+    return [told]
 
 
 def tablet_head(contents: SheetContents, trial: Trial | None) -> dict[str, str]:
