@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.special import fdtri, stdtrit
+from scipy.special import fdtri, ndtri, stdtrit
 
 from slackwater.analysis.planning.power import Design, Noise
 
@@ -29,7 +29,7 @@ def told_by_raters(
     Notes
     -----
     Scores are taken as normal, and rater levels cancel where all raters score every session. The comparison
-    of one position is Student's t on the session values; agreement is F of sessions over residuals.
+    of one position is Student's t on the session values, never narrower than the scores alone allow; agreement is F of sessions over residuals.
     """
     n, k = design.sessions, design.double_runs
     if n < 2 or k < 2:
@@ -44,8 +44,11 @@ def told_by_raters(
     sides = values[:, modified], values[:, ~modified]
     apart = sides[0].mean(axis=1) - sides[1].mean(axis=1)
     pooled = (sides[0].var(axis=1, ddof=1) + sides[1].var(axis=1, ddof=1)) / 2
-    pooled = np.maximum(pooled, residual / k)
     tail = 1 - (1 - confidence) / 2
-    established = apart > stdtrit(2 * n - 2, tail) * np.sqrt(2 * pooled / n)
+    bound = np.maximum(
+        stdtrit(2 * n - 2, tail) * np.sqrt(2 * pooled / n),
+        ndtri(tail) * np.sqrt(2 * residual / k / n),
+    )
+    established = apart > bound
     ratio = k * values.var(axis=1, ddof=1) / residual
     return float((established & (ratio > fdtri(2 * n - 1, df, confidence))).mean())
