@@ -17,7 +17,7 @@ from slackwater.analysis.planning.noise_totals import NoiseTotals, totals_of
 from slackwater.analysis.planning.noise_trend import Trend, trends
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.statistics.interlaboratory import LIMIT, reproducibility_variance
-from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval
+from slackwater.analysis.statistics.variance import component_interval, mean_square_interval
 
 BETWEEN, SPECIFIC, DOUBLE_RUNS, PASSES = (
     "between sessions",
@@ -225,7 +225,7 @@ def _difference(
     """The component that makes one mean square larger than another."""
     if first is None:
         return Component(name, None, None, None, 0.0)
-    ends = difference_interval(first, first_df, second or 0.0, second_df)
+    ends = component_interval(first, first_df, second or 0.0, second_df)
     value = sqrt(max(first - (second or 0.0), 0.0) * factor)
     low, high = (None, None) if ends is None else (sqrt(e * factor) for e in ends)
     return Component(name, value, low, high, first_df)

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import fdtrc
 
-from slackwater.analysis.statistics.variance import difference_interval
+from slackwater.analysis.statistics.variance import component_interval
 
 Array = NDArray[np.float64]
 
@@ -56,8 +56,6 @@ def between_groups(
     -----
     Henderson's third method: the squares that groups take up once blocks are fitted are set against
     those that are left, by their expectation. Unequal numbers and missing cells need nothing special.
-    For the upper end, squares of the groups that chance made smaller than the rest are taken to be as
-    large: the end would be nought where little is known.
 
     References
     ----------
@@ -76,9 +74,8 @@ def between_groups(
         return Crossed(None, None, None, df, max(rest_df, 0.0), rest, None)
     square, error = taken / df, float((left**2).sum()) / rest_df
     weight = float((beside**2).sum()) / df  # of the groups' variance in their mean square
-    ends = [difference_interval(each, df, error, rest_df) for each in (square, max(square, error))]
-    low = None if ends[0] is None else sqrt(ends[0][0] / weight)
-    high = None if ends[1] is None else sqrt(ends[1][1] / weight)
+    ends = component_interval(square, df, error, rest_df)
+    low, high = (None, None) if ends is None else (sqrt(end / weight) for end in ends)
     return Crossed(
         value=sqrt(max(square - error, 0.0) / weight),
         low=low,

@@ -76,3 +76,22 @@ def difference_interval(
         max(middle - math.sqrt(max(down, 0.0)), 0.0),
         max(middle + math.sqrt(max(up, 0.0)), 0.0),
     )
+
+
+def component_interval(
+    first: float, first_df: float, second: float, second_df: float, confidence: float = 0.95
+) -> tuple[float, float] | None:
+    """Interval of what makes one mean square larger than another, for a component of variance.
+
+    As `difference_interval`, but for its upper end a first mean square that chance made smaller than
+    the second is taken to be as large. The end would be nought otherwise, as if the component were
+    known not to be there, and the less so the fewer the degrees of freedom.
+
+    Parameters
+    ----------
+    first, first_df, second, second_df, confidence
+        As of `difference_interval`.
+    """
+    ends = difference_interval(first, first_df, second, second_df, confidence)
+    level = difference_interval(max(first, second), first_df, second, second_df, confidence)
+    return None if ends is None or level is None else (ends[0], level[1])

@@ -25,7 +25,11 @@ from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.report.noise.text import render
 from slackwater.analysis.report.noise.yaml_block import block
 from slackwater.analysis.statistics.interlaboratory import TableError, interlaboratory
-from slackwater.analysis.statistics.variance import difference_interval, mean_square_interval
+from slackwater.analysis.statistics.variance import (
+    component_interval,
+    difference_interval,
+    mean_square_interval,
+)
 from slackwater.protocol.declared.noise_file import load_noise
 from slackwater.protocol.declared.protocol import load_protocol
 from slackwater.protocol.declared.trial import load_trial
@@ -175,6 +179,18 @@ def test_intervals_hold_what_they_say() -> None:
     assert ends is not None
     assert_allclose(np.sqrt(ends), [0.599, 2.874], atol=5e-4)
     assert difference_interval(1.0, 0, 1.0, 3) is None
+
+
+def test_a_component_that_chance_hid_is_not_known_to_be_nought() -> None:
+    # One degree of freedom, and a mean square far below that of the runs.
+    assert difference_interval(1e-4, 1, 1.0, 20) == (0.0, 0.0)
+    hidden = component_interval(1e-4, 1, 1.0, 20)
+    assert hidden == component_interval(1.0, 1, 1.0, 20)
+    assert hidden is not None
+    assert hidden[0] == 0
+    assert hidden[1] > 100  # one degree of freedom rules out little
+    assert component_interval(4.0, 5, 1.0, 30) == difference_interval(4.0, 5, 1.0, 30)
+    assert component_interval(1.0, 0, 1.0, 3) is None
 
 
 def test_a_drift_is_found_and_said(make: Make) -> None:
