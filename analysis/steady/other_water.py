@@ -57,4 +57,5 @@ def order_findings(provenance: Provenance, place: Place) -> Iterator[Finding]:
 
 
 def _share(part: float) -> str:
-    return f"{part:.0%}"
+    """In per cent, of the part as a provenance has it: so it is the same wherever it is told."""
+    return f"{round(part, 3):.0%}"
