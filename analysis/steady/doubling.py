@@ -109,14 +109,24 @@ def _pair(
     within: float,
     turn: Mapping[int, int],
 ) -> Doubled:
-    """Two runs over the same water, or one that follows the other over some of it, cut where they were."""
+    """Two runs over the same water, or one that follows the other over some of it.
+
+    The latter are cut where they were if they share any there, else where they share most.
+    """
     found = _together(track, windows, indices, courses, within)
     one, other = (windows[index] for index in indices)
     if found.overlap >= LEAST_OVERLAP or opposite_by(*(courses[i] for i in indices)) > within:
         return found
     next_to = bool(turn) and abs(turn[one.first] - turn[other.first]) == 1
-    as_cut = _shared(track, indices, (one, other), courses[indices[0]])
-    return replace(as_cut, by_order=True) if next_to and as_cut.overlap > 0.0 else found
+    line = line_of(*(courses[i] for i in indices))
+    as_cut = _shared(track, indices, (one, other), line)
+    most = as_cut if as_cut.overlap > 0.0 else found
+    return replace(most, by_order=True) if next_to and most.overlap > 0.0 else found
+
+
+def line_of(one: float, other: float) -> float:
+    """The line that two opposite courses lie on best: the same, or its opposite, whichever comes first. [deg]"""
+    return one + ((other - one) % 360.0 - 180.0) / 2
 
 
 def _together(
@@ -128,9 +138,10 @@ def _together(
 ) -> Doubled:
     """Two runs, each cut where the other covers the water too, as far as their legs allow."""
     both = windows[indices[0]], windows[indices[1]]
-    axis = courses[indices[0]]
-    if opposite_by(axis, courses[indices[1]]) > within:
+    one, other = (courses[index] for index in indices)
+    if opposite_by(one, other) > within:
         return Doubled(indices, both, 0.0)
+    axis = line_of(one, other)
     found = as_cut = _shared(track, indices, both, axis)
     for early in (False, True):
         if found.overlap < LEAST_OVERLAP:

@@ -72,7 +72,7 @@ def _error(figure: Callable[[Any], float], trials: Sequence[Any]) -> str:
     if count < 2:
         return ""
     left = [figure([*trials[:n], *trials[n + 1 :]]) for n in range(count)]
-    return f" (s.e. {np.sqrt((count - 1) * np.var(left)):.2%})"
+    return f" (s.e. {np.sqrt((count - 1) * np.var(left)):.3%})"
 
 
 def one(number: int, first_seed: int) -> tuple[str, dict[str, Held]]:

@@ -11,7 +11,7 @@ import pytest
 from slackwater.analysis.logs.channels import UNITS, Channel
 from slackwater.analysis.logs.lags import NoLag, compared, lag_between, lags_of
 from slackwater.analysis.steady.cutting import Cut, cut_session
-from slackwater.analysis.steady.doubling import opposite_by, overlap_of
+from slackwater.analysis.steady.doubling import line_of, opposite_by, overlap_of
 from slackwater.analysis.steady.ordering import align, axis_of
 from slackwater.analysis.steady.other_water import note_of
 from slackwater.analysis.steady.terms import CutTerms, PlannedLeg
@@ -290,6 +290,13 @@ class TestParts:
     def test_opposite(self) -> None:
         assert opposite_by(350.0, 170.0) == 0.0
         assert opposite_by(10.0, 200.0) == pytest.approx(10.0)
+
+    @pytest.mark.parametrize("one", [0.0, 10.0, 179.0, 355.0])
+    @pytest.mark.parametrize("off", [-14.0, 0.0, 9.0])
+    def test_line_of_two_courses_is_the_same_from_either(self, one: float, off: float) -> None:
+        other = (one + 180.0 + off) % 360.0
+        assert line_of(one, other) == pytest.approx(one + off / 2)
+        assert opposite_by(line_of(one, other), line_of(other, one)) == pytest.approx(0.0, abs=1e-9)
 
     def test_axis_of_courses_both_ways(self) -> None:
         assert axis_of(np.array([358.0, 179.0, 1.0, 182.0])) % 180.0 == pytest.approx(0.0, abs=1.0)
