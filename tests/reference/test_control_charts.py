@@ -36,7 +36,10 @@ def test_individuals() -> None:
     assert_allclose(found.centre, 50.81)
     assert_allclose(found.ranges.mean(), 1.8778, atol=0.00005)
     assert_allclose([found.high, found.low], [55.8041, 45.8159], atol=0.002)
-    assert found.beyond == ()
+    assert found.beyond == found.wide == ()
+    # 3.267 times 1.8778 is 6.13: a step of 6.5 is too wide, and told at the value that made it.
+    stepped = control_chart([*flow, 52.1, 45.6], reference=10)
+    assert stepped.wide == (11,)
 
 
 # Handbook 6.3.2.3: target 325, k 0.3175, decision 4.1959; the upper sum is told at values 14 to 20.
