@@ -120,9 +120,15 @@ def test_a_scheduler_that_cannot_be_reached_is_one_clear_line(
 
 
 def test_ctrl_c_leaves_no_worker_behind() -> None:
+    # Whoever is started in the background is deaf to it, and so would this be.
+    code = (
+        "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)\n"
+        "from slackwater.analysis.cli import command\n"
+        "command()\n"
+    )
     words = ["plan", "two-way-sweep", "--between", "0.6 %", "--sessions", "2-200", "--workers", "2"]
     running = subprocess.Popen(
-        [sys.executable, "-m", "slackwater", *words],
+        [sys.executable, "-c", code, *words],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         start_new_session=True,
