@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.checking.applying import Broken, broken_limits, refused_positions
 from slackwater.analysis.checking.run_rules._doubts import Doubt, doubts_of
-from slackwater.analysis.handling.tries_read import tried_table
+from slackwater.analysis.handling.tries_read import runs_beside, tried_table
 from slackwater.analysis.intake.rating_table import RatingTable, read_ratings
 from slackwater.analysis.intake.run_table import RunTable
 from slackwater.analysis.intake.tries import TryTable
@@ -24,7 +24,6 @@ from slackwater.analysis.ratings.rated import Rated, by_ranks, rated_of
 from slackwater.analysis.reduction.reduction import Reduction, by_another_method, reduce_runs
 from slackwater.analysis.result.analysed import Analysed
 from slackwater.analysis.result.doubted import sentences, set_apart, without
-from slackwater.analysis.steady.trial_runs import runs_of
 from slackwater.analysis.sweep.asked_tables import sweep_tables
 from slackwater.analysis.sweep.corrections import corrected, differed, with_trend
 from slackwater.analysis.verdict.final import marked
@@ -80,8 +79,9 @@ def compute(trial: Trial) -> Analysed:
     InputError
         With everything that keeps the tables of runs, of ratings and of tries from being used.
     """
-    runs = runs_of(trial)
-    found = _judged(trial, runs, read_ratings(trial), tried_table(trial))
+    tries = tried_table(trial)
+    runs = runs_beside(trial, tries)
+    found = _judged(trial, runs, read_ratings(trial), tries)
     doubts = doubts_of(trial, runs)
     return _with_doubts(found, doubts) if doubts else found
 

@@ -185,7 +185,7 @@ def _of_a_faulty_trial(document: Document) -> Checked:
 
 def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
     """The runs; or None and why, which before the trial is only that there are none yet."""
-    from slackwater.analysis.steady.trial_runs import runs_of, sources_key, sources_of, without_runs
+    from slackwater.analysis.steady.trial_runs import sources_key, sources_of, without_runs
 
     key, named = sources_key(trial), ", ".join(f"'{each}'" for each in trial.logs or [trial.runs])
     advice = Finding(
@@ -199,10 +199,20 @@ def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
     if not tried and not any(is_there(each) for each in sources_of(trial)):
         return None, (advice,)
     try:
-        return runs_of(trial), ()
+        return _runs_or_none(trial), ()
     except InputError as error:
         begun = trial.sessions or any(each.rule != "no-runs" for each in error.findings)
         return None, error.findings if begun else (advice,)
+
+
+def _runs_or_none(trial: Trial) -> RunTable:
+    """The runs; no run where the logs hold tries of manoeuvres alone."""
+    from slackwater.analysis.handling.tries_read import runs_beside, tried_table
+    from slackwater.analysis.steady.trial_runs import runs_of
+
+    if not (trial.logs and trial.protocol.manoeuvres):
+        return runs_of(trial)
+    return runs_beside(trial, tried_table(trial))
 
 
 def _not_found(trial: Trial, runs: RunTable) -> Iterator[Finding]:
@@ -243,9 +253,11 @@ def _of_tries(trial: Trial) -> tuple[Finding, ...]:
     """What reading the tries finds; that there are none yet where the table is not there."""
     from slackwater.analysis.handling.tries_read import tried_table
 
-    if not trial.protocol.manoeuvres or trial.manoeuvres is None:
+    if not trial.protocol.manoeuvres or (trial.manoeuvres is None and not trial.logs):
         return ()
-    if not is_there(trial.folder / trial.manoeuvres):
+    if trial.manoeuvres is None and not any(is_there(trial.folder / each) for each in trial.logs):
+        return ()  # that there is no log yet is told of the runs
+    if trial.manoeuvres is not None and not is_there(trial.folder / trial.manoeuvres):
         advice = Finding(
             "no-tries-yet",
             Severity.ADVICE,

@@ -247,16 +247,16 @@ def _settle_starts(runs: Sequence[Run], problems: Problems) -> None:
     check_midnights([(run.row, run.start) for run in stamped if run.start is not None], problems)
 
 
-def no_runs(trial: Trial) -> RunTable:
+def no_runs(trial: Trial, why: str = "") -> RunTable:
     """A table without a run, for a trial that has something else to tell, and a warning that says so."""
+    why = why or f"the trial names no runs and there is no '{trial.runs}'"
     protocol = trial.protocol
     measures = {name: protocol.measure(name).unit for name in protocol.measures}
     units = {"set_point": protocol.set_point_unit, "heading": "deg", "duration": "s", **measures}
     told = Finding(
         "manoeuvres-alone",
         Severity.WARNING,
-        f"the trial names no runs and there is no '{trial.runs}': its manoeuvres are told alone, without "
-        "the speed that the boat made and without the current",
+        f"{why}: its manoeuvres are told alone, without the speed that the boat made and without the current",
         "name the table of runs under 'runs:', if there is one",
         trial.document.place(("trial",)),
     )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from slackwater.analysis.intake.try_provenance import TryProvenance
@@ -45,13 +46,24 @@ class Try:
 
 @dataclass(frozen=True, slots=True)
 class TryTable:
-    """All tries of a table, used and set aside, in the order of the file; and the logs they come from, where known."""
+    """All tries of a table, used and set aside, in the order of the file; and the logs they come from, where known.
+
+    `in_file` is false for one that stands in no file, since a trial names logs and no table of tries.
+    """
 
     tries: tuple[Try, ...]
     file: str
     sha256: str
     findings: tuple[Finding, ...] = ()
     provenance: TryProvenance | None = None
+    in_file: bool = True
+
+    @property
+    def inputs(self) -> list[tuple[Literal["manoeuvres", "log"], str, str]]:
+        """The files that the tries come from: what each is, its name without folder, its SHA-256."""
+        if self.in_file or self.provenance is None:
+            return [("manoeuvres", PurePath(self.file.replace("\\", "/")).name, self.sha256)]
+        return [("log", PurePath(log.file).name, log.sha256) for log in self.provenance.logs]
 
     @property
     def used(self) -> tuple[Try, ...]:

@@ -93,12 +93,12 @@ def _values_of(each: Try) -> list[tuple[str | None, float | None]]:
 
 
 def manoeuvre_inputs(analysed: Analysed) -> list[InputFile]:
-    """The table of tries, as a file that went in."""
+    """The table of tries, or the logs that they were found in, as files that went in."""
     if analysed.tried is None:
         return []
-    read = analysed.tried.read
-    name = read.file.replace("\\", "/").rsplit("/", 1)[-1]
-    return [InputFile(name, read.sha256, "manoeuvres")]
+    there = {name for _, name, _ in analysed.runs.inputs}
+    inputs = analysed.tried.read.inputs
+    return [InputFile(name, sha256, role) for role, name, sha256 in inputs if name not in there]
 
 
 def manoeuvre_findings(analysed: Analysed) -> Iterator[Finding]:

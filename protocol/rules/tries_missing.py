@@ -8,7 +8,7 @@ from slackwater.protocol.rules._trials import touched
 
 
 def check(trial: Trial) -> Found:
-    if trial.manoeuvres is None:
+    if trial.manoeuvres is None and not trial.logs:
         yield RULE.found(
             trial.document.place(("trial",)),
             "the protocol has manoeuvres, and the trial names no tries of them"
@@ -25,7 +25,7 @@ RULE = TrialRule(
         "What was declared and is not told leaves open whether it was not done or not liked."
         " Readers of the protocol will ask."
     ),
-    fix="write 'manoeuvres: tries.csv' with its table, or say in the note why nothing was tried",
+    fix="write 'manoeuvres: tries.csv' with its table, or 'logs:' to have them found, or say in the note why nothing was tried",
     source="common practice",
     passes=Example(
         protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 1, current: averaged, values: {time_to_plane: {}}}}",

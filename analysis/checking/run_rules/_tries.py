@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.checking.run_rules._runs import row_place
+from slackwater.analysis.handling.tries_read import tried_table
 from slackwater.analysis.intake.tries import TryTable
-from slackwater.analysis.intake.try_table import read_tries
 from slackwater.protocol.findings import InputError, Place
 from slackwater.protocol.rules import _needs
 from slackwater.protocol.rules._outcome import Lack
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 def table_of(trial: Trial) -> TryTable | None:
     """The tries of a trial; None where there are none, or they cannot be read."""
     try:
-        return read_tries(trial)
+        return tried_table(trial)
     except (InputError, OSError):
         return None
 

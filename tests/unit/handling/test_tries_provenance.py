@@ -155,3 +155,51 @@ class TestHeld:
         edit(folder / "tries.csv", "S1,turn,starboard,1,,,,,91", "S1,turn,starboard,1,,,,,81")
         main(["check", "trial.yaml"])
         assert "row-edited" in capsys.readouterr().out
+
+
+class TestLogsInPlaceOfTables:
+    """A trial that names logs, and neither runs nor tries, has both taken from the logs."""
+
+    @pytest.fixture
+    def logged(self, folder: Path) -> Path:
+        edit(folder / "trial.yaml", "manoeuvres: tries.csv", f"logs: [{', '.join(LOGS)}]")
+        (folder / "tries.csv").unlink()
+        (folder / "tries.provenance.json").unlink()
+        return folder
+
+    def test_the_same_figures_as_by_way_of_the_table(self, folder: Path, laid: Path) -> None:
+        by_table = slackwater.analyse("trial.yaml").to_dict()
+        edit(folder / "trial.yaml", "manoeuvres: tries.csv", f"logs: [{', '.join(LOGS)}]")
+        by_logs = slackwater.analyse("trial.yaml").to_dict()
+        assert by_logs["comparisons"] == by_table["comparisons"]
+        assert [each["role"] for each in by_logs["inputs"]] == ["trial", *["log"] * 4]
+        assert len(by_logs["tries_provenance"]["sessions"]) == 4
+        Draft202012Validator(json.loads(render("result.schema.json"))).validate(by_logs)
+
+    def test_that_there_are_no_runs_is_said(self, logged: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+        found = {each.rule: each.message for each in slackwater.analyse("trial.yaml").findings}
+        assert "the logs hold no run" in found["manoeuvres-alone"]
+        assert "tries-missing" not in found
+        main(["check", "trial.yaml"])
+        told = capsys.readouterr().out
+        assert "manoeuvres-alone" in told
+        assert (
+            "there are no tries that can be read" not in told
+        )  # rules on tries look at those found
+
+    def test_what_is_not_told_is_asked_for(self, logged: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+        edit(logged / "trial.yaml", "directions: reciprocal", "directions: with_and_against_wind")
+        assert main(["analyse", "trial.yaml"]) == 2
+        told = " ".join(capsys.readouterr().err.split())
+        assert "the try has no direction" in told
+        assert "--tries --output tries.csv" in told
+
+    def test_logs_with_neither(self, logged: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        for name in LOGS:
+            text = (logged / name).read_text(encoding="ascii").splitlines(keepends=True)
+            (logged / name).write_text("".join(text[:60]), encoding="ascii")
+        assert main(["analyse", "trial.yaml"]) == 2
+        assert "no run of session S1" in " ".join(capsys.readouterr().err.split())
+        found = tried_table(load_trial(logged / "trial.yaml"))
+        assert found is not None
+        assert [each.rule for each in found.findings] == ["tries-not-found"]
