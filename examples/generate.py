@@ -30,6 +30,7 @@ from invented import (
 from invented_hands import Tried, tries
 from invented_outing import Array, Recorded, Voyage, record
 from invented_raters import Felt, ratings
+from turned_outing import Morning, Turner, written
 
 HERE = Path(__file__).parent
 
@@ -361,6 +362,28 @@ def tabs_off_the_mark(folder: Path) -> None:
     tries(own / "tries.csv", sessions, manoeuvres, 3, seed=1803, learned=0.004, spoiled=spoiled)
 
 
+def deeper_skeg(folder: Path) -> None:
+    """A deeper skeg: she turns wider by a sixteenth and runs as fast; nobody wrote a table of runs or of tries."""
+    boats = {"shallow": Turner(15.2, 12.6, 64.0), "deep": Turner(15.2, 12.6, 68.0)}
+    mornings = [
+        ("K1", "shallow", "2026-10-05"),
+        ("K2", "deep", "2026-10-06"),
+        ("K3", "deep", "2026-10-08"),
+        ("K4", "shallow", "2026-10-09"),
+        ("K5", "shallow", "2026-10-12"),
+        ("K6", "deep", "2026-10-13"),
+        ("K7", "deep", "2026-10-15"),
+        ("K8", "shallow", "2026-10-16"),
+    ]
+    rng = np.random.default_rng(1610)
+    for number, (session, name, day) in enumerate(mornings):
+        stream = (float(rng.normal(0, 0.12)), float(rng.normal(0, 0.12)))
+        off = float(rng.normal(0, 0.012))
+        own = Morning(f"{day}T09:30:00", stream, off, 16100 + number)
+        path = folder / "deeper-skeg-from-logs" / "logs" / f"{session}.nmea.gz"
+        pack(path, written(boats[name], own))
+
+
 def make_all(folder: Path) -> None:
     """Write the run tables and logs of all examples, each in its folder."""
     for make in (
@@ -374,6 +397,7 @@ def make_all(folder: Path) -> None:
         five_launches,
         ride_felt_blind,
         tabs_off_the_mark,
+        deeper_skeg,
     ):
         make(folder)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import importlib.util
 import shutil
 import sys
@@ -24,7 +25,8 @@ SOUND = (
 RATED = "ride-felt-blind"
 TRIED = "tabs-off-the-mark"
 FROM_LOGS = "spray-rails-from-logs"
-ALL = (*SOUND, "one-morning-each", FROM_LOGS, RATED, TRIED)
+TURNED = "deeper-skeg-from-logs"
+ALL = (*SOUND, "one-morning-each", FROM_LOGS, RATED, TRIED, TURNED)
 FLEET = tuple(f"five-launches/{name}" for name in ("first", "second", "third", "fourth", "fifth"))
 
 
@@ -91,6 +93,29 @@ def test_tries_draw_no_warning_but_for_the_one_that_was_spoiled() -> None:
     assert verdicts["time_to_plane"] == "gain"  # an eighth was put in
     assert "gain" not in (verdicts["stopping_distance"], verdicts["stopping_time"])
     assert {each.rule for each in result.findings} == {"invented-data", "tries-unbalanced"}
+
+
+def test_turns_come_out_of_logs_alone() -> None:
+    """Neither runs nor tries were written: the script put in 32 of each, and a circle that is a sixteenth wider."""
+    trial = EXAMPLES / TURNED / "trial.yaml"
+    result = analyse(trial)
+    assert {each.rule for each in result.findings} == {"invented-data"}
+    assert result.deviations == ()
+    assert result.runs.used == 32
+    assert len(set(result.tries[["session", "direction", "try"]].itertuples(index=False))) == 32
+    (row,) = [each for each in result.compared if each.quantity == "tactical_diameter"]
+    assert str(row.verdict) == "loss"
+    assert row.low < 1 / 16 < row.high
+    assert "Tracks of all turns" in result.to_html()
+
+
+def test_the_script_makes_the_logs_of_turns(tmp_path: Path) -> None:
+    generator().deeper_skeg(tmp_path)
+    shipped = sorted((EXAMPLES / TURNED / "logs").iterdir())
+    assert len(shipped) == 8
+    for path in shipped:
+        made = tmp_path / TURNED / "logs" / path.name
+        assert gzip.decompress(made.read_bytes()) == gzip.decompress(path.read_bytes()), path.name
 
 
 def test_both_engines_count() -> None:
