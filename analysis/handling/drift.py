@@ -69,7 +69,8 @@ def drift_by_pairs(path: Path, seconds: Array, turned: Array) -> Drift | None:
     References
     ----------
     IMO MSC/Circ.1053, Explanatory Notes to the Standards for Ship Manoeuvrability, annex, 3.4.2.5: track,
-    heading and time until 720 degrees at least, places 360 degrees apart after the first 180.
+    heading and time until 720 degrees at least, places 360 degrees apart after the first 180. ISO 13643-2 has turning
+    tests as well; its text was not at hand.
     """
     forward = np.maximum.accumulate(turned)
     begins = np.flatnonzero((turned >= STEADY_FROM) & (turned + WHOLE <= forward[-1]))

@@ -167,6 +167,10 @@ def forest(block: Block, label: str) -> str:
     zero = frame.at_x(0.0)
     elements.insert(0, canvas.line((zero, frame.top), (zero, frame.bottom), FAINT, 0.9))
     title = _axis_label(f"change in {block.title}", block.change.unit)
+    middle = (frame.left + frame.right) / 2
+    if canvas.text_width(title) > 2 * min(middle, WIDTH - middle):
+        # what stands beside the row as well is not said again where it would be cut off
+        title = _axis_label(f"change in {block.title.partition(' (')[0]}", block.change.unit)
     words = dict(zip(places, tick_texts(places, signed=True), strict=True))
     return canvas.svg([*elements, *frame.x_axis(words, title)], WIDTH, height, label)
 

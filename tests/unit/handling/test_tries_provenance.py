@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,8 +15,10 @@ from jsonschema import Draft202012Validator
 import slackwater
 from slackwater.analysis.cli import main
 from slackwater.analysis.handling.tries_read import tried_table
+from slackwater.analysis.report.drawing.canvas import text_width
 from slackwater.analysis.report.drawing.turning_tracks import extent
 from slackwater.analysis.report.schemas import render
+from slackwater.analysis.report.trial.pictures import WIDTH
 from slackwater.protocol.declared.trial import load_trial
 
 LOGS = ("day1.log", "day2.log", "day3.log", "day4.log")
@@ -65,6 +68,15 @@ class TestShown:
         assert part.count("m, approach upwards") == 2  # a picture for each configuration
         assert "24 tries were found in day1.log, day2.log, day3.log and day4.log." in part
         assert "Try by try, with the lines that each comes from" in part
+
+    def test_no_title_of_an_axis_is_cut_off(self, folder: Path) -> None:
+        page = slackwater.analyse("trial.yaml").to_html()
+        titles = re.findall(
+            r'<text x="([\d.]+)"[^>]*text-anchor="middle"[^>]*>(change in [^<]*)<', page
+        )
+        assert len(titles) == 7
+        for middle, title in titles:
+            assert text_width(title) / 2 <= min(float(middle), WIDTH - float(middle)), title
 
     def test_in_text_and_json(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert main(["analyse", "trial.yaml", "--full"]) == 0
