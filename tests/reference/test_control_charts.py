@@ -55,6 +55,19 @@ def test_cumulative_sums() -> None:
     assert not (lower > 4.1959).any()
 
 
+def test_the_size_of_a_shift_is_a_comparison_of_two_means() -> None:
+    """The interval is that of scipy's t-test of the values before and since."""
+    rng = np.random.default_rng(4)
+    values = np.concatenate([rng.normal(10, 0.1, 12), rng.normal(10.3, 0.1, 5)])
+    shift = control_chart(values, reference=10).shift
+    assert shift is not None
+    begins = shift.begins_at
+    assert begins in (11, 12, 13)
+    known = stats.ttest_ind(values[begins:], values[:begins])
+    assert_allclose(shift.size, values[begins:].mean() - values[:begins].mean())
+    assert_allclose([shift.low, shift.high], known.confidence_interval(0.95))
+
+
 # Handbook 6.3.2.4: weight 0.3, target 50, s 2.0539; averages 50.60, 49.52 ... 51.99; limits 52.5884, 47.4115.
 def test_moving_average() -> None:
     values = np.array(

@@ -46,6 +46,12 @@ def test_as_many_knots_everywhere_are_more_per_cent_at_slow_speed() -> None:
     assert_allclose(found, about_one([1 / 5, 1 / 10, 1 / 40]), rtol=1e-12)
 
 
+def test_a_level_is_the_mean_of_what_is_there() -> None:
+    levels = np.array([[5.0, 10.0, 40.0], [np.nan, 10.0, 40.0], [5.0, 10.0, np.nan]])
+    found = declared_loading(protocol("constant"), table("speed", POINTS, levels))
+    assert_allclose(found, about_one([1 / 5, 1 / 10, 1 / 40]), rtol=1e-12)
+
+
 def test_as_much_everywhere_is_even_where_differences_are_compared() -> None:
     compared = replace(table("speed", POINTS, LEVELS), scale="difference")
     assert_allclose(declared_loading(protocol("constant"), compared), 1.0)

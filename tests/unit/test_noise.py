@@ -93,6 +93,16 @@ def test_one_set_point_with_prior_joins_the_degrees_of_freedom() -> None:
     assert noise.shared_df == 8
 
 
+def test_what_a_prior_lets_expect_at_one_set_point_is_the_sum_of_its_parts() -> None:
+    """A square of 2 is 2.5 times 0.4 + 0.4, which chance gives in 16 % (F, 2 and 6): it fits."""
+    values = np.array([[1.0], [5.0], [7.0], [3.0]])
+    prior = PriorNoise(0.4, 0.4, 0.0, df=6.0)
+    noise = estimate_noise(values, np.zeros(1), complete("ABBA", 1), prior)
+    assert noise is not None
+    assert noise.prior_fits
+    assert_allclose(noise.total, [(2 * 2.0 + 6 * 0.8) / 8])
+
+
 def test_prior_draws_the_estimate_to_itself() -> None:
     values = worlds("ABBAABBA", 4, 0.008, 0.0025, trials=1)[0]
     alone = estimate_noise(values, np.zeros(4), complete("ABBAABBA", 4))
