@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from test_deciding import trial
 
 from slackwater.analysis import analyse
 from slackwater.analysis.report.trial.terminal import render
+from slackwater.analysis.verdict.leanings import _Look
 from slackwater.protocol.findings import InputError
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -135,6 +137,17 @@ def test_another_way_of_taking_the_current_out_is_tried(tmp_path: Path) -> None:
     # A run later the current is 0.04 kn stronger: half of it stays in the mean of two runs.
     level = min(row.baseline_mean for row in analyse(path).compared if row.deciding)
     assert found["value"] == pytest.approx(0.02 / level, rel=0.05)
+
+
+def test_what_turns_a_verdict() -> None:
+    """With a floor of 1: out of the noise, into it, to the other side; within the noise nothing turns."""
+    found = SimpleNamespace(
+        floor=np.ones(5),
+        established=np.array([False, True, True, False, True]),
+        difference=np.array([0.5, 2.0, 2.0, 0.5, 2.0]),
+    )
+    other = np.array([1.5, 0.5, -2.0, -0.5, 3.0])
+    assert _Look._turns(found, other).tolist() == [True, True, True, False, False]  # type: ignore[arg-type]
 
 
 def test_fuel_flow_leans_on_no_current(tmp_path: Path) -> None:

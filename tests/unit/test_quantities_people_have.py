@@ -302,6 +302,9 @@ def test_fuel_per_distance_is_the_inverse_and_judged_so(tmp_path: Path) -> None:
 # --- speed by log, timed mile --------------------------------------------------------------------
 
 
+LOG, FLOWS = "speed_through_water: {unit: kn}", "fuel_flow: {unit: L/h}"
+
+
 def by_log(letter: str, point: int, v: float, along: float) -> dict[str, str]:
     return {"speed_through_water [kn]": f"{v:.5f}", "fuel_flow [L/h]": f"{FLOW[point]:.4f}"}
 
@@ -319,6 +322,18 @@ def test_a_log_gives_the_speed_through_the_water(tmp_path: Path, directions: str
     assert {row.verdict for row in result.compared if row.quantity == "speed"} == {"gain"}
     assert "that of the log" in result.method[0]
     assert "current-left-in" not in {each.rule for each in check(path).findings}
+
+
+def test_beside_a_log_the_speed_over_ground_takes_no_other_figure_along(tmp_path: Path) -> None:
+    def both(letter: str, point: int, v: float, along: float) -> dict[str, str]:
+        return over_ground(v, along) | by_log(letter, point, v, along)
+
+    ground = "speed_over_ground: {unit: kn}"
+    for measures in (f"{ground}, {LOG}, {FLOWS}", f"{LOG}, {ground}, {FLOWS}"):
+        folder = tmp_path / f"{len(list(tmp_path.iterdir()))}"
+        folder.mkdir()
+        result = analyse(lay(folder, f"{{{measures}}}", both, analysis="{current: none}"))
+        assert {"speed", "fuel_flow", "economy"} <= told(result)
 
 
 def test_a_timed_mile_gives_the_speed(tmp_path: Path) -> None:

@@ -78,6 +78,13 @@ def test_directions_from_headings(first: float, second: float) -> None:
     assert_allclose(found.speed.value, [8.0])
 
 
+def test_what_is_set_aside_tells_the_direction_that_its_heading_gave() -> None:
+    frame = headed(45.0, 225.0)
+    frame.loc[1, "set_aside"] = "wash of a ferry"
+    told = {each.row: each.direction for each in reduced(frame).set_aside}
+    assert set(told.values()) == {"out", "back"}
+
+
 def test_a_heading_says_out_or_back_and_nothing_between() -> None:
     signs = directions(headed(20.0, 200.0))
     assert signs.tolist() == [1.0, -1.0]
