@@ -28,6 +28,7 @@ def test_the_deciding_figure_is_looked_at(tmp_path: Path) -> None:
     assert {row["quantity"] for row in rows} == {"fuel flow"}
     checks = {row["check"] for row in rows}
     assert {"outlying session", "one session left out", "trend", "order drawn"} <= checks
+    assert not any(row["remark"] for row in rows if row["check"] == "trend")
     page = html.unescape(result.to_html())
     assert "What this verdict leans on" in render(result, full=True)
     assert "What this verdict leans on" in page
@@ -96,6 +97,8 @@ def test_a_declared_trend_takes_a_drift_out(tmp_path: Path) -> None:
         floors.append(np.mean([row.noise_floor for row in rows]))
         drifted = "drifted" in render(result, full=True)
         assert drifted == (not more)
+        told = [row["remark"] for row in result.records("leanings") if row["check"] == "trend"]
+        assert told == ([] if more else [True])
     assert floors[1] < 0.7 * floors[0]
 
 
