@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from slackwater.analysis.planning.order_comparison import as_text
-from slackwater.analysis.sheet.try_rows import in_turn
+from slackwater.analysis.sheet.try_rows import MANOEUVRE_CAUTIONS, in_turn
 from slackwater.protocol.schedule.planned import PlannedSession, hours
 from slackwater.protocol.schedule.session_order import drift_left
 from slackwater.protocol.units.quantity import show_number
@@ -114,7 +114,7 @@ def _manoeuvres(contents: SheetContents) -> list[str]:
     lines = [
         "",
         "Manoeuvres of every session, beside the runs and their time:",
-        contents.cautions[1],
+        *(f"  - {caution}" for caution in MANOEUVRE_CAUTIONS),
     ]
     for name, each in contents.manoeuvres.items():
         ways = ", ".join(f"{number} {way}".rstrip() for number, way in in_turn(each))
