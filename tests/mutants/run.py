@@ -5,7 +5,8 @@
 
 Each fault is put into a copy of the sources, one at a time, and the quick tests of figures are run
 on it; the first that fails has noticed. The sources themselves are not touched. 0 when every one of
-the faults by hand, or 90 % of those drawn, are noticed. Takes about half a minute for each.
+the faults by hand, or 90 % of those drawn, are noticed. Takes about half a minute for each. With --whole what
+the quick tests miss is put to all unit and reference tests as well, which takes five minutes for each.
 """
 
 from __future__ import annotations
@@ -17,7 +18,9 @@ import shutil
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
@@ -47,6 +50,7 @@ QUICK = (
     "reference/test_random_effects.py", "reference/test_control_charts.py",
     "reference/test_nist_anova.py", "unit/test_manoeuvres.py",
 )  # fmt: skip
+WHOLE = ("unit", "reference")  # what is run besides where the quick ones pass, if asked for
 LONGEST = 900  # s; a break that never ends is noticed, too
 
 
@@ -64,6 +68,7 @@ def main() -> int:
     parser.add_argument("--drawn", type=int, default=0, metavar="COUNT")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--at-once", type=int, default=2)
+    parser.add_argument("--whole", action="store_true")
     given = parser.parse_args()
     if given.drawn:
         broken = [
@@ -75,7 +80,9 @@ def main() -> int:
         broken, bound = [_by_hand(fault) for fault in FAULTS], 1.0
     with ThreadPoolExecutor(given.at_once) as pool:
         noticed = []
-        for each, found in zip(broken, pool.map(is_noticed, broken), strict=True):
+        for each, found in zip(
+            broken, pool.map(partial(is_noticed, whole=given.whole), broken), strict=True
+        ):
             noticed.append(found)
             print(f"{'noticed' if found else 'MISSED '}  {each.about}", flush=True)
     share = sum(noticed) / len(noticed)
@@ -98,8 +105,8 @@ def nearest_first(file: str) -> list[Path]:
     return sorted(tests, key=lambda test: not module.search(test.read_text(encoding="utf-8")))
 
 
-def is_noticed(broken: Broken) -> bool:
-    """Whether a test fails on a copy of the sources with one file broken."""
+def is_noticed(broken: Broken, whole: bool = False) -> bool:
+    """Whether a test fails on a copy of the sources with one file broken: a quick one, or any at all."""
     with tempfile.TemporaryDirectory() as name:
         package = Path(name) / "slackwater"
         shutil.copytree(ROOT / "protocol" / "_root" / "slackwater", package)
@@ -108,16 +115,23 @@ def is_noticed(broken: Broken) -> bool:
                 ROOT / part, package / part, ignore=shutil.ignore_patterns("_root", "__pycache__")
             )
         (package / broken.file).write_text(broken.text, encoding="utf-8")
-        command = [sys.executable, "-m", "pytest", "-q", "-x", "-n", "0", "-p", "no:cacheprovider",
-                   *(str(each) for each in nearest_first(broken.file))]  # fmt: skip
-        found = {"PYTHONPATH": name, "PYTHONDONTWRITEBYTECODE": "1", "OPENBLAS_NUM_THREADS": "1"}
-        try:
-            run = subprocess.run(
-                command, cwd=ROOT, env=os.environ | found, capture_output=True, timeout=LONGEST,
-                text=True, check=False,
-            )  # fmt: skip
-        except subprocess.TimeoutExpired:
-            return True
+        return _one_fails(nearest_first(broken.file), name) or (
+            whole and _one_fails([ROOT / "tests" / each for each in WHOLE], name)
+        )
+
+
+def _one_fails(tests: Sequence[Path], package: str) -> bool:
+    """Whether one of the tests fails, or never ends, with the package in this folder."""
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "-n", "0", "-p", "no:cacheprovider",
+               *map(str, tests)]  # fmt: skip
+    found = {"PYTHONPATH": package, "PYTHONDONTWRITEBYTECODE": "1", "OPENBLAS_NUM_THREADS": "1"}
+    try:
+        run = subprocess.run(
+            command, cwd=ROOT, env=os.environ | found, capture_output=True, timeout=LONGEST,
+            text=True, check=False,
+        )  # fmt: skip
+    except subprocess.TimeoutExpired:
+        return True
     if run.returncode not in (0, 1, 2):
         raise SystemExit(f"the tests could not be run:\n{run.stdout}{run.stderr}")
     return run.returncode != 0

@@ -102,6 +102,11 @@ def test_one_session_each_is_untestable_with_the_difference_on_the_day() -> None
     assert "more than one session" in found[0].reason
 
 
+def test_of_one_session_each_what_was_not_run_is_named() -> None:
+    found = rows([[8.0, math.nan], [8.4, 17.0]], ["bare", "fitted"])
+    assert [row.reason for row in found][1] == "bare has no whole double run here"
+
+
 def test_prior_noise_makes_it_testable() -> None:
     prior = PriorNoise(36e-6, 9e-6, 4e-6, df=11)
     found = rows([[8.0, 16.0], [8.4, 17.0]], ["bare", "fitted"], Terms(prior=prior))
