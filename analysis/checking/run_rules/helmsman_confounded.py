@@ -11,6 +11,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     Trial,
     touched,
 )
+from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
 from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
 
 
@@ -45,12 +46,26 @@ RULE = RunsRule(
     fix="let one helmsman do all tries, or each of them as many with either configuration",
     source="R. A. Fisher, The Design of Experiments (1935): confounding",
     passes=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 1, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.1,A\nS1,sprint,back,1,5.3,A\nS2,sprint,out,1,5.1,B\nS2,sprint,back,1,5.3,B\nS3,sprint,out,1,5.1,A\nS3,sprint,back,1,5.3,A\nS4,sprint,out,1,5.1,B\nS4,sprint,back,1,5.3,B\nS5,sprint,out,1,5.1,A\nS5,sprint,back,1,5.3,A\nS6,sprint,out,1,5.1,B\nS6,sprint,back,1,5.3,B",
+        protocol=sprint(1),
+        tries=sprints(
+            "A out 5.1 back 5.3",
+            "B out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "B out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "B out 5.1 back 5.3",
+        ),
     ),
     fails=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 1, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.1,A\nS1,sprint,back,1,5.3,A\nS2,sprint,out,1,5.1,B\nS2,sprint,back,1,5.3,B\nS3,sprint,out,1,5.1,B\nS3,sprint,back,1,5.3,B\nS4,sprint,out,1,5.1,A\nS4,sprint,back,1,5.3,A\nS5,sprint,out,1,5.1,A\nS5,sprint,back,1,5.3,A\nS6,sprint,out,1,5.1,B\nS6,sprint,back,1,5.3,B",
+        protocol=sprint(1),
+        tries=sprints(
+            "A out 5.1 back 5.3",
+            "B out 5.1 back 5.3",
+            "B out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "B out 5.1 back 5.3",
+        ),
     ),
     check=check,
     needs=(tries,),

@@ -11,6 +11,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     Trial,
     touched,
 )
+from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
 from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
 from slackwater.analysis.intake.tries import Try
 
@@ -54,12 +55,26 @@ RULE = RunsRule(
     fix="write the session down from its own sheet, or set its tries aside with the reason",
     source="common practice",
     passes=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 2, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.07,A\nS1,sprint,back,1,5.51,A\nS1,sprint,back,2,5.22,A\nS1,sprint,out,2,5.22,A\nS2,sprint,out,1,5.13,A\nS2,sprint,back,1,5.08,A\nS2,sprint,back,2,5.14,A\nS2,sprint,out,2,5,A\nS3,sprint,out,1,4.86,A\nS3,sprint,back,1,4.83,A\nS3,sprint,back,2,4.78,A\nS3,sprint,out,2,5.07,A\nS4,sprint,out,1,5.13,A\nS4,sprint,back,1,5.35,A\nS4,sprint,back,2,5.12,A\nS4,sprint,out,2,5.08,A\nS5,sprint,out,1,5.16,A\nS5,sprint,back,1,5.02,A\nS5,sprint,back,2,4.64,A\nS5,sprint,out,2,5.24,A\nS6,sprint,out,1,4.93,A\nS6,sprint,back,1,5.07,A\nS6,sprint,back,2,4.97,A\nS6,sprint,out,2,5.62,A",
+        protocol=sprint(2),
+        tries=sprints(
+            "A out 5.07 back 5.51 back 5.22 out 5.22",
+            "A out 5.13 back 5.08 back 5.14 out 5",
+            "A out 4.86 back 4.83 back 4.78 out 5.07",
+            "A out 5.13 back 5.35 back 5.12 out 5.08",
+            "A out 5.16 back 5.02 back 4.64 out 5.24",
+            "A out 4.93 back 5.07 back 4.97 out 5.62",
+        ),
     ),
     fails=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 2, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.07,A\nS1,sprint,back,1,5.51,A\nS1,sprint,back,2,5.22,A\nS1,sprint,out,2,5.22,A\nS2,sprint,out,1,5.13,A\nS2,sprint,back,1,5.08,A\nS2,sprint,back,2,5.14,A\nS2,sprint,out,2,5,A\nS3,sprint,out,1,4.86,A\nS3,sprint,back,1,4.83,A\nS3,sprint,back,2,4.78,A\nS3,sprint,out,2,5.07,A\nS4,sprint,out,1,5.13,A\nS4,sprint,back,1,5.35,A\nS4,sprint,back,2,5.12,A\nS4,sprint,out,2,5.08,A\nS5,sprint,out,1,5.13,A\nS5,sprint,back,1,5.08,A\nS5,sprint,back,2,5.14,A\nS5,sprint,out,2,5,A\nS6,sprint,out,1,4.93,A\nS6,sprint,back,1,5.07,A\nS6,sprint,back,2,4.97,A\nS6,sprint,out,2,5.62,A",
+        protocol=sprint(2),
+        tries=sprints(
+            "A out 5.07 back 5.51 back 5.22 out 5.22",
+            "A out 5.13 back 5.08 back 5.14 out 5",
+            "A out 4.86 back 4.83 back 4.78 out 5.07",
+            "A out 5.13 back 5.35 back 5.12 out 5.08",
+            "A out 5.13 back 5.08 back 5.14 out 5",
+            "A out 4.93 back 5.07 back 4.97 out 5.62",
+        ),
     ),
     check=check,
     needs=(tries,),

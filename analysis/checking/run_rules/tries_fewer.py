@@ -11,6 +11,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     Trial,
     touched,
 )
+from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
 from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
 
 
@@ -48,12 +49,26 @@ RULE = RunsRule(
     fix="write down every try, and set aside with its reason what does not count",
     source="common practice",
     passes=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 1, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.1,A\nS1,sprint,back,1,5.3,A\nS2,sprint,out,1,5.1,A\nS2,sprint,back,1,5.3,A\nS3,sprint,out,1,5.1,A\nS3,sprint,back,1,5.3,A\nS4,sprint,out,1,5.1,A\nS4,sprint,back,1,5.3,A\nS5,sprint,out,1,5.1,A\nS5,sprint,back,1,5.3,A\nS6,sprint,out,1,5.1,A\nS6,sprint,back,1,5.3,A",
+        protocol=sprint(1),
+        tries=sprints(
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+        ),
     ),
     fails=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 1, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.1,A\nS1,sprint,back,1,5.3,A\nS2,sprint,out,1,5.1,A\nS2,sprint,back,1,5.3,A\nS3,sprint,out,1,5.1,A\nS4,sprint,out,1,5.1,A\nS4,sprint,back,1,5.3,A\nS5,sprint,out,1,5.1,A\nS5,sprint,back,1,5.3,A\nS6,sprint,out,1,5.1,A\nS6,sprint,back,1,5.3,A",
+        protocol=sprint(1),
+        tries=sprints(
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "A out 5.1",
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+            "A out 5.1 back 5.3",
+        ),
     ),
     check=check,
     needs=(tries,),

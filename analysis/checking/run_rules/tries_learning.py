@@ -14,6 +14,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     Trial,
     touched,
 )
+from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
 from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
 from slackwater.analysis.intake.tries import Try
 from slackwater.analysis.statistics.tries import trend_of
@@ -63,12 +64,22 @@ RULE = RunsRule(
     fix="practise before the first session until it stops; keep the number of tries alike, and the order of configurations balanced (ABBA)",
     source="R. A. Fisher, The Design of Experiments (1935): balance; Student's t: at 1 %, within sessions and directions",
     passes=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 3, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.0,A\nS1,sprint,out,2,5.04,A\nS1,sprint,out,3,4.97,A\nS1,sprint,back,1,5.13,A\nS1,sprint,back,2,5.09,A\nS1,sprint,back,3,5.09,A\nS2,sprint,out,1,5.06,A\nS2,sprint,out,2,5.0,A\nS2,sprint,out,3,5.0,A\nS2,sprint,back,1,5.12,A\nS2,sprint,back,2,5.13,A\nS2,sprint,back,3,5.1,A\nS3,sprint,out,1,5.02,A\nS3,sprint,out,2,4.97,A\nS3,sprint,out,3,4.99,A\nS3,sprint,back,1,5.09,A\nS3,sprint,back,2,5.06,A\nS3,sprint,back,3,5.05,A\nS4,sprint,out,1,4.95,A\nS4,sprint,out,2,4.99,A\nS4,sprint,out,3,4.99,A\nS4,sprint,back,1,5.09,A\nS4,sprint,back,2,5.1,A\nS4,sprint,back,3,5.06,A",
+        protocol=sprint(3),
+        tries=sprints(
+            "A out 5.0 out 5.04 out 4.97 back 5.13 back 5.09 back 5.09",
+            "A out 5.06 out 5.0 out 5.0 back 5.12 back 5.13 back 5.1",
+            "A out 5.02 out 4.97 out 4.99 back 5.09 back 5.06 back 5.05",
+            "A out 4.95 out 4.99 out 4.99 back 5.09 back 5.1 back 5.06",
+        ),
     ),
     fails=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 3, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,5.0,A\nS1,sprint,out,2,4.86,A\nS1,sprint,out,3,4.72,A\nS1,sprint,back,1,5.07,A\nS1,sprint,back,2,4.94,A\nS1,sprint,back,3,4.74,A\nS2,sprint,out,1,4.98,A\nS2,sprint,out,2,4.78,A\nS2,sprint,out,3,4.66,A\nS2,sprint,back,1,5.13,A\nS2,sprint,back,2,4.88,A\nS2,sprint,back,3,4.82,A\nS3,sprint,out,1,5.01,A\nS3,sprint,out,2,4.84,A\nS3,sprint,out,3,4.71,A\nS3,sprint,back,1,5.12,A\nS3,sprint,back,2,4.98,A\nS3,sprint,back,3,4.79,A\nS4,sprint,out,1,4.98,A\nS4,sprint,out,2,4.83,A\nS4,sprint,out,3,4.67,A\nS4,sprint,back,1,5.1,A\nS4,sprint,back,2,4.93,A\nS4,sprint,back,3,4.83,A",
+        protocol=sprint(3),
+        tries=sprints(
+            "A out 5.0 out 4.86 out 4.72 back 5.07 back 4.94 back 4.74",
+            "A out 4.98 out 4.78 out 4.66 back 5.13 back 4.88 back 4.82",
+            "A out 5.01 out 4.84 out 4.71 back 5.12 back 4.98 back 4.79",
+            "A out 4.98 out 4.83 out 4.67 back 5.1 back 4.93 back 4.83",
+        ),
     ),
     check=check,
     needs=(tries,),

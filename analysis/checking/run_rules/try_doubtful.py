@@ -13,6 +13,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     Trial,
     touched,
 )
+from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
 from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
 from slackwater.analysis.statistics.tries import standings
 
@@ -55,12 +56,26 @@ RULE = RunsRule(
     fix="look it up on the sheet; correct it, or set it aside with what went wrong, never for being far",
     source="B. Iglewicz and D. Hoaglin, How to Detect and Handle Outliers (1993): modified z scores; common practice: the bound",
     passes=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 2, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,4.82,A\nS1,sprint,out,2,4.83,A\nS1,sprint,back,1,5.4,A\nS1,sprint,back,2,4.96,A\nS2,sprint,out,1,4.98,A\nS2,sprint,out,2,4.66,A\nS2,sprint,back,1,5.47,A\nS2,sprint,back,2,5.33,A\nS3,sprint,out,1,5.2,A\nS3,sprint,out,2,4.92,A\nS3,sprint,back,1,5.36,A\nS3,sprint,back,2,5.26,A\nS4,sprint,out,1,4.89,A\nS4,sprint,out,2,5.02,A\nS4,sprint,back,1,5.11,A\nS4,sprint,back,2,5.25,A\nS5,sprint,out,1,5.1,A\nS5,sprint,out,2,5.01,A\nS5,sprint,back,1,5.24,A\nS5,sprint,back,2,5.63,A\nS6,sprint,out,1,5.01,A\nS6,sprint,out,2,4.91,A\nS6,sprint,back,1,5.32,A\nS6,sprint,back,2,5.22,A",
+        protocol=sprint(2),
+        tries=sprints(
+            "A out 4.82 out 4.83 back 5.4 back 4.96",
+            "A out 4.98 out 4.66 back 5.47 back 5.33",
+            "A out 5.2 out 4.92 back 5.36 back 5.26",
+            "A out 4.89 out 5.02 back 5.11 back 5.25",
+            "A out 5.1 out 5.01 back 5.24 back 5.63",
+            "A out 5.01 out 4.91 back 5.32 back 5.22",
+        ),
     ),
     fails=Example(
-        protocol="manoeuvres: {sprint: {start: at rest, end: on the plane, directions: reciprocal, tries: 2, current: averaged, values: {time_to_plane: {}}}}",
-        tries="S1,sprint,out,1,4.82,A\nS1,sprint,out,2,4.83,A\nS1,sprint,back,1,5.4,A\nS1,sprint,back,2,4.96,A\nS2,sprint,out,1,4.98,A\nS2,sprint,out,2,4.66,A\nS2,sprint,back,1,5.47,A\nS2,sprint,back,2,5.33,A\nS3,sprint,out,1,5.2,A\nS3,sprint,out,2,4.92,A\nS3,sprint,back,1,5.36,A\nS3,sprint,back,2,5.26,A\nS4,sprint,out,1,4.89,A\nS4,sprint,out,2,5.02,A\nS4,sprint,back,1,5.11,A\nS4,sprint,back,2,52.5,A\nS5,sprint,out,1,5.1,A\nS5,sprint,out,2,5.01,A\nS5,sprint,back,1,5.24,A\nS5,sprint,back,2,5.63,A\nS6,sprint,out,1,5.01,A\nS6,sprint,out,2,4.91,A\nS6,sprint,back,1,5.32,A\nS6,sprint,back,2,5.22,A",
+        protocol=sprint(2),
+        tries=sprints(
+            "A out 4.82 out 4.83 back 5.4 back 4.96",
+            "A out 4.98 out 4.66 back 5.47 back 5.33",
+            "A out 5.2 out 4.92 back 5.36 back 5.26",
+            "A out 4.89 out 5.02 back 5.11 back 52.5",
+            "A out 5.1 out 5.01 back 5.24 back 5.63",
+            "A out 5.01 out 4.91 back 5.32 back 5.22",
+        ),
     ),
     check=check,
     needs=(tries,),
