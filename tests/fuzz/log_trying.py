@@ -10,12 +10,16 @@ import traceback
 import warnings
 from collections import Counter
 from collections.abc import Iterable
+from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from judging import SLOWEST
 from log_cases import LogCase, log_case
+
+if TYPE_CHECKING:
+    from slackwater.analysis.handling.wanted import Wanted
 
 CUT = 4  # every so many are searched for runs, and told, as well
 MOST_MEMORY = 600  # [MB]
@@ -71,14 +75,34 @@ def _told(result: Any) -> list[str]:
 
 
 def _cut(channels: list[object]) -> None:
-    """Look for runs, by the order of a plan, which is the easiest to be fooled in."""
+    """Look for runs, by the order of a plan, which is the easiest to be fooled in, and for tries."""
+    from slackwater.analysis.handling.tries import tries_of
     from slackwater.analysis.steady.cutting import cut_session
     from slackwater.analysis.steady.terms import CutTerms, PlannedLeg
 
     points = (1000.0, 1800.0)
     bands = tuple((0.99 * p, 1.01 * p) for p in points)
     terms = CutTerms("engine_speed", "rpm", points, bands, 5.0, 15.0, double_runs=1)
+    for found in tries_of(channels, _wanted(), terms).tries:  # type: ignore[arg-type]
+        assert np.isfinite((found.start, found.end)).all()
     cut_session(channels, terms, [PlannedLeg(p, 1, way) for p in points for way in ("out", "back")])  # type: ignore[arg-type]
+
+
+@cache
+def _wanted() -> list[Wanted]:
+    """A manoeuvre of each sort."""
+    from slackwater.analysis.handling.wanted import Wanted, WantedValue
+
+    values = {
+        "turn": WantedValue("tactical_diameter", "tactical_diameter", "m", from_speed=10.0),
+        "stop": WantedValue("stopping_time", "stopping_time", "s", from_speed=10.0),
+        "speed": WantedValue("time_to_speed", "time_to_speed", "s", to_speed=10.0),
+        "straight": WantedValue("steering_correction", "steering_correction", "deg"),
+    }
+    return [
+        Wanted(sort, sort, (value,), (), ("out", "back"), "reciprocal", 1, "averaged")  # type: ignore[arg-type]
+        for sort, value in values.items()
+    ]
 
 
 def _refuse(name: str) -> None:
