@@ -176,7 +176,7 @@ def _members(path: Path, digest: str, data: bytes) -> Iterator[Opened]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             members = sorted(
-                (m for m in archive.infolist() if not m.is_dir() and m.file_size),
+                (m for m in archive.infolist() if m.file_size and not m.filename.endswith("/")),
                 key=lambda m: m.filename,
             )
             _stop_beyond_limits(path, members)

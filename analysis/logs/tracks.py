@@ -199,12 +199,14 @@ def _mended(opened: Opened) -> Iterator[bytes]:
         yield piece.replace(b"\0", b"")
 
 
-def _numbers(texts: Sequence[str | None], points: Points) -> Numbers:
-    """Numbers of some points; NaN where a point has none."""
+def _numbers(texts: Sequence[str | None], points: Points, scale: float) -> Numbers:
+    """Numbers of some points, times a scale; NaN where a point has none, or one too large for that."""
     try:
         values = np.array(list(map(float, texts)))  # type: ignore[arg-type]
     except (ValueError, TypeError):
         values = np.array([_number(text) for text in texts])
+    with np.errstate(over="ignore"):
+        values = values * scale
     good = np.isfinite(values)
     if not good.all():
         values[~good] = np.nan
@@ -283,7 +285,7 @@ def _add(columns: Columns, count: int, points: Points, known: Known, time: str) 
     for name, (quantity, scale) in known.items():
         if name in columns:
             key = quantity, points.source
-            own = _numbers(columns[name], points) * scale
+            own = _numbers(columns[name], points, scale)
             values[key] = (
                 np.where(np.isnan(values[key]), own, values[key]) if key in values else own
             )

@@ -144,6 +144,14 @@ def test_a_broken_archive_is_refused_in_words(tmp_path: Path) -> None:
         slackwater.logs(path)
 
 
+def test_a_log_in_an_archive_may_lack_a_name(tmp_path: Path) -> None:
+    path = tmp_path / "a.zip"
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr(zipfile.ZipInfo(""), LINES)
+    (log,) = slackwater.logs(path).logs
+    assert log.lines == len(LINES.splitlines())
+
+
 def test_a_bomb_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("slackwater.analysis.logs.opening.MOST", 1 << 20)
     path = tmp_path / "bomb.gz"

@@ -43,6 +43,16 @@ def test_points_and_their_extensions(tmp_path: Path) -> None:
     assert_allclose(log.channels[1].seconds, 1749896100.0 + np.arange(5))
 
 
+def test_a_number_too_large_for_its_unit_is_none_and_counted(tmp_path: Path) -> None:
+    """Metres a second that are no number of knots."""
+    point = "<Trackpoint><Time>2025-06-14T10:15:0{}Z</Time><Speed>{}</Speed></Trackpoint>"
+    points = "".join(point.format(n, speed) for n, speed in enumerate(("4.0", "1.7e308", "5.0")))
+    log = read(tmp_path, f"<TrainingCenterDatabase>{points}</TrainingCenterDatabase>")
+    (speed,) = log.channels
+    assert_allclose(speed.values, np.array([4.0, 5.0]) * 3600 / 1852)
+    assert log.faults[tracks.NO_NUMBER] == 1
+
+
 @pytest.mark.parametrize("before", ["\ufeff", "          ", "\n\n"], ids=["BOM", "blanks", "lines"])
 def test_what_stands_before_the_declaration(before: str, tmp_path: Path) -> None:
     assert read(tmp_path, before + HEAD + point(1) + TAIL).channels
