@@ -67,6 +67,17 @@ def test_with_one_set_point_no_bound_is_narrower_than_the_runs_alone_allow(agree
     assert_allclose(got.half_width[0], max(of_runs, of_sessions), rtol=1e-6)
 
 
+def test_a_set_point_that_scatters_far_more_widens_its_own_interval() -> None:
+    """By more than the scatter that is told of it, which the model of the sweep has drawn to the others."""
+    values = world("ABBAABBA", 8)
+    plain = found(values, "ABBAABBA")
+    values[:, 4] += 0.05 * np.array([1, 1, -1, -1, 1, -1, 1, -1])
+    humped = found(values, "ABBAABBA")
+    assert_allclose(plain.half_width / plain.half_width.min(), 1.0, atol=0.6)
+    told = np.sqrt(humped.noise.total[4] / humped.noise.total[0])
+    assert humped.half_width[4] > 1.5 * told * humped.half_width[0]
+
+
 def test_a_batch_is_each_trial_by_itself() -> None:
     trials = np.stack([world(seed=s, gain=0.012 * (s % 3)) for s in range(12)])
     batch = compare(trials, np.full(5, 1e-6), layout("ABBAAB", 5))

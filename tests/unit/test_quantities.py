@@ -196,3 +196,15 @@ def test_economy_in_any_units_and_its_run_noise() -> None:
     assert economy.double_runs.tolist() == [[2, 0], [0, 3]]
     relative = economy.run_variance[0, 0] / economy.values[0, 0] ** 2
     assert relative == pytest.approx(0.0064 / 64 + 0.01 / 100, rel=1e-9)
+
+
+def test_what_is_known_of_the_parts_adds_up_with_the_square_of_their_powers() -> None:
+    """As relative variances of a product do: GUM (JCGM 100:2008), 5.1.6."""
+    from slackwater.analysis.quantities.derived import _sum_known
+    from slackwater.protocol.catalogue.measures import Recipe
+
+    known = {"speed": np.array([1.0, 4.0]), "fuel_flow": np.array([2.0, 0.5]), "depth": None}
+    chosen = Recipe({"speed": 2.0, "fuel_flow": -1.0, "depth": 1.0})
+    total = _sum_known({name: name for name in known}, chosen, known.get)  # type: ignore[misc, arg-type]
+    assert_allclose(total, [4 * 1.0 + 2.0, 4 * 4.0 + 0.5])
+    assert _sum_known({"depth": "depth"}, chosen, known.get) is None  # type: ignore[dict-item, arg-type]
