@@ -5,9 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
+from slackwater.analysis.wording.office_files import NO_TIME, without_times
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.units.quantity import show_number
 
@@ -18,10 +18,6 @@ if TYPE_CHECKING:
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 Cell = str | float | int | None
-
-#: Stands for the time of making in a workbook; the first that its archive can hold.
-_NO_TIME = datetime(1980, 1, 1)
-_NO_TIME_TEXT = b"1980-01-01T00:00:00Z"
 
 
 def headings(
@@ -152,30 +148,10 @@ def to_xlsx(contents: SheetContents, head: Mapping[str, str]) -> bytes:
                 below.number_format = "yyyy-mm-dd hh:mm:ss"
     sheet.freeze_panes = sheet.cell(2, min(5, len(head)))
     _allow_directions(sheet, list(head), len(rows))
-    book.properties.created = book.properties.modified = _NO_TIME
+    book.properties.created = book.properties.modified = NO_TIME
     out = io.BytesIO()
     book.save(out)
-    return _without_times(out.getvalue())
-
-
-def _without_times(data: bytes) -> bytes:
-    """The same archive without the time of its making, so that equal sheets have equal bytes."""
-    import re
-    import zipfile
-
-    out = io.BytesIO()
-    with (
-        zipfile.ZipFile(io.BytesIO(data)) as made,
-        zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as plain,
-    ):
-        for name in made.namelist():
-            part = made.read(name)
-            if name == "docProps/core.xml":
-                part = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + _NO_TIME_TEXT, part)
-            entry = zipfile.ZipInfo(name, _NO_TIME.timetuple()[:6])
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            plain.writestr(entry, part)
-    return out.getvalue()
+    return without_times(out.getvalue())
 
 
 def _put(cell: Any, value: Cell) -> Any:

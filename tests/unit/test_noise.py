@@ -201,3 +201,13 @@ def test_a_prior_that_knows_no_set_point_adds_nothing_to_what_is_known_of_them()
     assert joined.specific_df == alone.specific_df == 10.0
     assert_allclose(joined.specific, alone.specific)
     assert joined.shared_df == 4.0 + 11.0
+
+
+def test_the_inverse_of_the_trigamma_function_is_one_over_all_that_variances_may_show() -> None:
+    """Against scipy's polygamma, from hardly any excess to far more than there is."""
+    from scipy.special import polygamma
+
+    from slackwater.analysis.reduction.run_noise import _trigamma_inverse
+
+    excess = np.geomspace(1e-4, 1e2, 25)
+    assert_allclose(polygamma(1, _trigamma_inverse(excess)), excess, rtol=1e-6)

@@ -8,6 +8,7 @@ import json
 import random
 import re
 import shutil
+import zipfile
 from dataclasses import replace
 from pathlib import Path
 
@@ -347,6 +348,15 @@ def test_everything_into_a_folder(tmp_path: Path, capsys: pytest.CaptureFixture[
     assert "--replace" in capsys.readouterr().err
     assert (out / "statement.md").read_text("utf-8") == "mine"
     assert main([*words, "--replace"]) == 0
+
+
+def test_a_document_tells_no_time_of_its_making(workboat: Statement) -> None:
+    pytest.importorskip("docx")
+    data = document.render(workboat)
+    with zipfile.ZipFile(io.BytesIO(data)) as parts:
+        assert {part.date_time for part in parts.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+        assert b"1980-01-01T00:00:00Z</dcterms:modified>" in parts.read("docProps/core.xml")
+    assert document.render(workboat) == data
 
 
 def test_the_same_trial_gives_the_same_bytes(workboat: Statement, tmp_path: Path) -> None:

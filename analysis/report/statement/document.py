@@ -12,6 +12,7 @@ from slackwater.analysis.report.svg import save
 from slackwater.analysis.report.text_table import Sheet
 from slackwater.analysis.statement.contents import Statement
 from slackwater.analysis.wording.characters import printable
+from slackwater.analysis.wording.office_files import without_times
 
 if TYPE_CHECKING:
     from docx.document import Document
@@ -63,7 +64,7 @@ def render(statement: Statement) -> bytes:
             document.add_paragraph(printable(item), style="List Bullet")
     sink = io.BytesIO()
     document.save(sink)
-    return sink.getvalue()
+    return without_times(sink.getvalue())
 
 
 def _table(document: Document, sheet: Sheet) -> None:
