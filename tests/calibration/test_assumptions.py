@@ -107,6 +107,15 @@ def test_randomisation_against_scipy(seed: int) -> None:
     assert least == pytest.approx(2 / 70)
 
 
+def test_randomisation_leaves_a_third_configuration_where_it_is() -> None:
+    order, pair = "ABCCBAC", [0, 1, 4, 5]
+    values = trials(order, 1, 3)[0]
+    names = np.array(list(order))
+    found = randomised(session_levels(values, layout(order)), names == "B", names == "A", None)
+    alone = session_levels(values[pair], layout("ABBA"))
+    assert_allclose(found, randomised(alone, names[pair] == "B", names[pair] == "A", None))
+
+
 def test_randomisation_within_days() -> None:
     order, days = "ABBAAB", list("112233")
     values = trials(order, 1, 2)[0]

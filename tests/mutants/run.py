@@ -48,7 +48,8 @@ QUICK = (
     "unit/test_ratings.py", "unit/test_ratings_downstream.py", "unit/test_pool.py",
     "unit/test_outcome.py", "unit/test_many_trials.py", "reference/test_agreement_published.py",
     "reference/test_random_effects.py", "reference/test_control_charts.py",
-    "reference/test_nist_anova.py", "unit/test_manoeuvres.py",
+    "reference/test_nist_anova.py", "unit/test_manoeuvres.py", "unit/test_crews.py",
+    "unit/test_manoeuvres_downstream.py",
 )  # fmt: skip
 WHOLE = ("unit", "reference")  # what is run besides where the quick ones pass, if asked for
 LONGEST = 900  # s; a break that never ends is noticed, too

@@ -115,6 +115,17 @@ def test_prior_draws_the_estimate_to_itself() -> None:
     assert joined.specific_df == alone.specific_df + 11
 
 
+def test_set_points_without_a_repeat_do_not_lower_what_is_known_of_the_others() -> None:
+    order = "ABBAABBA"
+    present = np.ones((len(order), 8), bool)
+    present[2:, 3:] = False  # five set points have one session of each, and nothing left over
+    values = worlds(order, 8, 0.006, 0.003, trials=1)[0]
+    noise = estimate_noise(np.where(present, values, np.nan), np.zeros(8), layout(order, present))
+    assert noise is not None
+    # Three set points of 8 - 2 each, less the 6 between sessions.
+    assert noise.specific_df == 12
+
+
 def test_missing_values_change_little_when_they_are_few() -> None:
     values = worlds("ABBAAB", 8, 0.006, 0.003, trials=1)[0]
     present = np.ones(values.shape, bool)
