@@ -59,7 +59,7 @@ def test_predicted_power_is_realised_in_every_cell(number: int) -> None:
     compare_with_trials(CELLS[number], trials=1500, seed=1000 + number)
 
 
-@pytest.mark.parametrize("number", range(0, len(CELLS), 5), ids=lambda i: CELLS[i].name)
+@pytest.mark.parametrize("number", range(0, len(CELLS), 8), ids=lambda i: CELLS[i].name)
 def test_predicted_power_is_that_of_the_comparison(number: int) -> None:
     compare_with_comparisons(CELLS[number])
 

