@@ -238,7 +238,9 @@ def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:
                     "unknown-quantity",
                     Severity.ERROR,
                     f"the trials give nothing of {quantity or 'any quantity'}",
-                    f"they give {', '.join(known)}" if known else "see what the runs measure",
+                    f"they give {', '.join(known)}"
+                    if known
+                    else "see what is measured, tried or scored in them, and what of it is set aside",
                     Place("--quantity" if quantity else str(trials[0]) if trials else "trials"),
                 )
             ]

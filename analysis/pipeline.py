@@ -113,7 +113,7 @@ def _judged(
         reciprocal_within=protocol.runs.reciprocal_within.to("deg").value,
     )
     seen = {session for session, _ in reduction.cells}
-    seen |= set() if tries is None else {each.session for each in tries.used}
+    seen |= {each.session for told in (tries, ratings) if told is not None for each in told.used}
     sessions = tuple(session.id for session in trial.sessions if session.id in seen)
     fitted = {session.id: session.configuration for session in trial.sessions}
     axis = SweepAxis(protocol.set_point_measure, protocol.set_point_unit)

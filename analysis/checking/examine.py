@@ -195,8 +195,10 @@ def _runs(trial: Trial) -> tuple[RunTable | None, tuple[Finding, ...]]:
         f"before the trial nothing; after it, check the name under '{key}:'",
         trial.document.place((key,)),
     )
-    tried = without_runs(trial) and is_there(trial.folder / str(trial.manoeuvres))
-    if not tried and not any(is_there(each) for each in sources_of(trial)):
+    alone = without_runs(trial) and any(
+        is_there(trial.folder / each) for each in trial.beside.values()
+    )
+    if not alone and not any(is_there(each) for each in sources_of(trial)):
         return None, (advice,)
     try:
         return _runs_or_none(trial), ()

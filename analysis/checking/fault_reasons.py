@@ -58,8 +58,10 @@ REASONS: dict[str, str] = {
     "tested by counting them, so one that cannot be placed stops the table.",
     "guess-conflict": "A rater guesses once, at the end of a session. Write the guess in one of its rows, or the "
     "same one in all.",
-    "ratings-without-runs": "The runs of a session say at which speed and on which day it was rated. Without them "
-    "its scores cannot be held against those of other sessions.",
+    "ratings-alone": "Scores can be judged without runs. But runs tell at which speed it was felt, and whether that "
+    "was the same for both; and a table of runs that was meant and not found would be missed otherwise.",
+    "ratings-without-runs": "The runs of a session say at which speed it was felt. Its scores count as those of every "
+    "session; whether she was driven alike, nothing then tells.",
     # --- the table: headings and units -----------------------------------------------------------
     "heading-missing": "The first row that names a session is taken for the headings; none does. A table without "
     "its headings cannot be read by position, since nobody would notice two columns that changed places. "

@@ -15,7 +15,7 @@ from slackwater.analysis.intake.header import find_header
 from slackwater.analysis.intake.headings import Column, Wanted, close_name, read_headings
 from slackwater.analysis.intake.labels import read_reason, read_session
 from slackwater.analysis.intake.problems import Problems
-from slackwater.analysis.intake.table_rows import table_rows
+from slackwater.analysis.intake.table_rows import table_rows, tell_none_counts
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.ratings import Ratings
@@ -304,6 +304,7 @@ def read_rating_table(
     reader.decimal = decimal_mark(row.cells[found["score"].index] for row in rows)[0]
     ratings = tuple(made for row in rows if (made := reader.read(row)) is not None)
     problems.stop_on_errors()
+    tell_none_counts(ratings, problems, "rating")
     return RatingTable(ratings, grid.file, grid.sha256, problems.findings())
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
+from typing import Protocol
 
 from slackwater.analysis.intake.dialect import ragged, repeated_heading
 from slackwater.analysis.intake.grid import Grid, Row, is_blank, quoted
@@ -12,6 +13,15 @@ from slackwater.analysis.intake.problems import Problems
 
 #: The fault of a table that holds none of what its rows are.
 NONE = {"run": "no-runs", "rating": "no-ratings", "try": "no-tries"}
+
+
+class SetAside(Protocol):
+    """What a row tells that may be left out."""
+
+    @property
+    def set_aside(self) -> str:
+        """Why it is left out; empty where it counts."""
+        ...
 
 
 def table_rows(
@@ -56,6 +66,16 @@ def table_rows(
             _check_nameless(full, header, problems)
         rows.append(full)
     return rows
+
+
+def tell_none_counts(made: Collection[SetAside], problems: Problems, noun: str) -> None:
+    """Tell that every row of a table beside the runs is set aside, so that nothing of it counts."""
+    if made and all(each.set_aside for each in made):
+        problems.warning(
+            NONE[noun],
+            f"all {len(made)} rows are set aside, so that no {noun} counts",
+            "leave set_aside empty in the rows that count",
+        )
 
 
 def _tell_units_row(row: Row, columns: Mapping[str, Column], problems: Problems, noun: str) -> None:

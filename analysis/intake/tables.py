@@ -253,10 +253,11 @@ def no_runs(trial: Trial, why: str = "") -> RunTable:
     protocol = trial.protocol
     measures = {name: protocol.measure(name).unit for name in protocol.measures}
     units = {"set_point": protocol.set_point_unit, "heading": "deg", "duration": "s", **measures}
+    told_of = list(trial.beside) or ["manoeuvres"]  # without a table they come out of its logs
     told = Finding(
-        "manoeuvres-alone",
+        f"{told_of[0]}-alone",
         Severity.WARNING,
-        f"{why}: its manoeuvres are told alone, without the speed that the boat made and without the current",
+        f"{why}: its {' and '.join(told_of)} are told alone, without the speed that the boat made and without the current",
         "name the table of runs under 'runs:', if there is one",
         trial.document.place(("trial",)),
     )

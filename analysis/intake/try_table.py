@@ -13,7 +13,7 @@ from slackwater.analysis.intake.grid import Row, plain, quoted
 from slackwater.analysis.intake.header import find_header
 from slackwater.analysis.intake.headings import Column, Wanted, close_name, read_headings
 from slackwater.analysis.intake.problems import Problems
-from slackwater.analysis.intake.table_rows import table_rows
+from slackwater.analysis.intake.table_rows import table_rows, tell_none_counts
 from slackwater.analysis.intake.tries import Asked, TryTable
 from slackwater.analysis.intake.try_reading import TryReader
 from slackwater.protocol.declared.manoeuvres_agreement import TRY_COLUMNS
@@ -109,6 +109,7 @@ def read_try_table(path: Path, asked: Asked, data: bytes | None = None) -> TryTa
         reader.tell_unsure_mark(rows, numbers)
     tries = tuple(made for row in rows if (made := reader.read(row)) is not None)
     problems.stop_on_errors()
+    tell_none_counts(tries, problems, "try")
     return TryTable(tries, grid.file, grid.sha256, problems.findings())
 
 

@@ -79,7 +79,7 @@ def tried_of(trial: Trial, read: TryTable, sessions: tuple[str, ...]) -> Tried:
     trial : Trial
     read : TryTable
     sessions : tuple of str
-        Those with runs or tries that are used, in the order run.
+        Those with runs, tries or scores that are used, in the order run.
     """
     trend = trial.protocol.analysis.trend == "linear"
     figures = []

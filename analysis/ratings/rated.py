@@ -102,14 +102,11 @@ class Rated:
     blinding : Blinding
     figures : tuple of RatedFigure
         In the order of the protocol; an item that nobody scored is none.
-    left_out : tuple of Rating
-        Of sessions without a run that is used.
     """
 
     read: RatingTable
     blinding: Blinding
     figures: tuple[RatedFigure, ...]
-    left_out: tuple[Rating, ...] = ()
 
     @property
     def tables(self) -> dict[str, SessionValues]:
@@ -125,7 +122,7 @@ def rated_of(trial: Trial, read: RatingTable, sessions: tuple[str, ...]) -> Rate
     trial : Trial
     read : RatingTable
     sessions : tuple of str
-        Those with runs that are used, in the order run.
+        Those with runs, tries or scores that are used, in the order run.
     """
     asked = trial.protocol.ratings
     assert asked is not None
@@ -136,13 +133,12 @@ def rated_of(trial: Trial, read: RatingTable, sessions: tuple[str, ...]) -> Rate
     confidence = trial.protocol.analysis.confidence.to("%").value / 100
     figures = []
     for name, item in asked.items.items():
-        mine = [each for each in read.used if each.item == name and each.session in sessions]
+        mine = [each for each in read.used if each.item == name]
         if mine:
             figures.append(
                 _figure(name, item, mine, sessions, groups, blinding, confidence, trend=trend)
             )
-    left = tuple(each for each in read.used if each.session not in sessions)
-    return Rated(read, blinding, tuple(figures), left)
+    return Rated(read, blinding, tuple(figures))
 
 
 def _figure(

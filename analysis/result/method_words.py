@@ -31,7 +31,7 @@ _CURRENT = {
 }
 
 
-_NO_RUNS = "The trial has no runs; what is told comes from its manoeuvres alone."
+_NO_RUNS = "The trial has no runs; what is told comes from its {told} alone."
 
 _BY_LOG = (
     "Speed through the water is that of the log, so that no current had to be taken out. An error "
@@ -46,6 +46,12 @@ def _by_log(analysed: Analysed) -> bool:
     return log and (protocol.analysis.current == "none" or "speed_over_ground" not in frame)
 
 
+def _beside(analysed: Analysed) -> list[str]:
+    """What the trial tells of beside runs."""
+    there = {"manoeuvres": analysed.tried, "ratings": analysed.rated}
+    return [name for name, each in there.items() if each is not None]
+
+
 def method_text(analysed: Analysed) -> tuple[str, ...]:
     """The method of an analysis, a paragraph each."""
     protocol = analysed.trial.protocol
@@ -56,7 +62,7 @@ def method_text(analysed: Analysed) -> tuple[str, ...]:
         "single": "each comparison by itself",
     }[protocol.analysis.family]
     text = [
-        _NO_RUNS
+        _NO_RUNS.format(told=" and ".join(_beside(analysed)))
         if analysed.reduction.frame.empty
         else _BY_LOG
         if _by_log(analysed)

@@ -65,7 +65,6 @@ def score_rows(analysed: Analysed) -> list[Row]:
     """Every score that was read, those set aside as well."""
     if analysed.rated is None:
         return []
-    left = {each.row for each in analysed.rated.left_out}
     return [
         {
             "row": each.row,
@@ -75,7 +74,7 @@ def score_rows(analysed: Analysed) -> list[Row]:
             "rater": each.rater,
             "score": _known(each.score),
             "guess": each.guess or None,
-            "set_aside": each.set_aside or ("no run of the session is used" * (each.row in left)),
+            "set_aside": each.set_aside,
             "note": each.note,
         }
         for each in analysed.rated.read.ratings
@@ -173,14 +172,15 @@ def rating_findings(analysed: Analysed) -> Iterator[Finding]:
     if rated is None:
         return
     yield from rated.read.findings
-    if rated.left_out:
-        sessions = ", ".join(dict.fromkeys(each.session for each in rated.left_out))
+    run = {session for session, _ in analysed.reduction.cells}
+    unrun = [each.session for each in rated.read.used if each.session not in run]
+    if run and unrun:  # that there is no run at all is told by itself
         yield Finding(
             "ratings-without-runs",
             Severity.WARNING,
-            f"{count_of(len(rated.left_out), 'rating')} of {sessions} are left out: no run of the "
+            f"{count_of(len(unrun), 'rating')} of {', '.join(dict.fromkeys(unrun))}: no run of the "
             "session is used, so nothing tells at which speed it was felt",
-            "add the runs of the session, or take its ratings away",
+            "add the runs of the session, or set its ratings aside",
         )
 
 

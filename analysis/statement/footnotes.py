@@ -46,7 +46,9 @@ def what_was_run(result: Result) -> tuple[str, ...]:
     boat = f"{result.boat} was" if result.boat else "The boat was"
     told = [
         f"{boat} run in {count_of(total, 'session')}{when}: {' and '.join(each) or 'none'}.",
-        f"Of {count_of(runs.read, 'run')}, {runs.used} were used and {runs.set_aside} set aside.",
+        f"Of {count_of(runs.read, 'run')}, {runs.used} were used and {runs.set_aside} set aside."
+        if runs.read
+        else "The trial has no runs, so that nothing here tells at which speed it was.",
     ]
     if any(row.final is False for row in result.compared):
         told.append("The trial goes on: what is not shown here may be shown at its end.")

@@ -44,9 +44,9 @@ def runs_of(trial: Trial) -> RunTable:
 
 
 def without_runs(trial: Trial) -> bool:
-    """Whether a trial has tries of manoeuvres and no runs at all: it names none, and there are none."""
+    """Whether a trial has tries or ratings and no runs at all: it names none, and there are none."""
     named = "runs" in trial.document.data or bool(trial.logs)
-    return trial.manoeuvres is not None and not named and not is_there(trial.folder / trial.runs)
+    return bool(trial.beside) and not named and not is_there(trial.folder / trial.runs)
 
 
 def sources_of(trial: Trial) -> list[Path]:

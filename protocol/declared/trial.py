@@ -314,6 +314,12 @@ class Trial(Part):
         """The folder of the file; `runs` is looked for from here."""
         return self._document.folder
 
+    @property
+    def beside(self) -> dict[str, Path]:
+        """The tables that it names beside that of its runs, by what each tells of."""
+        tables = {"manoeuvres": self.manoeuvres, "ratings": self.ratings}
+        return {told: table for told, table in tables.items() if table is not None}
+
     def crew_of(self, session: Session) -> str:
         """Which crew took the boat out in a session; empty where nothing says."""
         return " ".join((session.sailed_by or self.sailed_by).split())

@@ -37,7 +37,10 @@ def clocked(_: Trial, runs: RunTable) -> Lack | None:
 
 def several_sessions(_: Trial, runs: RunTable) -> Lack | None:
     """Sessions to hold against each other."""
-    return None if len(sessions_of(runs)) > 1 else Lack("there is one session", "further sessions")
+    count = len(sessions_of(runs))
+    if count > 1:
+        return None
+    return Lack("there is one session" if count else "no session has a run", "further sessions")
 
 
 def over_ground(trial: Trial, _: RunTable) -> Lack | None:

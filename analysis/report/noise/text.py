@@ -21,7 +21,7 @@ from slackwater.analysis.wording.numbers import (
     uncertainty_text,
     with_unit,
 )
-from slackwater.analysis.wording.words import count_of, quantity_title
+from slackwater.analysis.wording.words import count_of, listed, quantity_title
 
 
 def scale_of(budget: Budget) -> Scale:
@@ -188,6 +188,7 @@ def sheet(budget: Budget) -> Sheet:
 def render(noise: NoiseResult) -> str:
     """The budgets as text, with the block for a protocol at the end."""
     budgets = noise.budgets
+    repeats = listed([plural(each) for each in dict.fromkeys(one.repeats for one in budgets)])
     parts = [paragraph(f"{text[0].upper()}{text[1:]}") for text in map(headline, budgets)]
     parts += [paragraph(text) for text in trend_sentences(budgets)]
     parts += [paragraph(text) for text in loading_sentences(budgets)]
@@ -199,7 +200,7 @@ def render(noise: NoiseResult) -> str:
         + paragraph(
             "Standard deviations with 95 % intervals; 'part' is what each adds to the variance of a session value. "
             "Repeatability and reproducibility are those of ISO 5725, with sessions in the place of "
-            "laboratories and double runs in that of replicates. They hold for boats, crews and "
+            f"laboratories and {repeats} in that of replicates. They hold for boats, crews and "
             "waters like those of these trials."
         )
     )

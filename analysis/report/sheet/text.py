@@ -48,6 +48,7 @@ def to_text(
     if contents.level_fuel:
         lines.append("Stops to fill up are not planned; --fuel-flow plans them.")
     lines += _manoeuvres(contents)
+    lines += _ratings(contents)
     lines += [f"Note: {note}." for note in schedule.notes]
     if drift := _drift(contents):
         lines += ["", drift]
@@ -120,6 +121,23 @@ def _manoeuvres(contents: SheetContents) -> list[str]:
         ways = ", ".join(f"{number} {way}".rstrip() for number, way in in_turn(each))
         lines.append(f"  {name}: from {each.start} to {each.end}; tries {ways}")
     return [*lines, "The table of tries to fill in: --rows tries --format csv.", ""]
+
+
+def _ratings(contents: SheetContents) -> list[str]:
+    """What is scored at the end of every session, and by how many."""
+    asked = contents.ratings
+    if asked is None:
+        return []
+    blind = ", who are not told what is fitted" * asked.blind
+    lines = [
+        "",
+        f"Scored by {_count(asked.raters, 'rater')} after every session, each alone{blind}:",
+    ]
+    lines += [
+        f"  {name}, {each.lowest} to {each.highest} points: {each.asks or each.title or name}"
+        for name, each in asked.items.items()
+    ]
+    return [*lines, "Slips for the raters, without the configuration on them: --format html."]
 
 
 def _drift(contents: SheetContents) -> str:

@@ -341,6 +341,8 @@ def sessions_note(block: Block) -> str:
 def runs_sentence(result: Result) -> str:
     """How many runs were read, used and set aside."""
     runs = result.runs
+    if not runs.read:
+        return "No runs."
     return f"{count_of(runs.read, 'run')} read, {runs.used} used, {runs.set_aside} set aside."
 
 
