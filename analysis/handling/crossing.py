@@ -57,6 +57,15 @@ def noise_of(values: Array) -> float:
     return float(np.median(np.abs(np.diff(values, 2)))) / (0.6745 * math.sqrt(6.0))
 
 
+def rounded_to(values: Array) -> float:
+    """The standard uncertainty of rounding: the least that two values differ by, over the square root of twelve.
+
+    Nought where all are one value, which tell nothing of it.
+    """
+    apart = np.diff(np.unique(np.round(values, 6)))
+    return float(apart.min()) / math.sqrt(12.0) if apart.size else 0.0
+
+
 def _through(seconds: Array, values: Array, at: int, level: float) -> float:
     part = (level - values[at]) / (values[at + 1] - values[at])
     return float(seconds[at] + part * (seconds[at + 1] - seconds[at]))

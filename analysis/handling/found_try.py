@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from slackwater.analysis.handling.figures import Figure
@@ -49,10 +49,11 @@ class FoundTry:
     number: int = 0
 
 
-def with_values(one: FoundTry, notes: Sequence[str] = ()) -> FoundTry:
-    """The try, set aside where it gave no value at all; with why values lack."""
-    lacking = [f"no {name}: {f.why_not}" for name, f in one.values.items() if f.value is None]
-    if len(lacking) == len(one.values):
-        why = next(iter(one.values.values())).why_not
-        return replace(one, aside=one.aside or why, notes=tuple(notes))
-    return replace(one, notes=(*notes, *lacking))
+def whole(one: FoundTry, own: Mapping[str, Figure]) -> FoundTry:
+    """The try with the protocol's own values, set aside where it gave none at all; with why values lack."""
+    values = {**one.values, **own}
+    lacking = [f"no {name}: {f.why_not}" for name, f in values.items() if f.value is None]
+    if len(lacking) == len(values):
+        why = next(iter(values.values())).why_not
+        return replace(one, values=values, aside=one.aside or why)
+    return replace(one, values=values, notes=(*one.notes, *lacking))

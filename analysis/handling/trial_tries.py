@@ -61,10 +61,11 @@ def tries_in(
     offset = trial.cut.ahead_of_utc if ahead_of_utc is None else ahead_of_utc
     terms, spans = CutTerms.of(protocol), session_spans(trial, offset)
     channels = joined(read)
-    quantities = (*QUANTITIES, *LEVERS, terms.held, "trim", WIND)
+    wanted = tuple(wanted_of(name, each) for name, each in protocol.manoeuvres.items())
+    declared = [name for each in wanted for name in each.channels]
+    quantities = (*QUANTITIES, *LEVERS, terms.held, "trim", WIND, *declared)
     own = {name: each for name, each in trial.cut.asked.items() if name in quantities}
     choices = choose(channels, quantities, spans, {**own, **(sources or {})})
-    wanted = tuple(wanted_of(name, each) for name, each in protocol.manoeuvres.items())
     taken = chosen(channels, choices)
     sessions = _sessions(spans, taken, wanted, terms)
     notes = [] if offset else [

@@ -6,8 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from slackwater.analysis.handling.circles_found import Circles, LeftOut, circles_of
-from slackwater.analysis.handling.found_try import FoundTry
+from slackwater.analysis.handling.found_try import FoundTry, whole
+from slackwater.analysis.handling.own_values import read_own
 from slackwater.analysis.handling.path import Path
+from slackwater.analysis.handling.try_planing import planing
 from slackwater.analysis.handling.try_speeds import speeds, stops
 from slackwater.analysis.handling.try_straights import straights
 from slackwater.analysis.handling.try_turns import HALF_TURN, turns
@@ -42,17 +44,24 @@ def tries_of(channels: Sequence[Channel], wanted: Sequence[Wanted], terms: CutTe
         except NoTrack as error:
             notes.append(f"{each.name} is not looked for: {error}")
             continue
-        found += [one for one in made if isinstance(one, FoundTry)]
+        found += [_read(one, each, channels) for one in made if isinstance(one, FoundTry)]
         left += [one for one in made if isinstance(one, LeftOut)]
         if each.by_hand:
             notes.append(
-                f"{each.name}: logs do not tell {', '.join(each.by_hand)}; write it in by hand"
+                f"{each.name}: logs do not tell {', '.join(each.by_hand)}; write it in by hand, or declare in the protocol "
+                "how it is read ('from_log:')"
             )
     return Tried(
         tuple(sorted(found, key=lambda one: one.start)),
         tuple(sorted(left, key=lambda one: one.start)),
         tuple(notes),
     )
+
+
+def _read(one: FoundTry, wanted: Wanted, channels: Sequence[Channel]) -> FoundTry:
+    """The try with the protocol's own values beside those that it was found by."""
+    own = {each.name: read_own(each, channels, one.start, one.end) for each in wanted.own}
+    return whole(one, own)
 
 
 def _sought(
@@ -65,4 +74,6 @@ def _sought(
         return stops(wanted, path, circles, channels)
     if wanted.sort == "speed":
         return speeds(wanted, path, circles, channels)
+    if wanted.sort == "planing":
+        return planing(wanted, path, circles, channels)
     return straights(wanted, channels, terms)

@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
 def columns(result: TriesResult) -> dict[str, str]:
     """The columns in order, with the unit of each; empty for texts and counts."""
-    values = {v.name: v.unit for each in result.wanted for v in each.values}
+    values: dict[str, str] = {}
+    for each in result.wanted:
+        values |= {v.name: v.unit for v in each.values} | {v.name: v.unit for v in each.own}
     by_hand = {
         name: result.trial.protocol.manoeuvres[each.name].measures[name].unit
         for each in result.wanted

@@ -9,59 +9,40 @@ from dataclasses import replace
 import numpy as np
 
 from slackwater.analysis.handling.changes_found import AT_REST, FoundChange, find_changes
-from slackwater.analysis.handling.circles_found import BORROWED, Circles, LeftOut
-from slackwater.analysis.handling.drift import Drift
+from slackwater.analysis.handling.circles_found import Circles, LeftOut
 from slackwater.analysis.handling.figures import Figure
-from slackwater.analysis.handling.found_try import NO_DRIFT, FoundTry, with_values
+from slackwater.analysis.handling.found_try import NO_DRIFT, FoundTry
 from slackwater.analysis.handling.path import Array, NoPath, Path
 from slackwater.analysis.handling.speeds import Timed, time_between, time_to_plane, time_to_speed
 from slackwater.analysis.handling.stopping import stopping
 from slackwater.analysis.handling.wanted import STOPS, Wanted, WantedValue
+from slackwater.analysis.handling.way_made import (  # fmt: skip
+    MOST_TURN,
+    course_made,
+    drift_near,
+    speed_of,
+    through_water,
+    turned,
+)
 from slackwater.analysis.logs.channels import Channel
-from slackwater.analysis.steady.track import KNOT, first
+from slackwater.analysis.steady.track import first
 
 LEVERS = ("throttle", "engine_speed", "propeller_speed")
 AFTER = 60.0  # [s] for which a stop is watched after she is slow
 SLOW = 2.0  # [kn]
-MOST_TURN = 30.0  # [deg] by which she may turn while she gathers speed
-
-
-def _drift_near(circles: Circles, when: float) -> Drift | None:
-    """What the nearest turn within half an hour told of the drift."""
-    own = [c for c in circles.found if c.drift is not None and abs(c.order - when) <= BORROWED]
-    near = min(own, key=lambda circle: abs(circle.order - when), default=None)
-    return None if near is None or near.drift is None else replace(near.drift, uncertainty=None)
-
-
-def _through_water(wanted: Wanted, path: Path, circles: Circles) -> tuple[Path, bool]:
-    """The path to read speeds from, and whether it is freed of what it has to be freed of."""
-    if wanted.current != "drift_taken_out":
-        return path, True
-    drift = _drift_near(circles, sum(path.span) / 2) or next(
-        (circle.drift for circle in circles.found if circle.drift is not None), None
-    )
-    return (
-        (path, False) if drift is None else (path.less(drift.east, drift.north, path.span[0]), True)
-    )
-
-
-def _speed_of(path: Path) -> Array:
-    return np.asarray(np.hypot(path.east_velocity, path.north_velocity) / KNOT)
 
 
 def stops(
     wanted: Wanted, path: Path, circles: Circles, channels: Sequence[Channel]
 ) -> Iterator[FoundTry | LeftOut]:
-    way, freed = _through_water(wanted, path, circles)
-    speed, lever = _speed_of(way), first(channels, *LEVERS)
+    way, freed = through_water(wanted, path, circles)
+    speed, lever = speed_of(way), first(channels, *LEVERS)
     changes = find_changes(
         way.velocity_seconds, speed, wanted.from_speed, SLOW, lever, rising=False
     )
     for change in changes:
         until = _until_under_way(way, speed, change.reached)
-        drift = (
-            _drift_near(circles, change.command) if wanted.current == "drift_taken_out" else None
-        )
+        drift = drift_near(circles, change.command) if wanted.current == "drift_taken_out" else None
         try:
             stop = stopping(path, change.command, until, drift=drift, order_uncertainty=change.uncertainty)  # fmt: skip
         except NoPath as error:
@@ -72,7 +53,7 @@ def stops(
         if wanted.current == "drift_taken_out" and (not freed or drift is None):
             one = replace(one, aside=NO_DRIFT)  # fmt: skip
         notes = [note for note in stop.notes if wanted.current == "drift_taken_out" or "left in" not in note]  # fmt: skip
-        yield with_values(one, [*notes, *_ordered_by(change)])
+        yield replace(one, notes=(*notes, *_ordered_by(change)))
 
 
 def _until_under_way(path: Path, speed: Array, reached: float) -> float:
@@ -91,14 +72,14 @@ def _ordered_by(change: FoundChange) -> Iterator[str]:
 def speeds(
     wanted: Wanted, path: Path, circles: Circles, channels: Sequence[Channel]
 ) -> Iterator[FoundTry | LeftOut]:
-    way, freed = _through_water(wanted, path, circles)
-    speed, seconds = _speed_of(way), way.velocity_seconds
+    way, freed = through_water(wanted, path, circles)
+    speed, seconds = speed_of(way), way.velocity_seconds
     target, begin, rising = _ends(wanted, speed)
     if math.isnan(target):
         return
     trim = first(channels, "trim")
     for change in find_changes(seconds, speed, begin, target, first(channels, *LEVERS), rising=rising):  # fmt: skip
-        turn = _turned(way, change)
+        turn = turned(way, change.command, change.reached)
         if turn > MOST_TURN:
             why = f"no {wanted.name}: she turned by {turn:.0f} deg while her speed changed"
             yield LeftOut(change.command, change.reached, why)
@@ -107,11 +88,15 @@ def speeds(
         ends = [t.end for t in timed.values() if t.end is not None]
         values = {name: t.time for name, t in timed.items()}
         one = FoundTry(
-            wanted.name, change.command, max([change.reached, *ends]), values, _course(way, change)
+            wanted.name,
+            change.command,
+            max([change.reached, *ends]),
+            values,
+            course_made(way, change.command - 2.0, change.reached),
         )
         if not freed:
             one = replace(one, aside=NO_DRIFT)
-        yield with_values(one, list(_ordered_by(change)))
+        yield replace(one, notes=tuple(_ordered_by(change)))
 
 
 def _ends(wanted: Wanted, speed: Array) -> tuple[float, float | None, bool]:
@@ -142,22 +127,3 @@ def _timed(
     if value.kind == "time_between_speeds":
         return time_between(seconds[near], speed[near], value.from_speed or 0.0, to)
     return time_to_speed(seconds[near], speed[near], change.command, to, command_uncertainty=change.uncertainty)  # fmt: skip
-
-
-def _turned(way: Path, change: FoundChange) -> float:
-    """By how much she turned while her speed changed; by her course, as soon as she made way. [deg]"""
-    during = way.within(change.command, change.reached)
-    if during.heading.size >= 2:
-        return float(np.ptp(during.heading))
-    _, angles = during.course()
-    fast = _speed_of(during) > 3.0
-    return float(np.ptp(np.unwrap(angles[fast], period=360.0))) if fast.sum() >= 2 else 0.0
-
-
-def _course(way: Path, change: FoundChange) -> float | None:
-    """The way made while her speed changed. [deg]"""
-    during = way.within(change.command - 2.0, change.reached)
-    if during.seconds.size < 2:
-        return None
-    east, north = during.east[-1] - during.east[0], during.north[-1] - during.north[0]
-    return math.degrees(math.atan2(float(east), float(north))) % 360.0

@@ -8,7 +8,7 @@ import numpy as np
 
 from slackwater.analysis.handling.circles_found import LeftOut
 from slackwater.analysis.handling.figures import Figure
-from slackwater.analysis.handling.found_try import FoundTry, with_values
+from slackwater.analysis.handling.found_try import FoundTry
 from slackwater.analysis.handling.path import HEADINGS
 from slackwater.analysis.handling.steering import heading_spread
 from slackwater.analysis.handling.wanted import Wanted
@@ -36,4 +36,4 @@ def straights(
             a, b = np.searchsorted(compass.seconds, [start, end])
             figure = heading_spread(compass.seconds[a:b], compass.values[a:b])["heading_spread"]
         values = {each.name: figure for each in wanted.values}
-        yield with_values(FoundTry(wanted.name, start, end, values, mean_course(track, window)))
+        yield FoundTry(wanted.name, start, end, values, mean_course(track, window))

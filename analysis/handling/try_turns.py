@@ -9,7 +9,7 @@ from slackwater.analysis.handling.changes_found import tolerance
 from slackwater.analysis.handling.circles_found import Circles, LeftOut
 from slackwater.analysis.handling.drift import Drift
 from slackwater.analysis.handling.figures import Figure
-from slackwater.analysis.handling.found_try import NO_DRIFT, FoundTry, with_values
+from slackwater.analysis.handling.found_try import NO_DRIFT, FoundTry
 from slackwater.analysis.handling.path import Path
 from slackwater.analysis.handling.turning import TurningCircle, turning_circle
 from slackwater.analysis.handling.wanted import TURNS, Wanted
@@ -60,7 +60,7 @@ def _turn(wanted: Wanted, circle: TurningCircle) -> FoundTry:
     notes = list(circle.notes)
     if wanted.current == "drift_taken_out":
         notes.append(f"drift of {circle.drift.knots:.2f} kn to {circle.drift.towards:.0f} deg taken out, told by {circle.drift.by}")  # fmt: skip
-    return with_values(one, notes)
+    return replace(one, notes=tuple(notes))
 
 
 def _began_elsewhere(wanted: Wanted, speed: float | None) -> str:

@@ -10,68 +10,13 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from slackwater.protocol.catalogue.logged import CIRCULAR, UNITS
+
 Numbers = NDArray[np.float64]
 
 #: What the seconds of a channel count from: 1970-01-01 in UTC; midnight of a day that nothing
 #: names; some moment that nothing names, the start of a device; or nothing, a number a line.
 Clock = Literal["utc", "time of day", "since start", "none"]
-
-#: Every quantity that a log may hold, with the unit that channels carry it in. Names are those of
-#: the catalogue where that has the quantity. A wind is the true one unless its name says that it
-#: is the one felt aboard.
-UNITS: Mapping[str, str] = {
-    "speed_over_ground": "kn",
-    "course_over_ground": "deg",
-    "course_over_ground_magnetic": "deg",
-    "speed_through_water": "kn",
-    "heading": "deg",
-    "heading_magnetic": "deg",
-    "magnetic_variation": "deg",
-    "rate_of_turn": "deg/min",
-    "latitude": "deg",
-    "longitude": "deg",
-    "distance": "m",
-    "engine_speed": "rpm",
-    "propeller_speed": "rpm",
-    "engine_load": "%",
-    "engine_torque": "%",
-    "throttle": "%",
-    "fuel_flow": "L/h",
-    "shaft_power": "kW",
-    "water_depth": "m",
-    "water_temperature": "degC",
-    "wind_speed": "kn",
-    "wind_angle": "deg",
-    "wind_direction": "deg",
-    "apparent_wind_speed": "kn",
-    "apparent_wind_angle": "deg",
-    "heel": "deg",
-    "trim": "deg",
-    "rudder_angle": "deg",
-    "tank_level": "%",
-    "stroke_rate": "1/min",
-    "fuel_mass_flow": "kg/h",
-    "electric_power": "kW",
-    "torque": "N*m",
-    "thrust": "kN",
-    "exhaust_temperature": "degC",
-    "coolant_temperature": "degC",
-    "boost_pressure": "kPa",
-    "sound_level": "dB",
-}
-
-#: Angles around the compass: 359 and 1 are 2 apart.
-CIRCULAR = frozenset(
-    {
-        "course_over_ground",
-        "course_over_ground_magnetic",
-        "heading",
-        "heading_magnetic",
-        "wind_angle",
-        "wind_direction",
-        "apparent_wind_angle",
-    }
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +26,7 @@ class Channel:
     Parameters
     ----------
     quantity : str
-        A key of `UNITS`, or a measure that a protocol declares. Directions are true unless the name says `_magnetic`.
+        A key of `UNITS` of `catalogue/logged.py`, or a measure that a protocol declares. Directions are true unless the name says `_magnetic`.
     source : str
         What wrote it: talker and kind of a sentence ("GP VTG"), parameter group and address on the
         bus ("129026 from 52"), the heading of a column; and the engine or tank, if there are more.

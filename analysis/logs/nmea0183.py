@@ -16,7 +16,7 @@ from slackwater.analysis.logs.bus_sentences import (
     carrying,
     read_carried,
 )
-from slackwater.analysis.logs.channels import UNITS, Channel, Log, Numbers, in_their_order
+from slackwater.analysis.logs.channels import Channel, Log, Numbers, in_their_order
 from slackwater.analysis.logs.clocks import DAY, Ticks
 from slackwater.analysis.logs.decimals import Whole
 from slackwater.analysis.logs.gathering import Gathered
@@ -34,6 +34,7 @@ from slackwater.analysis.logs.sentence_fields import Batch, batches
 from slackwater.analysis.logs.stamps import days_since_1970, line_stamps
 from slackwater.analysis.logs.timing import BACK, Timing
 from slackwater.analysis.logs.transducers import KIND, read_transducers
+from slackwater.protocol.catalogue.logged import UNITS
 
 NAME = "NMEA 0183"
 MISSING = "checksum missing, where the same sender has them elsewhere"

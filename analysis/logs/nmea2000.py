@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from slackwater.analysis.logs.bus_dates import DATED, Sender, brought_to_date, moments_of
-from slackwater.analysis.logs.channels import UNITS, Channel, Clock, Log, Numbers, in_their_order
+from slackwater.analysis.logs.channels import Channel, Clock, Log, Numbers, in_their_order
 from slackwater.analysis.logs.clocks import unwrapped
 from slackwater.analysis.logs.decimals import Whole
 from slackwater.analysis.logs.gathering import Gathered
@@ -17,6 +17,7 @@ from slackwater.analysis.logs.messages import Messages, is_frame, join_frames, j
 from slackwater.analysis.logs.opening import Opened
 from slackwater.analysis.logs.parameter_groups import decode
 from slackwater.analysis.logs.timing import BACK, jumps, kept
+from slackwater.protocol.catalogue.logged import UNITS
 
 LOST = "frame of a message that is not whole"
 NO_STAMP = "message without a stamp, where others have one"

@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from slackwater.analysis.logs.channels import UNITS, Channel, Clock, Log, Numbers, in_their_order
+from slackwater.analysis.logs.channels import Channel, Clock, Log, Numbers, in_their_order
 from slackwater.analysis.logs.meaning import BEYOND, NOWHERE, RANGES
 from slackwater.analysis.logs.opening import Opened
 from slackwater.analysis.logs.timing import BACK, jumps, kept
+from slackwater.protocol.catalogue.logged import UNITS
 
 NO_TIME = "point without a time"
 SAME_TIME = "point at the time of the one before"

@@ -13,8 +13,8 @@ from itertools import pairwise
 
 from slackwater.analysis.intake.everyday import WORDS, engine_of
 from slackwater.analysis.intake.headings import split_heading, squash
-from slackwater.analysis.logs.channels import UNITS
 from slackwater.analysis.logs.table_times import MILLISECONDS
+from slackwater.protocol.catalogue.logged import UNITS
 from slackwater.protocol.units.quantity import QuantityError, normal_unit
 from slackwater.protocol.units.units import same_dimension
 

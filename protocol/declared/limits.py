@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, field, fields
 from typing import Any
 
 from pydantic import ValidationError
@@ -64,6 +65,14 @@ class Limit:
             )
         return True
 
+    def bounds(self, unit: str) -> tuple[float, float]:
+        """The lowest and the highest value that keep it, infinite where it sets none. [unit]"""
+        low, high = self.between or (self.at_least, self.at_most)
+        return (
+            -math.inf if low is None else low.to(unit).value,
+            math.inf if high is None else high.to(unit).value,
+        )
+
     def __str__(self) -> str:
         if self.at_most is not None:
             return f"at most {self.at_most}"
@@ -84,12 +93,13 @@ class LimitsIn:
     """Marks a mapping of names to limits; known names are held to their dimension."""
 
     usual: tuple[str, ...]  # the names that an editor proposes here
+    known: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: _KNOWN, compare=False)
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
         return core_schema.no_info_plain_validator_function(self._check)
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
-        properties = {name: limit_schema(_KNOWN[name]) for name in self.usual}
+        properties = {name: limit_schema(self.known[name]) for name in self.usual}
         return {
             "type": "object",
             "properties": properties,
@@ -115,7 +125,7 @@ class LimitsIn:
                 limits[name] = entry
                 continue
             found: dict[str, Any] = {}
-            faults = list(_read_limit(entry, _KNOWN.get(name, ()), found))
+            faults = list(_read_limit(entry, self.known.get(name, ()), found))
             problems += [((name, *loc), error, given) for loc, error, given in faults]
             if not faults:
                 limits[name] = Limit(**found)
@@ -127,13 +137,13 @@ class LimitsIn:
         return limits
 
     def _bad_name(self, name: object) -> PydanticCustomError | None:
-        if name in _KNOWN:
+        if name in self.known:
             return None
         if not isinstance(name, str) or not re.fullmatch(SNAKE, name):
-            near = nearest(str(name).replace("-", "_").replace(" ", "_"), _KNOWN)
+            near = nearest(str(name).replace("-", "_").replace(" ", "_"), self.known)
             fix = f"did you mean '{near}'?" if near else "use small letters, digits and underscores"
             return refuse("unknown-key", f"'{name}' cannot be the name of a condition", fix)
-        near = nearest(name, _KNOWN, _LIKELY_SLIP)
+        near = nearest(name, self.known, _LIKELY_SLIP)
         if near is None:
             return None
         return refuse(

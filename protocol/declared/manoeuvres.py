@@ -10,6 +10,7 @@ from pydantic_core import InitErrorDetails
 
 from slackwater.protocol.catalogue.manoeuvre_kinds import KINDS, ManoeuvreKind
 from slackwater.protocol.catalogue.measures import Measure, nearest
+from slackwater.protocol.declared.from_log import FromLog, fault_of
 from slackwater.protocol.declared.protocol_parts import Part
 from slackwater.protocol.files.scalars import Name, QuantityIn, Snake, Text, Unit, WholeIn, refuse
 from slackwater.protocol.units.quantity import Quantity, fitting, same_dimension
@@ -52,6 +53,12 @@ class ManoeuvreValue(Part):
         default=None, description="The speed that the clock or the tape starts at."
     )
     to_speed: Speed | None = Field(default=None, description="The speed that it stops at.")
+    from_log: FromLog | None = Field(
+        default=None,
+        description="How it is read from logs, for a value of the protocol's own and for the slowest planing "
+        "speed; without it, it is written in by hand.",
+        examples=[{"channel": "heel", "take": "furthest"}],
+    )
     better: Literal["more", "less"] | None = Field(
         default=None, description="Which side is a gain, where the kind does not say."
     )
@@ -177,7 +184,9 @@ def _check_value(name: str, value: ManoeuvreValue) -> None:
                 if near
                 else "add 'unit:', or 'kind:' with one that is known",
             )
+        _check_from_log(loc, value, None, value.unit)
         return
+    _check_from_log(loc, value, kind.name, value.unit or kind.unit)
     for key in kind.needs:
         if getattr(value, key) is None:
             raise _at(loc, f"{kind.title.lower()} has no {key}", f"add '{key}:', such as 20 kn")
@@ -192,6 +201,18 @@ def _check_value(name: str, value: ManoeuvreValue) -> None:
             (*loc, "unit"),
             f"'{value.unit}' does not fit {kind.name}; {noun} is needed",
             f"use one of {', '.join(fit)}",
+        )
+
+
+def _check_from_log(
+    loc: tuple[str, ...], value: ManoeuvreValue, kind: str | None, unit: str
+) -> None:
+    fault = None if value.from_log is None else fault_of(value.from_log, kind, unit)
+    if fault is not None:
+        where, error = fault
+        raise ValidationError.from_exception_data(
+            "manoeuvre",
+            [InitErrorDetails(type=error, loc=(*loc, "from_log", *where), input=value.from_log)],
         )
 
 

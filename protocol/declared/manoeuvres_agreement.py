@@ -7,6 +7,7 @@ from typing import Any
 
 from slackwater.protocol.catalogue.manoeuvre_kinds import KINDS
 from slackwater.protocol.catalogue.measures import MEASURES
+from slackwater.protocol.declared.from_log import unknown_channel
 from slackwater.protocol.files.model_faults import at
 from slackwater.protocol.files.source import Document, Loc
 from slackwater.protocol.findings import Finding
@@ -35,6 +36,7 @@ def manoeuvre_findings(
     document: Document, measures: Collection[str], rated: Collection[str]
 ) -> Iterator[Finding]:
     """A value has one name: no measure's, no item's, no column's, no other manoeuvre's."""
+    yield from _channels(document, measures)
     seen: dict[str, str] = {}
     for manoeuvre, name, _ in _values(document.data):
         where = (
@@ -53,6 +55,21 @@ def manoeuvre_findings(
                 f"'{name}' is a name of {where} already",
                 f"give the value a name of its own, such as '{manoeuvre}_{name}', and say its kind",
                 key=True,
+            )
+
+
+def _channels(document: Document, measures: Collection[str]) -> Iterator[Finding]:
+    """What a value is read from in logs is something that logs hold."""
+    for manoeuvre, name, entry in _values(document.data):
+        how = entry.get("from_log")
+        channel = how.get("channel") if isinstance(how, dict) else None
+        fix = unknown_channel(channel, measures) if isinstance(channel, str) else None
+        if fix is not None:
+            yield at(
+                document,
+                ("manoeuvres", manoeuvre, "values", name, "from_log", "channel"),
+                f"no log holds '{channel}'",
+                fix,
             )
 
 

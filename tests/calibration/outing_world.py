@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import lfilter
 
-from slackwater.analysis.logs.channels import UNITS, Channel
+from slackwater.analysis.logs.channels import Channel
+from slackwater.protocol.catalogue.logged import UNITS
 
 Array = NDArray[np.float64]
 

@@ -2,8 +2,8 @@
 
 python tests/calibration/sprint_world.py [--outings 100]
 
-Each outing has two sprints from rest to above 20 kn and two stops from 18 kn, one each way along a line, and between them
-what is none: a slow passage up to 21 kn, coming about, idling. Speed answers the lever with a lag; the receiver is noisy, the
+Each outing has two sprints from rest to above 20 kn, two from 8 kn held, and two stops from 18 kn, one each way along a line,
+and between them what is none: a slow passage up to 21 kn, coming about, idling. Speed answers the lever with a lag; the receiver is noisy, the
 water carries her evenly. Truth is read off the speed over ground at twenty times the rate of the record.
 """
 
@@ -34,7 +34,11 @@ STOP = Wanted(
     (WantedValue("distance", "stopping_distance", "m", 18.0), WantedValue("time", "stopping_time", "s", 18.0)),
     (), ("out", "back"), "reciprocal", 1, "none",
 )  # fmt: skip
-VALUES = ("to_20", "from_8_to_20", "distance", "time")
+PULL = Wanted(
+    "pull", "speed", (WantedValue("pulled", "time_to_speed", "s", 8.0, 20.0),),
+    (), ("out", "back"), "reciprocal", 1, "none",
+)  # fmt: skip
+VALUES = ("to_20", "from_8_to_20", "pulled", "distance", "time")
 TERMS = CutTerms("engine_speed", "rpm", (3000.0,), ((2900.0, 3100.0),))
 
 
@@ -56,7 +60,7 @@ def outing(seed: int, *, lever: bool) -> Outing:
     for course in (70.0, 250.0):
         legs += [(45, 0, course), (70, 25, course), (60, 18, course), (70, 0, course)]
         legs += [(40, 5, course), (200, 21.5, course)] if course < 180 else []
-        legs += [(50, 6, course), (40, 6, course + 180)]
+        legs += [(50, 6, course), (40, 8, course), (60, 25, course), (50, 6, course), (40, 6, course + 180)]  # fmt: skip
     legs = [(s + float(rng.uniform(0, 1)), v, c) for s, v, c in legs]  # no order falls on a sample
     step = 1 / _FINE
     asked = np.concatenate([np.full(round(s * _FINE), v) for s, v, _ in legs])
@@ -69,11 +73,14 @@ def outing(seed: int, *, lever: bool) -> Outing:
         creeping = now
         speed[k] = max(creeping, 0.0)
     over = speed * KNOT + stream * np.where(course == 70.0, 1.0, -1.0)
-    orders = {"sprint": [], "stop": []}
+    orders: dict[str, list[float]] = {"sprint": [], "pull": [], "stop": []}
     truth: dict[str, list[float]] = {name: [] for name in VALUES}
     at = 0
     for seconds, want, _ in legs:
-        if want == 25:
+        if want == 25 and asked[at - 1] == 8:
+            orders["pull"].append(float(t[at]))
+            truth["pulled"].append(int(np.argmax(over[at:] >= 20 * KNOT)) * step)
+        elif want == 25:
             _sprint(t, over / KNOT, at, orders["sprint"], truth)
         if want == 0 and at:
             before = asked[at - 1]
@@ -157,7 +164,7 @@ def tally(outings: int, *, lever: bool, first: int = 500) -> Tally:
     found = Tally()
     for seed in range(first, first + outings):
         each = outing(seed, lever=lever)
-        found.add(each, list(tries_of(each.channels, (SPRINT, STOP), TERMS).tries))
+        found.add(each, list(tries_of(each.channels, (SPRINT, PULL, STOP), TERMS).tries))
     return found
 
 

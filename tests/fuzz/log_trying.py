@@ -91,16 +91,27 @@ def _cut(channels: list[object]) -> None:
 @cache
 def _wanted() -> list[Wanted]:
     """A manoeuvre of each sort."""
-    from slackwater.analysis.handling.wanted import Wanted, WantedValue
+    from slackwater.analysis.handling.own_values import OwnValue
+    from slackwater.analysis.handling.wanted import Held, Wanted, WantedValue
+    from slackwater.protocol.declared.limits import Limit
+    from slackwater.protocol.units.quantity import Quantity
+
+    level, fast = Limit(at_most=Quantity(4.0, "deg")), Limit(at_least=Quantity(3.0, "kn"))
+    held = Held(5.0, 1.0, 3.0, {"trim": level, "speed_over_ground": fast})
+    own = (
+        OwnValue("lean", "deg", "heel", "furthest"),
+        OwnValue("wandering", "deg", "heading", "spread"),
+    )
 
     values = {
         "turn": WantedValue("tactical_diameter", "tactical_diameter", "m", from_speed=10.0),
         "stop": WantedValue("stopping_time", "stopping_time", "s", from_speed=10.0),
         "speed": WantedValue("time_to_speed", "time_to_speed", "s", to_speed=10.0),
         "straight": WantedValue("steering_correction", "steering_correction", "deg"),
+        "planing": WantedValue("slowest", "slowest_planing_speed", "kn", held=held),
     }
     return [
-        Wanted(sort, sort, (value,), (), ("out", "back"), "reciprocal", 1, "averaged")  # type: ignore[arg-type]
+        Wanted(sort, sort, (value,), (), ("out", "back"), "reciprocal", 1, "averaged", own=own)  # type: ignore[arg-type]
         for sort, value in values.items()
     ]
 

@@ -120,7 +120,7 @@ def test_fields_are_those_of_an_open_description(measured: Callable[[str], Path]
     """Place, size, sign and step of every field, as canboat.json (see SOURCE.md) has them."""
     groups = json.loads(measured("pgn-definitions/canboat.json").read_text("utf-8"))["PGNs"]
     steps = {"kn": KNOT, "deg": DEGREES, "deg/min": DEGREES * 60}
-    from slackwater.analysis.logs.channels import UNITS
+    from slackwater.protocol.catalogue.logged import UNITS
 
     for number, fields in GROUPS.items():
         described = by_id(groups, number)

@@ -8,13 +8,14 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from slackwater.analysis.logs.channels import UNITS, Channel
+from slackwater.analysis.logs.channels import Channel
 from slackwater.analysis.logs.lags import NoLag, compared, lag_between, lags_of
 from slackwater.analysis.steady.cutting import Cut, cut_session
 from slackwater.analysis.steady.doubling import line_of, opposite_by, overlap_of
 from slackwater.analysis.steady.ordering import align, axis_of
 from slackwater.analysis.steady.other_water import note_of
 from slackwater.analysis.steady.terms import CutTerms, PlannedLeg
+from slackwater.protocol.catalogue.logged import UNITS
 
 KNOT = 1852.0 / 3600.0
 POINTS = (1000.0, 2000.0, 3000.0)
