@@ -7,7 +7,7 @@ like these, and the change of the next boat.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -199,16 +199,12 @@ class _Profile:
     @classmethod
     def of(cls, pooled: Pooled, *, for_next: bool) -> _Profile:
         """Of the mean over boats, or of the next one."""
-        off, deviation, weights = [], [], []
-        for square, weight in _chi_squared(pooled.df):
-            spread = heterogeneity_at(pooled.estimates, pooled.variances, square)
-            mean, precision, _ = weighed(pooled.estimates, pooled.allowed, spread)
-            with np.errstate(divide="ignore"):
-                variance = 1 / precision + (spread if for_next else 0.0)
-            off.append(mean - pooled.mean)
-            deviation.append(np.sqrt(variance))
-            weights.append(weight)
-        return cls(np.stack(off), np.stack(deviation), np.stack(weights))
+        squares, weights = _chi_squared(pooled.df)
+        spread = heterogeneity_at(pooled.estimates, pooled.variances, squares)
+        mean, precision, _ = weighed(pooled.estimates, pooled.allowed, spread)
+        with np.errstate(divide="ignore"):
+            variance = 1 / precision + (spread if for_next else 0.0)
+        return cls(mean - pooled.mean, np.sqrt(variance), weights)
 
     def beyond(self, distance: Array) -> Array:
         """Chance of lying further than a distance from the mean of the pool, on either side."""
@@ -222,17 +218,15 @@ class _Profile:
         return np.asarray((np.abs(self.off) + 9 * self.deviation).max(axis=0))
 
 
-def _chi_squared(df: Array) -> Iterator[tuple[Array, Array]]:
-    """Nodes and weights of a chi-squared variable, shape (...) each, one node after the other."""
-    known = {float(one): crowded_nodes(float(one), _NODES) for one in np.unique(df) if one > 0} or {
-        1.0: crowded_nodes(1.0, _NODES)
-    }
-    for node in range(_NODES):
-        square, weight = np.ones(df.shape), np.ones(df.shape) / _NODES
-        for one, (values, weights) in known.items():
-            square = np.where(df == one, one * values[node], square)
-            weight = np.where(df == one, weights[node], weight)
-        yield square, weight
+def _chi_squared(df: Array) -> tuple[Array, Array]:
+    """Nodes and weights of a chi-squared variable, shape (nodes, ...) each."""
+    squares = np.ones((_NODES, *df.shape))
+    weights = np.full(squares.shape, 1 / _NODES)
+    for one in np.unique(df[df > 0]):
+        nodes, parts = crowded_nodes(float(one), _NODES)
+        squares[:, df == one] = one * np.asarray(nodes)[:, None]
+        weights[:, df == one] = np.asarray(parts)[:, None]
+    return squares, weights
 
 
 class _ByProfile:
