@@ -105,12 +105,17 @@ class Driven:
         ]
         for domain in ("Page", "Runtime", "Network", "Log"):
             self.call(f"{domain}.enable")
+        # A tab behind another one takes what is typed as the one in front does.
+        self.call("Emulation.setFocusEmulationEnabled", enabled=True)
         return self.session
 
     def go(self, address: str) -> None:
-        """Open a page and wait until it is there."""
+        """Open a page and wait until it is there, and the one before it gone."""
+        self.value("globalThis.isLeft = true")
         self.call("Page.navigate", url=address)
-        self.until("document.readyState === 'complete' && location.href !== 'about:blank'")
+        self.until(
+            "!globalThis.isLeft && document.readyState === 'complete' && location.href !== 'about:blank'"
+        )
 
     def value(self, script: str) -> Any:
         """What an expression comes to in the page; a promise is waited for."""

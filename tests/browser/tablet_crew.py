@@ -75,6 +75,7 @@ class Crew:
             key = json.dumps(f"{run} {name}")
             self.browser.value(f"document.getElementById({key}).focus()")
             self.browser.write(text)
+            self.browser.until(f"document.getElementById({key}).value.endsWith({json.dumps(text)})")
         self.browser.value("document.activeElement.blur()")
         self.browser.until(STORED)
 

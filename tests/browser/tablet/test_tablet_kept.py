@@ -45,7 +45,9 @@ def test_a_second_window_only_reads_and_takes_over(browser: Driven, crew: Crew) 
     assert browser.value(f"document.getElementById('{FIRST} fuel_flow').readOnly")
     # What the first window stores shows in the second; when it is closed, the second writes.
     browser.session = first
+    browser.call("Page.bringToFront")
     crew.note(FIRST, {"speed_over_ground": "12.1"})
+    assert crew.cell(FIRST, "speed_over_ground") == "12.1"
     browser.session = second
     browser.until(f"cell(app.state.byId.get('{FIRST}'), 'speed_over_ground') === '12.1'")
     browser.call("Target.closeTarget", "", targetId=first_target)

@@ -173,6 +173,15 @@ function keepPlaceOfMode() {
   }
 }
 
+let following = Promise.resolve();
+
+/** Where another window writes: read what it stored, one reading after the other, so that none ends with less. */
+function followOther() {
+  if (!app.readOnly) return;
+  const known = app.entries.length;
+  following = following.then(readAgain).then(() => (app.entries.length === known ? undefined : refresh())).catch(() => undefined);
+}
+
 /** A name for this device, entered first of all; it keeps what two devices hand back apart. */
 function nameDevice() {
   if (app.state.device) return;
@@ -198,7 +207,8 @@ async function begin() {
   for (const end of ["pointerup", "pointercancel"]) addEventListener(end, released, true);
   addEventListener("visibilitychange", () => (document.hidden ? commitTyping() : watchClock()));
   addEventListener("pagehide", commitTyping);
-  addEventListener("storage", () => app.readOnly && void readAgain().then(() => refresh()));
+  addEventListener("storage", followOther);
+  setInterval(followOther, 5000); // a browser may keep such an event back
   void navigator.storage?.persist?.();
 }
 
