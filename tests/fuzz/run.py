@@ -12,17 +12,19 @@ from __future__ import annotations
 
 import argparse
 import json
-import subprocess
+import multiprocessing
 import sys
 import time
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 #: Inputs between two notes of what is done.
 CHUNKS = {"commands": 100, "logs": 1000}
+#: Inputs tried before the processes part, so that each begins with the libraries loaded.
+WARM = 100
 
 
 def _joined(counts: Iterable[Counter[str]]) -> Counter[str]:
@@ -40,14 +42,18 @@ def _note(state: Path, what: str, seed: int, chunk: tuple[int, int]) -> Path:
     return state / f"{begins}{seed}-{chunk[0]}-{chunk[1]}.json"
 
 
-def _chunk(what: str, seed: int, first: int, last: int, state: Path) -> None:
-    """One chunk in a process of its own, noted when it is done."""
+def _some(what: str) -> Callable[[int, Iterable[int], Path | None], Counter[str]]:
     if what == "logs":
         from log_trying import some
     else:
         from trying import some
-    count = some(seed, range(first, last), state / "broken")
-    _note(state, what, seed, (first, last)).write_text(json.dumps(count), "utf-8")
+    return some
+
+
+def _chunk(what: str, seed: int, chunk: tuple[int, int], state: Path) -> None:
+    """One chunk in a process of its own, noted when it is done."""
+    count = _some(what)(seed, range(*chunk), state / "broken")
+    _note(state, what, seed, chunk).write_text(json.dumps(count), "utf-8")
 
 
 def _chunks(what: str, inputs: int) -> list[tuple[int, int]]:
@@ -58,18 +64,19 @@ def _chunks(what: str, inputs: int) -> list[tuple[int, int]]:
 def _run(what: str, seed: int, inputs: int, processes: int, state: Path) -> None:
     chunks = _chunks(what, inputs)
     left = [chunk for chunk in chunks if not _note(state, what, seed, chunk).exists()]
-    running: list[subprocess.Popen[bytes]] = []
+    if left:
+        _some(what)(seed, range(WARM), None)
+    apart = multiprocessing.get_context("fork")
+    running: list[multiprocessing.process.BaseProcess] = []
+    told = ""
     while left or running:
         while left and len(running) < processes:
-            first, last = left.pop(0)
-            words = [sys.executable, __file__, "--chunk", f"{first}-{last}", "--seed", str(seed)]
-            words += ["--of", what]
-            running.append(subprocess.Popen([*words, "--state", str(state)]))
+            running.append(apart.Process(target=_chunk, args=(what, seed, left.pop(0), state)))
+            running[-1].start()
         time.sleep(0.05)
-        running = [each for each in running if each.poll() is None]
-        print(
-            f"\r{len(chunks) - len(left) - len(running)} of {len(chunks)}", end="", file=sys.stderr
-        )
+        running = [each for each in running if each.is_alive()]
+        if told != (told := f"\r{len(chunks) - len(left) - len(running)} of {len(chunks)}"):
+            print(told, end="", file=sys.stderr, flush=True)
 
 
 def main() -> int:
@@ -80,13 +87,8 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--state", type=Path, default=Path("fuzz-state"))
-    parser.add_argument("--chunk", help=argparse.SUPPRESS)
     args = parser.parse_args()
     args.state.mkdir(exist_ok=True)
-    if args.chunk:
-        first, last = map(int, args.chunk.split("-"))
-        _chunk(args.what, args.seed, first, last, args.state)
-        return 0
     _run(args.what, args.seed, args.inputs, args.processes, args.state)
     notes = [_note(args.state, args.what, args.seed, c) for c in _chunks(args.what, args.inputs)]
     count = _joined(Counter(json.loads(note.read_text("utf-8"))) for note in notes if note.exists())
