@@ -81,8 +81,6 @@ def derived(
             continue
         have = {**tables, **out}
         for chosen in recipes(name, {*have, axis.measure}):
-            if not have.keys() & chosen.parts:
-                continue
             factors = {need: fitted.of_sessions(need) for need in chosen.needs}
             made = MAKERS.get(name, product)(measure, chosen, have, factors, axis)
             if made is not None:

@@ -50,7 +50,7 @@ class CurveErrors:
         for mine in (one, other):
             known = np.isfinite(self.signed[mine]).all(axis=-1)
             # All sessions of a configuration carry the same; some do not reach.
-            row = np.where(known.any(axis=0), known.argmax(axis=0), 0)
+            row = known.argmax(axis=0)
             at = np.arange(self.gap.shape[1])
             sides.append((self.gap[mine][row, at], np.nan_to_num(self.signed[mine][row, at])))
         (gap, signed), (other_gap, other_signed) = sides

@@ -57,7 +57,7 @@ def session_levels(values: Array, layout: Contrasts) -> Levels | None:
     if not shared.any():
         return None
     point = int(np.flatnonzero(shared)[0])
-    level = np.where(sessions, np.where(there, values, 0.0)[:, shared].mean(axis=1), np.nan)
+    level = values[:, shared].mean(axis=1)  # NaN where a session has none
     hat = layout.residual[point]
     residual = np.where(sessions, hat @ np.nan_to_num(level), np.nan)
     return Levels(level, residual, hat, float(layout.residual_df[point]))

@@ -50,6 +50,9 @@ QUICK = (
     "reference/test_random_effects.py", "reference/test_control_charts.py",
     "reference/test_nist_anova.py", "unit/test_manoeuvres.py", "unit/test_crews.py",
     "unit/test_manoeuvres_downstream.py",
+    "unit/test_leanings_by_hand.py", "unit/test_derived_by_hand.py", "unit/test_making_by_hand.py",
+    "unit/test_session_values.py", "unit/test_sealed_families.py", "unit/test_rows_by_hand.py",
+    "unit/test_terms.py", "unit/test_noise_by_hand.py", "reference/test_assumptions_of_levels.py",
 )  # fmt: skip
 WHOLE = ("unit", "reference")  # what is run besides where the quick ones pass, if asked for
 LONGEST = 900  # s; a break that never ends is noticed, too
