@@ -235,18 +235,18 @@ def test_advance_a_turn_of_the_screw_itself() -> None:
 def test_slip_carries_what_the_advance_is_off_by() -> None:
     """S = 1 - J / p: standard deviations are divided by the pitch, relative ones times the part."""
     moved = part(
-        "advance", "m", [[0.40, 0.48], [0.45, NAN]], run_variance=np.full((2, 2), 1e-4),
+        "advance", "m", [[0.40, NAN], [0.45, 0.54]], run_variance=np.full((2, 2), 1e-4),
         curve_variance=np.full((2, 2), 2e-4), level_variance=np.full((2, 2), 3e-4),
         instrument_variance=np.array([4e-4, 5e-4]),
     )  # fmt: skip
     pitch = np.array([[0.5], [0.6]])
     found = slip(MEASURES["slip"], MEASURES["slip"].made_of[0], {"advance": moved}, {"propeller_pitch": pitch}, RPM)  # fmt: skip
     assert found is not None
-    assert_allclose(found.values, [[0.2, 0.04], [0.25, NAN]])
+    assert_allclose(found.values, [[0.2, NAN], [0.25, 0.1]])
     assert_allclose(found.run_variance, [[4e-4] * 2, [1e-4 / 0.36] * 2])
-    assert_allclose(found.curve_variance, [[2e-4 * 0.64, 2e-4 * 0.96**2], [2e-4 * 0.75**2, NAN]])
-    assert_allclose(found.level_variance, [[3e-4 * 0.64, 3e-4 * 0.96**2], [3e-4 * 0.75**2, NAN]])
-    assert_allclose(found.instrument_variance, [4e-4 * 0.775**2, 5e-4 * 0.96**2])
+    assert_allclose(found.curve_variance, [[2e-4 * 0.64, NAN], [2e-4 * 0.75**2, 2e-4 * 0.81]])
+    assert_allclose(found.level_variance, [[3e-4 * 0.64, NAN], [3e-4 * 0.75**2, 3e-4 * 0.81]])
+    assert_allclose(found.instrument_variance, [4e-4 * 0.775**2, 5e-4 * 0.81])
     assert (found.unit, found.scale, found.better) == ("1", "difference", None)
     plain = replace(moved, curve_variance=None, level_variance=None, values=np.full((2, 2), NAN))
     nothing = slip(MEASURES["slip"], MEASURES["slip"].made_of[0], {"advance": plain}, {"propeller_pitch": pitch}, RPM)  # fmt: skip

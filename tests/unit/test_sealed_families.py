@@ -14,6 +14,7 @@ from invented_runs import table
 from numpy.testing import assert_allclose
 
 from slackwater.analysis.quantities.session_values import CurveErrors, SessionValues
+from slackwater.analysis.verdict import sealed_families
 from slackwater.analysis.verdict.judgement import Judged, judge_sweep
 from slackwater.analysis.verdict.sealed_families import (
     Part,
@@ -197,6 +198,45 @@ def test_a_seal_that_does_not_hold_is_a_finding(state: Any, claims: Any, rules: 
         assert (found[-1].message, found[-1].fix) == ("claims said", "claims fix")
     if state == "late":
         assert (found[0].message, found[0].fix) == ("trial said", "trial fix")
+
+
+def sealed(
+    monkeypatch: pytest.MonkeyPatch, state: str, made: Any = None, first: Any = None
+) -> Sealed:
+    """What is said of a seal in a state, made at a time, of a trial whose first run was at another."""
+    seal = None if made is None else SimpleNamespace(made=made)
+    monkeypatch.setattr(
+        sealed_families, "seal_status", lambda *_: replace(status(state), seal=seal)
+    )
+    claims = SimpleNamespace(claims=()), status("kept", "claims said")
+    monkeypatch.setattr(sealed_families, "sealed_claims", lambda _: claims)
+    of: Any = SimpleNamespace(protocol=SimpleNamespace(document=None), folder=None, sessions=())
+    runs: Any = SimpleNamespace(columns={"start": [] if first is None else [first]})
+    return sealed_families.sealed_of(of, runs)
+
+
+def test_what_a_seal_says(monkeypatch: pytest.MonkeyPatch) -> None:
+    made, later = datetime(2026, 5, 1, 18, 30), datetime(2026, 5, 4, 9)
+    none = sealed(monkeypatch, "none")
+    assert (none.state, none.fix) == ("none", "")
+    assert none.message == "not sealed: nothing shows what was declared before the trial"
+    for state, when in (("changed", made), ("unreadable", None), ("kept", None)):
+        broken = sealed(monkeypatch, state, when, later)
+        assert (broken.state, broken.fix) == (state, "do")
+        assert broken.message == "said; nothing counts as declared beforehand"
+        assert broken.claims is None
+    kept_one = sealed(monkeypatch, "kept", made, later)
+    assert kept_one.state == "kept"
+    assert "sealed on 2026-05-01 18:30" in kept_one.message
+    assert kept_one.claims is not None
+    assert kept_one.claims_status is not None
+    late = sealed(monkeypatch, "kept", later, made)
+    assert late.state == "late"
+    assert "seal of 2026-05-04 09:00" in late.message
+    assert "before the first run: the first is of 2026-05-01 18:30; it says" in late.message
+    undated = sealed(monkeypatch, "kept", made)
+    assert undated.state == "late"
+    assert "no run and no session is dated" in undated.message
 
 
 def moments(*sessions: tuple[Any, Any], starts: tuple[Any, ...] = ()) -> Any:
