@@ -190,7 +190,7 @@ def heterogeneity_at(estimates: Array, variances: Array, square: Array) -> Array
     spread = spread - np.nanmin(estimates, axis=-1, initial=np.inf, where=np.isfinite(estimates))
     boats = np.isfinite(estimates).sum(axis=-1)
     # Each term is at most the squared range over the heterogeneity.
-    high = np.where(boats > 1, boats * spread**2 / np.maximum(square, 1e-12), 0.0)
+    high = boats * np.where(boats > 1, spread, 0.0) ** 2 / np.maximum(square, 1e-12)
     low = found = np.zeros(high.shape)
     for _ in range(_STEPS):
         strayed, slope = _strayed(estimates, variances, found)

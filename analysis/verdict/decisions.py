@@ -44,7 +44,7 @@ class Decisions:
     p_values: Array
     equivalence: Beyond | None
     no_loss: Beyond | None
-    level_factor: float = 1.0
+    level_factor: float
 
     @classmethod
     def of(cls, found: Decided, table: SessionValues, terms: Terms) -> Decisions:

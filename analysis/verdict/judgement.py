@@ -136,7 +136,7 @@ def known_variances(
         curve = sum((table.curve_variance_of(side) for side in sides), np.zeros(1))
     none = np.zeros(len(table.positions))
     if table.common_errors:
-        return curve, table.instrument_variance + none
+        return curve, np.broadcast_to(table.instrument_variance, none.shape)
     return table.instrument_variance + curve, none
 
 

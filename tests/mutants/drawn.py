@@ -61,18 +61,26 @@ def places(root: Path) -> Iterator[Place]:
                         yield Place(path.relative_to(root).as_posix(), line, kind, number)
 
 
-def drawn(root: Path, count: int, seed: int) -> Iterator[tuple[Place, str]]:
+def drawn(root: Path, count: int, seed: int, of: str = "") -> Iterator[tuple[Place, str]]:
     """So many faults in different lines, and the text of the file with each.
 
     Lines are drawn, then one of the places in each, so that a table of numbers is not most of it.
     What is only said about code (annotations, docstrings, decorators, how arguments may be passed,
-    that two lists have one length) is not a place; nor is what no figure shows: how often a span is
-    halved, and a number so small that it only keeps a division or a logarithm from nought.
+    that two lists have one length, what a checker of types is told) is not a place; nor is what no
+    figure shows: how finely something is looked through, once that is in more than ten (halvings,
+    nodes, places along an axis, digits kept in rounding), one more or less, and a number so small
+    that it only keeps a division or a logarithm from nought.
+
+    Parameters
+    ----------
+    of : str, optional
+        Part of a file's name, such as `statistics/noise`, to draw from alone.
     """
     source = random.Random(seed)
     lines = defaultdict(list)
     for place in places(root):
-        lines[place.file, place.line].append(place)
+        if of in place.file:
+            lines[place.file, place.line].append(place)
     for place in map(source.choice, source.sample(list(lines.values()), len(lines))):
         if count == 0:
             return
@@ -113,6 +121,14 @@ def _does(text: str) -> str | None:
             node.keywords = [each for each in node.keywords if each.arg != "strict"]
         if isinstance(node, ast.For) and ast.unparse(node.target) == "_":
             node.iter = _often(node.iter)
+        if isinstance(node, ast.Call):
+            _finely(node)
+        if isinstance(node, ast.Assign) and _is_private_constant(node):
+            node.value = _many(node.value)
+        if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test):
+            node.test = ast.Constant(None)
+        if isinstance(node, ast.Assert):
+            node.test = ast.Constant(None)
         if isinstance(node, ast.arg):
             node.annotation = None
         if isinstance(node, ast.AnnAssign):
@@ -126,3 +142,23 @@ def _often(rounds: ast.expr) -> ast.expr:
         case ast.Call(func=ast.Name("range"), args=[ast.Constant(int(number))]) if number > OFTEN:
             return ast.Constant("many")
     return rounds
+
+
+def _finely(call: ast.Call) -> None:
+    """How many places, nodes or digits a call is asked for, where that is its last argument."""
+    name = ast.unparse(call.func).rpartition(".")[2]
+    if name in ("linspace", "geomspace", "round") or name.endswith("nodes"):
+        call.args[-1:] = [_many(each) for each in call.args[-1:]]
+
+
+def _is_private_constant(node: ast.Assign) -> bool:
+    """A module's own constant, such as `_NODES`; a private whole number is how finely it looks."""
+    name = ast.unparse(node.targets[0])
+    return name.startswith("_") and name.isupper()
+
+
+def _many(number: ast.expr) -> ast.expr:
+    match number:
+        case ast.Constant(int(count)) if count > OFTEN:
+            return ast.Constant("many")
+    return number

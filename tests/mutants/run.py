@@ -2,6 +2,7 @@
 
     python tests/mutants/run.py                 faults that once lived through the tests
     python tests/mutants/run.py --drawn 60      so many drawn at random from what computes figures
+    python tests/mutants/run.py --drawn 30 --of statistics/noise    from one file, while its tests are made
 
 Each fault is put into a copy of the sources, one at a time, and the quick tests of figures are run
 on it; the first that fails has noticed. The sources themselves are not touched. 0 when every one of
@@ -53,6 +54,8 @@ QUICK = (
     "unit/test_leanings_by_hand.py", "unit/test_derived_by_hand.py", "unit/test_making_by_hand.py",
     "unit/test_session_values.py", "unit/test_sealed_families.py", "unit/test_rows_by_hand.py",
     "unit/test_terms.py", "unit/test_noise_by_hand.py", "reference/test_assumptions_of_levels.py",
+    "unit/test_evenness_by_hand.py", "unit/test_critical_values_by_hand.py",
+    "unit/test_pooled_by_hand.py",
 )  # fmt: skip
 WHOLE = ("unit", "reference")  # what is run besides where the quick ones pass, if asked for
 LONGEST = 900  # s; a break that never ends is noticed, too
@@ -71,13 +74,14 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--drawn", type=int, default=0, metavar="COUNT")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--of", default="", metavar="FILE", help="part of a file's name")
     parser.add_argument("--at-once", type=int, default=2)
     parser.add_argument("--whole", action="store_true")
     given = parser.parse_args()
     if given.drawn:
         broken = [
             Broken(str(place), place.file, text)
-            for place, text in drawn(ROOT, given.drawn, given.seed)
+            for place, text in drawn(ROOT, given.drawn, given.seed, given.of)
         ]
         bound = BOUND
     else:

@@ -17,6 +17,7 @@ from slackwater.analysis.statistics.noise import PriorNoise
 from slackwater.analysis.verdict.compared import Compared
 from slackwater.analysis.verdict.decisions import Decisions, natural
 from slackwater.analysis.verdict.judgement import (
+    Judged,
     _holding,
     _only_if,
     _Sides,
@@ -175,7 +176,10 @@ def test_a_refused_position_keeps_its_change_alone() -> None:
     assert second.low is second.noise_floor is second.p_value is None
     assert first.change is None
     assert first.reason == "no block holds sessions of both configurations here"
-    assert made(found=found, refused={0: "not reached"})[0].reason == "not reached"
+    several = made(found=found, refused={0: "not reached", 1: "the wind"})
+    assert [row.reason for row in several] == ["not reached", "the wind"]
+    first, second = made(refused={0: "the wind"})
+    assert (first.reason, second.verdict) == ("the wind", "within noise")
 
 
 @pytest.mark.parametrize(
@@ -326,6 +330,8 @@ def test_the_mean_of_a_configuration_is_on_the_scale_of_the_analysis() -> None:
     assert_allclose(found.mean_of("fitted"), [8.0, 8.0])
     assert found.pair == ("bare", "fitted")
     assert found.prior is False
+    assert Judged(found.table, found.layout, None, found.rows[:1]).prior is False
+    assert replace(found, rows=found.rows[:1]).pair == ("bare", "fitted")
     assert judge_sweep(
         table(grid), ORDER, "bare", "fitted", Terms(prior=PriorNoise(1, 1, 1, 5))
     ).prior
@@ -377,6 +383,10 @@ def test_without_noise_the_difference_is_that_of_the_day() -> None:
     assert first.reason.startswith("no configuration was run in more than one session")
     assert (second.reason, second.change) == ("not reached", None)
     assert third.reason == "bare has no whole double run here"
+    forbidden = judge_sweep(
+        replace(said, untestable="no"), ["bare", "fitted"], "bare", "fitted", Terms()
+    )
+    assert [row.reason for row in forbidden.rows] == ["no"] * 3
     # A prior that leaves the part of a set point open helps nobody where none is repeated.
     open_prior = Terms(prior=PriorNoise(1e-4, None, 1e-4, 5))
     left = judge_sweep(said, ["bare", "fitted"], "bare", "fitted", open_prior).rows[0]

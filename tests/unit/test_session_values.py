@@ -97,6 +97,16 @@ def test_curves_add_to_a_mean_what_cancels_in_a_difference() -> None:
     assert_allclose(only_level.curve_variance_of(mine), [0.0, 0.0])
 
 
+def test_of_a_table_that_says_no_more_nothing_else_is_so() -> None:
+    plain = table([[1.0]])
+    assert (plain.common_errors, plain.untestable, plain.kind, plain.beyond) == (
+        False,
+        "",
+        "set points",
+        (),
+    )
+
+
 def test_errors_are_common_where_all_that_carry_any_say_so() -> None:
     carries = table([[1.0]], instrument_variance=np.array([1e-4]), common_errors=True)
     apart, none = replace(carries, common_errors=False), table([[1.0]])
