@@ -64,6 +64,7 @@ def between_groups(
     y = np.asarray(values, dtype=float)
     of_blocks, of_groups = _indicators(blocks), _indicators(groups)
     beside = of_groups - _fitted(of_blocks, of_groups)  # groups, blocks taken out
+    beside[np.abs(beside) < 1e-9] = 0.0  # rounding alone is left of a group that is a block
     free = y - _fitted(of_blocks, y)
     left = free - _fitted(beside, free)
     df = float(np.linalg.matrix_rank(beside)) if len(y) else 0.0

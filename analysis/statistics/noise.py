@@ -309,8 +309,7 @@ def _own_mean_square(
     own = (deviations**2).sum(axis=-2) / specific
     weight = np.where(layout.residual_df > 0, 1 / specific, 0.0)
     leverage = weight / np.maximum(weight.sum(axis=-1, keepdims=True), 1e-300)
-    expected = layout.residual_df * (1 - leverage)
-    return own, np.asarray(np.where(layout.residual_df > 0, expected, 0.0))
+    return own, np.asarray(layout.residual_df * (1 - leverage))
 
 
 def _mandel_paule(residuals: Array, runs: Array, layout: Contrasts, df: float) -> Array:

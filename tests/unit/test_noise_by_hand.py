@@ -103,16 +103,20 @@ def parts(values: np.ndarray, order: str = ORDER) -> dict[str, np.ndarray | floa
     }  # fmt: skip
 
 
-@pytest.mark.parametrize("gap", [False, True])
-@pytest.mark.parametrize("shared", [0.5, 0.01])
-def test_both_parts_are_those_of_least_squares(gap: bool, shared: float) -> None:
-    values = world(shared=shared)
+#: Sessions without a value at the first set point: none, one, and so many that one freedom is left, or none.
+GAPS = {"none": [], "one": [2], "many": [3, 4, 5], "all but two": [2, 3, 4, 5]}
+
+
+@pytest.mark.parametrize("gap", GAPS)
+@pytest.mark.parametrize(("points", "shared"), [(2, 0.5), (4, 0.5), (4, 0.01)])
+def test_both_parts_are_those_of_least_squares(gap: str, points: int, shared: float) -> None:
+    values = world((6, points), shared=shared)
+    values[GAPS[gap], 0] = NAN
+    if gap == "all but two" and points == 2:
+        return  # one set point is left, and has no parts
     hand = parts(values)
-    if gap:
-        values[2, 1] = NAN
-        hand = parts(values)
     found = estimated(values)
-    if not gap:
+    if gap == "none":
         assert_allclose(found.specific, hand["specific"], rtol=1e-5)
     assert found.shared_df == hand["shared_df"] == 4
     assert found.specific_df == hand["specific_df"]
@@ -135,12 +139,25 @@ def test_with_a_gap_the_mean_part_of_set_points_is_the_residual_mean_square() ->
     assert_allclose(found.specific, extra * (6 + own) / (6 + of_point * 0.75), rtol=1e-4)
 
 
+def test_a_set_point_that_nobody_repeated_has_the_noise_of_the_others() -> None:
+    values = world()
+    values[2:, 0] = NAN
+    found, others = estimated(values), estimated(values[:, 1:])
+    hand = parts(values[:, 1:])
+    assert_allclose(found.specific[1:], others.specific, rtol=1e-5)
+    assert_allclose(found.specific[0], hand["extra"], rtol=1e-5)
+    assert float(found.shared) == pytest.approx(float(others.shared), rel=1e-5)
+    assert (found.shared_df, found.specific_df) == (4.0, 8.0)
+
+
 def test_run_noise_is_taken_off_before_it_is_put_back() -> None:
     """With runs that scatter alike, the part beyond them makes up the same mean square."""
     values = world()
     without, with_runs = estimated(values), estimated(values, runs=0.02)
     assert_allclose(with_runs.specific, without.specific, rtol=1e-4)
     assert_allclose(with_runs.runs, 0.02)
+    nearly = estimated(values, runs=0.95 * float(parts(values)["extra"]))
+    assert_allclose(nearly.specific, without.specific, rtol=1e-4)
     # Runs that scatter more than all there is to see leave nothing beyond.
     noisy = estimated(values, runs=5.0)
     own, extra, of_point = parts(values)["extra"], 5.0, 4 * 0.75
@@ -210,6 +227,11 @@ def test_sessions_contradict_a_prior_at_one_chance_in_seven(
         assert found.prior_fits is not None
         if part is None or runs:
             assert bool(found.prior_fits) is fits
+            three = estimated(
+                np.stack([values] * 3), PriorNoise(edge * factor, part, 0.0, df), runs=runs
+            )
+            assert three.prior_fits is not None
+            assert three.prior_fits.tolist() == [fits] * 3
         if not fits:
             assert_allclose(found.specific, own.specific)
             assert (found.shared_df, found.specific_df) == (4.0, 10.0)
@@ -282,7 +304,9 @@ def test_one_set_point_is_held_to_what_its_runs_allow() -> None:
     # A second set point that nobody repeated is no second one.
     twice = np.hstack([values, np.full((6, 1), NAN)])
     twice[:2, 1] = 0.5
-    assert estimated(twice, runs=1e-5).specific_df == 0.0
+    alone = estimated(twice, runs=1e-5)
+    assert (alone.specific_df, alone.shared.tolist()) == (0.0, 0.0)
+    assert_allclose(alone.specific, [square, 1e-5])
 
 
 def test_where_none_is_repeated_all_comes_from_earlier_trials() -> None:
@@ -298,6 +322,10 @@ def test_where_none_is_repeated_all_comes_from_earlier_trials() -> None:
     assert float(found.ratio) == pytest.approx(1 + 0.3 * unit)
     assert_allclose(found.share, specific * unit)
     assert (found.shared_df, found.specific_df, found.prior_fits) == (9.0, 9.0, None)
+    both = estimate_noise(np.stack([values, values]), np.zeros((2, 3)), layout(values, "AB"), prior)
+    assert both is not None
+    assert_allclose(both.shared, [0.3, 0.3])
+    assert_allclose(both.specific, 0.14)
     unknown = replace(prior, session_by_set_point=None)
     assert estimate_noise(values, np.zeros(3), layout(values, "AB"), unknown) is None
     single = estimate_noise(values[:, :1], np.zeros(1), layout(values[:, :1], "AB"), unknown)
