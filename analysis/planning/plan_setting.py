@@ -70,6 +70,7 @@ def setting_of(
         current="double_run" if current == "none" else current,
         prior=prior,
         prior_by_set_point=prior_by_set_point,
+        agreement=analysis.confidence.to("%").value / 100 if name in protocol.rated else None,
         **_instruments(protocol, name, measure, level, notes),
     )
 

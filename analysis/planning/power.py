@@ -5,6 +5,9 @@ run noise are simulated and handed to `compare`, as those of a trial are. Given 
 chance that a difference passes it is known exactly, for the residuals that a floor is made of are
 independent of the difference. So a few thousand draws give the power to a fraction of a point,
 and one set of floors serves every size of difference.
+
+That raters agree is asked of a rating as well. It takes the sessions to differ by enough, the difference
+included; so it is a floor of its own, independent of the difference too, and the larger of both counts.
 """
 
 from __future__ import annotations
@@ -20,6 +23,7 @@ from slackwater.analysis.reduction.run_noise import pool_run_noise
 from slackwater.analysis.statistics.comparison import compare
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.noise import PriorNoise
+from slackwater.analysis.statistics.panel import agree, least_agreed
 
 Array = NDArray[np.float64]
 
@@ -90,6 +94,8 @@ class Setting:
     known, common : float
         Variance of a difference from instruments that do not cancel: of errors at each set point
         by itself, and of one that all set points share.
+    agreement : float or None
+        Of a rating, the confidence at which its raters have to agree on the sessions before any verdict, 0 to 1.
     """
 
     set_points: int
@@ -102,6 +108,7 @@ class Setting:
     prior_by_set_point: bool = True
     known: float = 0.0
     common: float = 0.0
+    agreement: float | None = None
 
     def run_factor(self, double_runs: int) -> float:
         """Variance of a session value from its runs over that of one double run. [1]"""
@@ -176,7 +183,10 @@ def draw(
     own = np.sqrt(noise.session_by_set_point**2 + runs_variance)
     values = noise.between_sessions * rng.standard_normal((trials, sessions, 1))
     values = values + own * rng.standard_normal((trials, sessions, points))
-    df = sessions * setting.run_df(design.double_runs)
+    levels = (
+        0 if setting.agreement is None else 1
+    )  # the mean of all raters' own is that of one session
+    df = (sessions - levels) * setting.run_df(design.double_runs)
     if df <= 0 or runs_variance == 0:
         return values, np.zeros((trials, points))
     told = runs_variance * rng.chisquare(df, (trials, points)) / df
@@ -222,10 +232,19 @@ def floors(
         known=setting.known,
         common=setting.common,
     )
-    if found is None:
-        return np.full(QUANTILES, np.inf)
+    if found is None or (setting.agreement is not None and design.double_runs < 2):
+        return np.full(QUANTILES, np.inf)  # one rater agrees with nobody
+    width = found.half_width
+    if setting.agreement is not None:
+        sides = _fitted(design, setting) == np.array([[0], [1]])
+        width = np.maximum(width, least_agreed(values[..., 0], runs[..., 0], sides, design.double_runs, setting.agreement)[:, None])  # fmt: skip
     at = (np.arange(QUANTILES) + 0.5) / QUANTILES
-    return np.asarray(np.quantile(found.half_width, at))
+    return np.asarray(np.quantile(width, at))
+
+
+def _fitted(design: Design, setting: Setting) -> NDArray[np.int_]:
+    """Which configuration each session of `draw` has."""
+    return np.arange(setting.configurations * design.sessions) % setting.configurations
 
 
 def power_of(floor: Array, spread: ArrayLike, effect: ArrayLike) -> Array:
@@ -283,7 +302,7 @@ def realised_power(
     """
     rng = np.random.default_rng([seed, design.sessions, design.double_runs, 1])
     values, runs = draw(design, noise, setting, trials, rng)
-    fitted = np.arange(values.shape[1]) % setting.configurations
+    fitted = _fitted(design, setting)
     changed = slice(None) if everywhere else slice(0, 1)
     values[:, fitted == 1, changed] += effect
     if setting.common > 0:  # one and the same at all set points
@@ -305,5 +324,7 @@ def realised_power(
     if found is None:
         return 0.0, 0.0
     seen = (found.established & (np.sign(found.difference) == np.sign(effect)))[:, changed]
+    if setting.agreement is not None:
+        seen &= agree(values[..., 0], runs[..., 0], design.double_runs, setting.agreement)[:, None]
     by_trial = seen.mean(axis=1)
     return float(by_trial.mean()), float(by_trial.std() / np.sqrt(trials))

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from math import log1p
 
-from slackwater.analysis.planning.agreeing import told_by_raters
 from slackwater.analysis.planning.effort import effort_of, with_tries
 from slackwater.analysis.planning.plan_model import (
     USUAL_DOUBLE_RUNS,
@@ -15,7 +14,7 @@ from slackwater.analysis.planning.plan_model import (
     Question,
 )
 from slackwater.analysis.planning.plan_setting import setting_of
-from slackwater.analysis.planning.power import Design, Noise, Setting
+from slackwater.analysis.planning.power import Design, Setting
 from slackwater.analysis.planning.supposed_noise import supposed_noise
 from slackwater.analysis.planning.wanted import (
     Wanted,
@@ -30,6 +29,11 @@ from slackwater.protocol.catalogue.recipes import OF_SPEED, SPEEDS, changes_as
 from slackwater.protocol.declared.deciding import quantity_of
 from slackwater.protocol.declared.manoeuvres import Manoeuvre
 from slackwater.protocol.declared.protocol import Protocol
+
+_OF_RATERS = (
+    "Raters cost no time on the water. Before any verdict they have to agree on how the sessions differ, and all chances here "
+    "are those of trials in which they do. Scores are whole points; give --within as they scatter, rounding included."
+)
 
 
 def question_of(protocol: Protocol, wanted: Wanted) -> Question:
@@ -62,7 +66,7 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
     declared = Design(protocol.sessions.per_configuration, protocol.repeats_of(name))
     sought = _effect(protocol, wanted, name, measure, level)
     if rated:
-        notes.append(_of_raters(declared, supposed.noise, sought, setting.confidence))
+        notes.append(_OF_RATERS)
     manoeuvre = protocol.manoeuvre_of(name)
     if protocol.manoeuvres:
         notes.append(_of_tries(manoeuvre))
@@ -86,16 +90,6 @@ def question_of(protocol: Protocol, wanted: Wanted) -> Question:
         max_hours=None if hours is None else hours.to("h").value,
         max_fuel=_max_fuel(wanted, flows),
         notes=tuple(notes),
-    )
-
-
-def _of_raters(design: Design, noise: Noise, effect: float, confidence: float) -> str:
-    """What a rating asks beside a difference: raters who agree, and scores that can show it."""
-    chance = round(100 * told_by_raters(design, noise, effect, confidence))
-    return (
-        "Raters cost no time on the water. Before any verdict they have to agree on how the sessions "
-        f"differ, which the chances here leave out: with it, the declared design tells this difference in {chance} "
-        "% of trials (simulated). Scores are whole points; give --within as they scatter, rounding included."
     )
 
 

@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 LOADS = "slackwater.analysis.planning.surface"
 _ANCHOR_SESSIONS = (1, 2, 3, 4, 6, 10, 20, 50, 100, 200)
 _ANCHOR_DOUBLE_RUNS = (1, 2, 5, 20, 100)
+_ANCHOR_RATERS = (1, 2, 3, 5, 10, 20, 100)  # what it takes to agree bends more
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,9 @@ class Surface:
     ) -> None:
         self.noise, self.setting, self.seed = noise, setting, seed
         self.sessions = _anchors(sessions, _ANCHOR_SESSIONS)
-        self.double_runs = _anchors(double_runs, _ANCHOR_DOUBLE_RUNS)
+        self.double_runs = _anchors(
+            double_runs, _ANCHOR_DOUBLE_RUNS if setting.agreement is None else _ANCHOR_RATERS
+        )
         # Mean and scaled deviations of the log floors, shape (sessions, double runs, ...).
         self._known: tuple[Array, Array] | None = None
 

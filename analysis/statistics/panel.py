@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import fdtrc
+from scipy.special import fdtrc, fdtri
 
 Array = NDArray[np.float64]
 
@@ -97,6 +97,68 @@ def _agreement(y: Array, rater: Array, residual: float, df: float, rank: int) ->
     if residual <= 1e-12 * scale:
         return 0.0
     return float(fdtrc(free, df, (between / free) / (residual / df)))
+
+
+def agree(values: Array, runs: Array, raters: int, confidence: float) -> NDArray[np.bool_]:
+    """Whether raters who all scored all sessions agree on how these differ: the same F, of many panels at once.
+
+    Parameters
+    ----------
+    values : ndarray, shape (..., sessions)
+        The panels' levels of the sessions.
+    runs : ndarray, shape (...)
+        Variance of a level from its scores: the residual variance over the raters.
+    raters : int
+    confidence : float
+        0 to 1.
+    """
+    free = values.shape[-1] - 1
+    critical = _critical(free, raters, confidence)
+    enough = _squares(values) > free * critical * runs
+    return np.asarray(enough & np.isfinite(critical), dtype=bool)
+
+
+def least_agreed(
+    values: Array, runs: Array, sides: NDArray[np.bool_], raters: int, confidence: float
+) -> Array:
+    """How far two configurations have to be apart for raters to agree on the sessions, the rest being as it is.
+
+    Agreement is asked of all sessions together, and a difference between two of the configurations is part of what
+    they differ by. So it is one more bound that the difference has to pass, beside that of the comparison.
+
+    Parameters
+    ----------
+    values : ndarray, shape (..., sessions)
+    runs : ndarray, shape (...)
+        As `agree` takes them.
+    sides : ndarray of bool, shape (2, sessions)
+        The sessions of each of the two, as many of the one as of the other.
+    raters : int
+    confidence : float
+
+    Returns
+    -------
+    ndarray, shape (...)
+        Nought where they agree whatever the difference; infinite with one rater or one session.
+    """
+    free, each = values.shape[-1] - 1, int(sides[0].sum())
+    apart = values[..., sides[1]].mean(axis=-1) - values[..., sides[0]].mean(axis=-1)
+    rest = _squares(values) - each / 2 * apart**2
+    critical = _critical(free, raters, confidence)
+    if not np.isfinite(critical):
+        return np.full(rest.shape, np.inf)
+    return np.asarray(np.sqrt(2 / each * np.maximum(free * critical * runs - rest, 0.0)))
+
+
+def _squares(values: Array) -> Array:
+    return np.asarray(((values - values.mean(axis=-1, keepdims=True)) ** 2).sum(axis=-1))
+
+
+def _critical(free: int, raters: int, confidence: float) -> float:
+    """What F of a whole panel has to pass; infinite where nothing can be told."""
+    if free < 1 or raters < 2:
+        return np.inf
+    return float(fdtri(free, free * (raters - 1), confidence))
 
 
 def shared_excess(panel: Panel, groups: NDArray[np.bool_]) -> Array:

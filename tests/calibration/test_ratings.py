@@ -8,8 +8,7 @@ import numpy as np
 import pytest
 from rating_world import RatingCell, cells, tally
 
-from slackwater.analysis.planning.agreeing import told_by_raters
-from slackwater.analysis.planning.power import Design, Noise, Setting, power_of
+from slackwater.analysis.planning.power import Design, Noise, Setting, power_of, realised_power
 from slackwater.analysis.planning.surface import Surface
 
 CELLS = tuple(cells())
@@ -54,11 +53,18 @@ def test_raters_who_agree_on_nothing_are_hardly_ever_believed() -> None:
     assert found.told <= 0.05
 
 
+def power_planned(design: Design, noise: Noise, effect: float, *, agreement: float | None) -> float:
+    """What a plan's table has for a design."""
+    n, k = np.array([design.sessions]), np.array([design.double_runs])
+    surface = Surface(noise, Setting(set_points=1, agreement=agreement), (2, 10), (1, 12))
+    return float(power_of(surface.floors(n, k), surface.spreads(n, k), [effect])[0])
+
+
 def _planned(cell: RatingCell, trials: int, seed: int) -> None:
     # A score in whole points scatters by a uniform step more than what is felt.
     noise = Noise(cell.of_session, 0.0, sqrt(cell.of_score**2 + 1 / 12))
     design = Design(len(cell.order) // 2, cell.raters)
-    power = told_by_raters(design, noise, cell.effect, 0.95)
+    power = power_planned(design, noise, cell.effect, agreement=0.95)
     found = tally(cell, trials, seed)
     error = sqrt(power * (1 - power) / trials)
     assert abs(found.told - power) <= POINTS + 2 * error, (
@@ -66,24 +72,18 @@ def _planned(cell: RatingCell, trials: int, seed: int) -> None:
     )
 
 
-def test_without_agreement_asked_it_is_the_power_of_every_plan() -> None:
-    """Raters without noise always agree; what is left is the power that the plan's own surface gives."""
+def test_agreement_costs_nothing_where_scores_have_no_noise() -> None:
     noise, design = Noise(0.5, 0.0, 0.001), Design(4, 5)
-    setting = Setting(
-        set_points=1,
-        configurations=2,
-        blocked=False,
-        confidence=0.95,
-        simultaneous=True,
-        current="double_run",
-        prior=None,
-        prior_by_set_point=True,
-    )
-    surface = Surface(noise, setting, (2, 10), (1, 12))
-    floor = surface.floors(np.array([4]), np.array([5]))
-    spread = surface.spreads(np.array([4]), np.array([5]))
-    power = float(power_of(floor, spread, np.array([1.2]))[0])
-    assert told_by_raters(design, noise, 1.2, 0.95) == pytest.approx(power, abs=0.03)
+    asked, not_asked = (power_planned(design, noise, 1.2, agreement=each) for each in (0.95, None))
+    assert asked == pytest.approx(not_asked, abs=1e-9)
+
+
+def test_agreement_costs_most_where_sessions_hardly_differ() -> None:
+    noise, design = Noise(0.1, 0.0, 1.0), Design(3, 3)
+    asked, not_asked = (power_planned(design, noise, 1.2, agreement=each) for each in (0.95, None))
+    assert asked < not_asked - 0.1
+    drawn, error = realised_power(design, noise, Setting(set_points=1, agreement=0.95), 1.2)
+    assert asked == pytest.approx(drawn, abs=0.01 + 3 * error)
 
 
 @pytest.mark.parametrize("cell", PLANNED[2:], ids=lambda cell: cell.name)

@@ -14,7 +14,7 @@ from numpy.testing import assert_allclose
 from slackwater.analysis import analyse
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.result.result import Result
-from slackwater.analysis.statistics.panel import panel_of, shared_excess
+from slackwater.analysis.statistics.panel import agree, least_agreed, panel_of, shared_excess
 from slackwater.analysis.verdict.judgement import Judged, judge_sweep
 from slackwater.analysis.verdict.steps import held_by_ranks
 from slackwater.analysis.verdict.terms import Terms
@@ -228,3 +228,24 @@ def test_scales_are_anchored_at_both_ends(tmp_path: Path, item: str, message: st
     with pytest.raises(InputError) as error:
         load_protocol(path)
     assert any(message in each.message for each in error.value.findings)
+
+
+def test_what_a_difference_has_to_pass_for_raters_to_agree() -> None:
+    """The bound that plans use, held to the F of the panel that verdicts use, score by score."""
+    rng = np.random.default_rng(4)
+    seen = {True: 0, False: 0}
+    for _ in range(60):
+        scores = rng.normal(size=(6, 4)) + rng.normal(0, 0.3, (6, 1))
+        modified = np.array([False, True, True, False, False, True])
+        sides = np.array([~modified, modified])
+        for apart in rng.normal(0, 1.5, 5):
+            panel = panel_of(scores + apart * modified[:, None])
+            runs = np.array(panel.residual_variance / 4)
+            agreed = panel.agreement_p < 0.05
+            means = [panel.values[side].mean() for side in sides]
+            least = least_agreed(panel.values, runs, sides, 4, 0.95)
+            assert bool(agree(panel.values, runs, 4, 0.95)) == agreed
+            assert bool(abs(means[1] - means[0]) > least) == agreed
+            seen[bool(agreed)] += 1
+    assert min(seen.values()) > 30
+    assert least_agreed(np.zeros(4), np.array(0.1), np.eye(2, 4, dtype=bool), 1, 0.95) == np.inf

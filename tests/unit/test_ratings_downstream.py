@@ -11,6 +11,7 @@ import pytest
 
 from slackwater.analysis import analyse
 from slackwater.analysis.cli import main
+from slackwater.analysis.planning.power import Design, Noise, Setting, floors, power_of
 from slackwater.analysis.report.trial import pictures_ratings, rating_words
 from slackwater.analysis.result.result import Result
 
@@ -120,6 +121,24 @@ def test_a_plan_counts_raters(capsys: pytest.CaptureFixture[str]) -> None:
     assert options[4, 5]["power"] > options[4, 3]["power"]
     assert options[4, 5]["hours"] == options[4, 3]["hours"]  # another rater costs no time
     assert "5 raters" in run(*ask, capsys=capsys)
+
+
+def test_raters_have_to_agree_in_every_chance_that_a_plan_tells(capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+    """The table, the answer and the trials that it is tried out on are of one power."""
+    noise = ("--between", "0.3 points", "--within", "1 points", "--effect", "1.2 points")
+    ask = ("plan", PROTOCOL, *noise, "--sessions", "4-6", "--double-runs", "3-5", "--power", "60 %")
+    found = json.loads(run(*ask, "--format", "json", capsys=capsys))
+    options = {(o["sessions_per_configuration"], o["double_runs"]): o for o in found["options"]}
+    answer, declared, check = found["recommended"], found["declared"], found["check"]
+    assert options[answer["sessions_per_configuration"], answer["double_runs"]] == answer
+    assert options[4, 5] == declared
+    assert abs(answer["power"] - check["power"]) < 0.02 + 3 * check["monte_carlo_error"]
+    # without agreement the declared design would tell it in 75 % of trials
+    setting = Setting(set_points=1)
+    supposed, design = Noise(0.3, 0.0, 1.0), Design(4, 5)
+    alone = power_of(floors(design, supposed, setting), setting.spread(design, supposed), 1.2)
+    assert alone > declared["power"] + 0.05
+    assert "in which they do" in run(*ask, capsys=capsys)
 
 
 def test_noise_is_told_between_sessions_and_between_raters(
