@@ -160,3 +160,45 @@ class TestHelm:
         )
         found = heading_spread(heading.seconds[during], heading.values[during])
         assert "no straight" in found["heading_spread"].why_not
+
+    def test_tries_of_keeping_straight(self, measured: Measured, tmp_path: Path) -> None:
+        """The whole way from the log: straights found by the trial's own terms, each figure held to scipy and numpy."""
+        trial = tmp_path / "trial.yaml"
+        trial.write_text(STRAIGHTS, encoding="utf-8")
+        path = measured("nmea2000-underway/aava-n2k.data")
+        found = slackwater.tries(trial, path)
+        heading = next(log_of(path).of("heading"))
+        assert [round(one.end - one.start) for _, one in found.tries] == [60, 60]
+        for _, one in found.tries:
+            during = (heading.seconds >= one.start) & (heading.seconds <= one.end + 1e-6)
+            values = heading.values[during]
+            steered, strayed = (one.values[name] for name in ("steering_correction", "wandering"))
+            assert steered.value == pytest.approx(float(detrend(values).std(ddof=2)), rel=0.03)
+            assert strayed.value == pytest.approx(float(np.std(values, ddof=1)), rel=0.03)
+            assert steered.uncertainty is not None
+            assert (
+                0.1 < steered.uncertainty / steered.value < 0.5
+            )  # a minute holds few turns of the wheel
+            assert one.values["turning"].why_not == "no rate of turn is recorded"
+
+
+STRAIGHTS = """
+trial: helm
+protocol:
+  protocol: helm
+  runs: {set_points: {of: engine_speed, values: [2000 rpm]}, steady: {settle: 10 s, record: 60 s}}
+  sessions: {per_configuration: 1}
+  measures: {speed_over_ground: {unit: kn}}
+  manoeuvres:
+    straight:
+      start: on a straight course
+      end: a minute later
+      directions: one_way
+      tries: 2
+      values:
+        steering_correction: {}
+        wandering: {unit: deg, from_log: {channel: heading, take: spread}}
+        turning: {unit: deg/min, scale: difference, from_log: {channel: rate_of_turn, take: furthest}}
+configurations: {bare: {}}
+sessions: [{id: S1, configuration: bare, date: 2014-08-15}]
+"""
