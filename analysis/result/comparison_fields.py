@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from slackwater.analysis.result.common_fields import (
     AT,
+    BASELINE,
     FRACTION,
+    MODIFIED,
     POSITION,
     QUANTITY,
     UNIT,
@@ -26,8 +28,8 @@ LEANINGS = (
 
 COMPARISON_TABLES: dict[str, tuple[Field, ...]] = {
     "comparisons": (
-        Field("baseline", "text", "id of the configuration compared with"),
-        Field("modified", "text", "id of the configuration under test"),
+        BASELINE,
+        MODIFIED,
         QUANTITY,
         AT,
         POSITION,
@@ -126,8 +128,8 @@ COMPARISON_TABLES: dict[str, tuple[Field, ...]] = {
         ),
     ),
     "cross_check": (
-        Field("baseline", "text", "id of the configuration compared with"),
-        Field("modified", "text", "id of the configuration under test"),
+        BASELINE,
+        MODIFIED,
         QUANTITY,
         AT,
         Field("change", "number", f"as in `comparisons` {FRACTION}"),
@@ -139,8 +141,8 @@ COMPARISON_TABLES: dict[str, tuple[Field, ...]] = {
         Field("t_test_p", "number", "p of Welch's t-test by itself, by pingouin"),
     ),
     "leanings": (
-        Field("baseline", "text", "id of the configuration compared with"),
-        Field("modified", "text", "id of the configuration under test"),
+        BASELINE,
+        MODIFIED,
         Field("quantity", "text", "the figure whose verdicts are looked at"),
         Field("check", "text", "which assumption", choices=LEANINGS),
         Field("session", "text", "session that it is about"),

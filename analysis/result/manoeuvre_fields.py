@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from slackwater.analysis.result.common_fields import CONFIGURATION, NOTE, REASON, SESSION, SET_ASIDE
 from slackwater.analysis.result.field import Field
 
 _QUANTITY = Field(
@@ -45,12 +46,12 @@ MANOEUVRE_TABLES: dict[str, tuple[Field, ...]] = {
             "how much the second direction is above the first [fraction, or the unit of the row]",
         ),
         Field("unit", "text", "unit of what is no fraction; empty where both are"),
-        Field("reason", "text", "why no verdict can be given; empty where one can"),
+        REASON,
     ),
     "tries": (
         Field("row", "integer", "row in the file of tries, the heading being row 1"),
-        Field("session", "text", "id of the session"),
-        Field("configuration", "text", "id of the configuration"),
+        SESSION,
+        CONFIGURATION,
         Field("manoeuvre", "text", "name of the manoeuvre"),
         Field("quantity", "text", "name of the value; null for a try without any"),
         Field("direction", "text", "which way; empty where it goes one way"),
@@ -62,7 +63,7 @@ MANOEUVRE_TABLES: dict[str, tuple[Field, ...]] = {
         Field("value", "number", "as read [unit]"),
         Field("unit", "text", "unit of the value"),
         Field("helmsman", "text", "who steered, where that is written down"),
-        Field("set_aside", "text", "why it was left out; empty for one that counts"),
-        Field("note", "text", "what was noted with it"),
+        SET_ASIDE,
+        NOTE,
     ),
 }

@@ -3,7 +3,20 @@
 from __future__ import annotations
 
 from slackwater.analysis.ratings.guessed import Blindness
-from slackwater.analysis.result.common_fields import AT, HIGH, LOW, QUANTITY, SESSION, VERDICTS
+from slackwater.analysis.result.common_fields import (
+    AT,
+    BASELINE,
+    CONFIGURATION,
+    HIGH,
+    LOW,
+    MODIFIED,
+    NOTE,
+    QUANTITY,
+    REASON,
+    SESSION,
+    SET_ASIDE,
+    VERDICTS,
+)
 from slackwater.analysis.result.field import Field
 
 BLINDING = tuple(word.value for word in Blindness)
@@ -36,22 +49,22 @@ RATING_TABLES: dict[str, tuple[Field, ...]] = {
         Field("agrees", "flag", "the raters agree on how the sessions differ"),
         Field("at_lowest", "number", "part of the scores at the low end [fraction]"),
         Field("at_highest", "number", "part of the scores at the high end [fraction]"),
-        Field("reason", "text", "why no verdict can be given; empty where one can"),
+        REASON,
     ),
     "rating_scores": (
         Field("row", "integer", "row in the file of ratings, the heading being row 1"),
         SESSION,
-        Field("configuration", "text", "id of the configuration"),
+        CONFIGURATION,
         QUANTITY,
         Field("rater", "text", "who scored"),
         Field("score", "number", "as scored [points]"),
         Field("guess", "text", "configuration that the rater took to be fitted, or 'unsure'"),
-        Field("set_aside", "text", "why it was left out; empty for one that counts"),
-        Field("note", "text", "what was noted with it"),
+        SET_ASIDE,
+        NOTE,
     ),
     "rating_ranks": (
-        Field("baseline", "text", "id of the configuration compared with"),
-        Field("modified", "text", "id of the configuration under test"),
+        BASELINE,
+        MODIFIED,
         QUANTITY,
         AT,
         Field(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from slackwater.analysis.result.common_fields import (
     AT,
+    CONFIGURATION,
     FRACTION,
     HIGH,
     LOW,
@@ -46,7 +47,7 @@ SESSION_TABLES: dict[str, tuple[Field, ...]] = {
     ),
     "session_values": (
         SESSION,
-        Field("configuration", "text", "id of the configuration"),
+        CONFIGURATION,
         Field("date", "text", "day of the session, ISO 8601"),
         QUANTITY,
         AT,
@@ -57,7 +58,7 @@ SESSION_TABLES: dict[str, tuple[Field, ...]] = {
     ),
     "conditions": (
         SESSION,
-        Field("configuration", "text", "id of the configuration"),
+        CONFIGURATION,
         Field("date", "text", "day of the session, ISO 8601; null where none is given"),
         Field("condition", "text", "what was noted of the session, as in 'wind_speed'"),
         Field("value", "number", "as it was noted [unit]"),

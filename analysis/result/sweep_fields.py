@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from slackwater.analysis.result.common_fields import (
     AT,
+    BASELINE,
+    CONFIGURATION,
     HIGH,
     LOW,
+    MODIFIED,
     POSITION,
     QUANTITY,
     UNIT,
@@ -15,7 +18,7 @@ from slackwater.analysis.result.field import Field
 
 SWEEP_TABLES: dict[str, tuple[Field, ...]] = {
     "set_points": (
-        Field("configuration", "text", "id of the configuration"),
+        CONFIGURATION,
         QUANTITY,
         AT,
         POSITION,
@@ -34,8 +37,8 @@ SWEEP_TABLES: dict[str, tuple[Field, ...]] = {
         ),
     ),
     "stretches": (
-        Field("baseline", "text", "id of the configuration compared with"),
-        Field("modified", "text", "id of the configuration under test"),
+        BASELINE,
+        MODIFIED,
         QUANTITY,
         Field("from", "number", "where the stretch of the axis begins [unit]"),
         Field("to", "number", "where it ends [unit]"),
@@ -56,8 +59,8 @@ SWEEP_TABLES: dict[str, tuple[Field, ...]] = {
     "corrections": (
         Field("of", "text", "what differed between the sessions"),
         QUANTITY,
-        Field("baseline", "text", "id of the configuration compared with"),
-        Field("modified", "text", "id of the configuration under test"),
+        BASELINE,
+        MODIFIED,
         AT,
         POSITION,
         Field("size", "number", "what was taken out of the change [fraction of the baseline]"),

@@ -24,6 +24,13 @@ def table_of(trial: Trial) -> TryTable | None:
         return None
 
 
+def made(trial: Trial) -> TryTable:
+    """The same for a rule that needs `tries`, which has seen that it is there."""
+    table = table_of(trial)
+    assert table is not None
+    return table
+
+
 def tries(trial: Trial, _: RunTable) -> Lack | None:
     """A table of tries that can be read."""
     if (lack := _needs.tried(trial)) is not None:

@@ -12,12 +12,11 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
-from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
+from slackwater.analysis.checking.run_rules._tries import made, tries, tries_place
 
 
 def check(trial: Trial, _: RunTable) -> Found:
-    table = table_of(trial)
-    assert table is not None  # it is needed
+    table = made(trial)
     for name in trial.protocol.manoeuvres:
         mine = [each for each in table.used if each.manoeuvre == name and each.helmsman]
         for pair in trial.comparisons:

@@ -12,15 +12,14 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
-from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
+from slackwater.analysis.checking.run_rules._tries import made, tries, tries_place
 from slackwater.analysis.intake.tries import Try
 
 LEAST = 4  # figures that are alike; fewer may be so by chance, as watches show tenths
 
 
 def check(trial: Trial, _: RunTable) -> Found:
-    table = table_of(trial)
-    assert table is not None  # it is needed
+    table = made(trial)
     for name in trial.protocol.manoeuvres:
         sessions: dict[str, list[Try]] = {}
         for each in table.used:

@@ -15,7 +15,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
-from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
+from slackwater.analysis.checking.run_rules._tries import made, tries, tries_place
 from slackwater.analysis.intake.tries import Try
 from slackwater.analysis.statistics.tries import trend_of
 
@@ -23,8 +23,7 @@ LEVEL = 0.01  # how often tries without a trend are told of
 
 
 def check(trial: Trial, _: RunTable) -> Found:
-    table = table_of(trial)
-    assert table is not None  # it is needed
+    table = made(trial)
     for name, measure in trial.protocol.tried.items():
         mine = table.of(name)
         read = [each.values[name] for each in mine]

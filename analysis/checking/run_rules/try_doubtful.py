@@ -14,7 +14,7 @@ from slackwater.analysis.checking.run_rules._kit import (
     touched,
 )
 from slackwater.analysis.checking.run_rules._sprints import sprint, sprints
-from slackwater.analysis.checking.run_rules._tries import table_of, tries, tries_place
+from slackwater.analysis.checking.run_rules._tries import made, tries, tries_place
 from slackwater.analysis.statistics.tries import standings
 
 FAR = 10.0  # standard deviations as medians tell them; late tries have a long tail of their own
@@ -22,8 +22,7 @@ LEAST = 8  # tries that tell what is usual
 
 
 def check(trial: Trial, _: RunTable) -> Found:
-    table = table_of(trial)
-    assert table is not None  # it is needed
+    table = made(trial)
     for name, measure in trial.protocol.tried.items():
         mine = table.of(name)
         if len(mine) < LEAST:
