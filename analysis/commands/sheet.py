@@ -58,9 +58,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--merge",
         metavar="FILE",
         nargs="+",
-        help="put what tablets handed back into the run table of --trial, or into a copy (--output)",
+        help="put what tablets handed back into the tables of --trial, or of one (--rows) into a copy (--output)",
     )
-    parser.add_argument("--trial", metavar="TRIAL", help="whose run table --merge adds to")
+    parser.add_argument("--trial", metavar="TRIAL", help="whose tables --merge adds to")
     parser.add_argument(
         "--seed", type=seed, metavar="N", help="of what is left to chance; else made from the id"
     )
@@ -92,8 +92,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--rows",
         choices=("runs", "tries"),
-        default="runs",
-        help="with csv or xlsx: the table of runs to fill in, or that of tries of manoeuvres",
+        help="with csv or xlsx: the table of runs to fill in, or that of tries of manoeuvres; with --merge, "
+        "the one table that is to be added to",
     )
     parser.add_argument(
         "--fuel-flow",
@@ -216,7 +216,7 @@ def _write_tries(
             f"the table of tries comes as CSV, not as {chosen}",
             "add --format csv; on paper it stands behind the runs of each session",
         )
-    text = prepared_csv(contents, trial.units if trial else None)
+    text = prepared_csv(contents, trial.columns if trial else None, trial.units if trial else None)
     write(text, args.output, form=chosen, replace=args.replace)
 
 

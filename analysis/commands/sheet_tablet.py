@@ -34,12 +34,8 @@ def run(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> in
         check_output(args.output, [args.source], replace=args.replace)
     contents = lay_out(protocol, trial, args)
     data = tablet_data(contents, protocol, trial)
-    refuse_formulas([heading for _, heading in data["head"]] + [s["id"] for s in data["sessions"]])
-    if protocol.manoeuvres:
-        complain(
-            "the page for a tablet takes runs alone; the manoeuvres stand on the paper sheet, and their "
-            "table is written by --rows tries --format csv"
-        )
+    heads = [*data["head"], *data.get("try_head", ())]
+    refuse_formulas([heading for _, heading in heads] + [s["id"] for s in data["sessions"]])
     if trial and not trial.sessions:
         complain("the trial lists no sessions yet; write them into it before anything is merged")
     page = render(data, served=args.serve)

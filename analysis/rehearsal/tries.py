@@ -56,11 +56,12 @@ def _rows(
             sign = {"more": 1.0, "less": -1.0, None: 0.0}[measure.better]
             stray = shared[value] + side + 0.8 * hand + chance.gauss(0, 0.6 * OF_TRY)
             factor = math.exp(MORE * gain * sign + stray)
-            values[value] = f"{_level(value, manoeuvre) * factor:.4g}"
+            values[value] = f"{level(value, manoeuvre) * factor:.4g}"
         yield [session.id, name, way, str(number)], values
 
 
-def _level(value: str, manoeuvre: Manoeuvre) -> float:
+def level(value: str, manoeuvre: Manoeuvre) -> float:
+    """What a value of an invented boat reads. [unit of the value]"""
     kind = kind_of(value, manoeuvre.values[value])
     unit = manoeuvre.measures[value].unit
     return 10.0 if kind is None else convert(LEVELS[kind.name], kind.unit, unit)

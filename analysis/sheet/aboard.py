@@ -35,20 +35,31 @@ class Entry(_Part):
     zone: int = Field(description="By how much local time was ahead of UTC. [min]")
     by: Short = Field(description="Who noted, as given; empty where nobody said.")
     run: Short = Field(
-        description="The run, such as s0r3a1: session from 0, number in it, attempt; else empty."
+        description="What it is about: a run, such as s0r3a1 (session from 0, number in it, attempt), or a try, such "
+        "as s0t3a1; else empty."
     )
     name: Short = Field(
-        description="A column of the run table, or: by, ready, device, settle, done, repeat, undo "
+        description="A column of its table, or: by, ready, device, settle, done, repeat, undo "
         "(of the entry whose number is the value), clock (it was set, by seconds), noted …"
     )
     value: Text = Field(description="What was entered.")
-    from_: Literal["typed", "clock", "receiver", "invented"] = Field(
-        alias="from", description="Where it came from."
+    from_: Literal["typed", "clock", "receiver", "before", "invented"] = Field(
+        alias="from",
+        description="Where it came from; `before` is what held in the try before.",
     )
     more: dict[Short, float | None] = Field(
         default_factory=dict,
         description="Of the receiver: fixes, their scatter in the unit of the column, and the "
         "poorest accuracy [m].",
+    )
+
+
+class Rows(_Part):
+    """Rows of a table, as they stand in it."""
+
+    head: dict[Short, Short] = Field(description="Columns: names and headings.")
+    rows: Annotated[list[dict[Short, Text]], Field(max_length=MOST_ROWS)] = Field(
+        description="The rows of everything begun, in order; cells as text, as in the table."
     )
 
 
@@ -95,12 +106,21 @@ class Aboard(_Part):
     rows: Annotated[list[dict[Short, Text]], Field(max_length=MOST_ROWS)] = Field(
         description="The rows of every session begun, in order; cells as text, as in the table."
     )
+    tries: Rows | None = Field(
+        default=None, description="The table of tries, where the protocol has manoeuvres."
+    )
     sessions: Annotated[list[NotedSession], Field(max_length=1000)] = Field(
         description="What was noted of the sessions."
     )
     journal: Annotated[list[Entry], Field(max_length=1_000_000)] = Field(
         description="Every entry, in order."
     )
+
+    def table(self, name: str) -> Rows | None:
+        """What it hands back of a table: "runs" or "tries"; None where its page has none of it."""
+        if name == "runs":
+            return Rows.model_construct(head=self.head, rows=self.rows) if self.head else None
+        return self.tries
 
 
 def aboard_schema() -> dict[str, Any]:

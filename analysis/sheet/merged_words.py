@@ -12,37 +12,48 @@ from slackwater.analysis.wording.characters import printable
 from slackwater.analysis.wording.json_text import head
 
 
-def to_data(merged: Merged, handed: Sequence[Aboard]) -> dict[str, Any]:
-    """Runs by session, and what was noted of the sessions, ready for JSON."""
+def to_data(merged: Sequence[Merged], handed: Sequence[Aboard]) -> dict[str, Any]:
+    """Rows by session, those of runs above, and what was noted of the sessions, ready for JSON."""
+    parts = {each.kind.name: _counts(each) for each in merged}
+    runs = parts.pop("runs", {"added": {}, "completed": {}, "known": {}})
     return {
         **head(),
         "devices": sorted({each.device for each in handed}),
         "rehearsal": any(each.rehearsal for each in handed),
-        "added": dict(sorted(merged.added.items())),
-        "completed": dict(sorted(merged.completed.items())),
-        "known": dict(sorted(merged.known.items())),
+        **runs,
+        **parts,
         "noted": _noted(handed),
     }
 
 
-def to_text(merged: Merged, handed: Sequence[Aboard]) -> str:
+def _counts(merged: Merged) -> dict[str, dict[str, int]]:
+    return {
+        "added": dict(sorted(merged.added.items())),
+        "completed": dict(sorted(merged.completed.items())),
+        "known": dict(sorted(merged.known.items())),
+    }
+
+
+def to_text(merged: Sequence[Merged], handed: Sequence[Aboard]) -> str:
     """The same for people, with what was noted as the trial's file takes it."""
     lines = []
     if any(each.rehearsal for each in handed):
         lines.append("INVENTED: these are the readings of a rehearsal; nothing was measured.")
-    for session in sorted({*merged.added, *merged.completed, *merged.known}):
-        parts = [
-            f"{count[session]} {word}"
-            for word, count in (
-                ("runs added", merged.added),
-                ("runs completed", merged.completed),
-                ("runs there already", merged.known),
-            )
-            if session in count
-        ]
-        lines.append(f"{printable(session)}: {', '.join(parts)}")
+    for each in merged:
+        for session in sorted({*each.added, *each.completed, *each.known}):
+            parts = [
+                f"{count[session]} {each.kind.name} {word}"
+                for word, count in (
+                    ("added", each.added),
+                    ("completed", each.completed),
+                    ("there already", each.known),
+                )
+                if session in count
+            ]
+            lines.append(f"{printable(session)}: {', '.join(parts)}")
     if not lines:
-        lines.append("No run was made: nothing was added.")
+        nouns = " and no ".join(each.kind.name for each in merged)
+        lines.append(f"There are no {nouns} in it: nothing was added.")
     noted = _noted(handed)
     if noted:
         lines += [

@@ -1,4 +1,4 @@
-"""Rows from several tablets into one run table: added, filled in, never written over."""
+"""Rows from several tablets into one table of a trial: added, filled in, never written over."""
 
 from __future__ import annotations
 
@@ -10,15 +10,13 @@ from dataclasses import dataclass, field
 from slackwater.analysis.intake.headings import split_heading, squash
 from slackwater.analysis.sheet.aboard import Aboard
 from slackwater.analysis.sheet.run_table import FORMULA_STARTS
+from slackwater.analysis.sheet.table_kinds import Key, TableKind
 
-#: Columns that say which run a row is of; everything else is what was seen of it.
-NAMING = ("session", "set_point", "double_run", "direction")
 Row = dict[str, str]
-Key = tuple[str, str, str, str, int]
 
 
 class TableError(ValueError):
-    """A run table that rows cannot be put into; carries its mend."""
+    """A table that rows cannot be put into; carries its mend."""
 
     def __init__(self, message: str, fix: str) -> None:
         self.message, self.fix = message, fix
@@ -30,7 +28,7 @@ class Conflict:
     """A cell of which two values are there."""
 
     session: str
-    run: str
+    of: str  # the run or try, in words
     column: str
     kept: str
     offered: str
@@ -41,7 +39,7 @@ class Conflict:
 
 @dataclass(slots=True)
 class Table:
-    """A run table as rows of cells by column; columns not known here are kept as they are."""
+    """A table as rows of cells by column; columns not known here are kept as they are."""
 
     head: dict[str, str]  # headings by column; one not known here stands under its own heading
     rows: list[Row]
@@ -54,10 +52,11 @@ class Table:
 class Merged:
     """A table with what was put into it, and what could not be.
 
-    `added` are runs new to the table or filled into a prepared row, `completed` those that had some cells
-    already, `known` those that were there as they are.
+    `added` are rows new to the table or filled into a prepared row, `completed` those that had some cells
+    already, `known` those that were there as they are; each by session.
     """
 
+    kind: TableKind
     table: Table
     places: Places
     added: dict[str, int] = field(default_factory=dict)
@@ -66,8 +65,8 @@ class Merged:
     conflicts: list[Conflict] = field(default_factory=list)
 
 
-def read_prepared(text: str, head: Mapping[str, str]) -> Table:
-    """The run table as it is, its columns known by the headings of the sheet.
+def read_prepared(text: str, head: Mapping[str, str], kind: TableKind) -> Table:
+    """The table as it is, its columns known by the headings of the sheet.
 
     Raises
     ------
@@ -91,14 +90,14 @@ def read_prepared(text: str, head: Mapping[str, str]) -> Table:
                 "correct the heading, or write elsewhere with --output",
             )
         keys.append(key)
-    lacking = [name for name in NAMING if name in head and name not in keys]
+    lacking = [name for name in kind.naming if name in head and name not in keys]
     if lacking or len(set(keys)) != len(keys):
         raise TableError(
             f"its first line has no {', '.join(lacking)}"
             if lacking
             else "its first line has a heading twice",
             "give it the headings of the prepared table, with commas between them "
-            "(slackwater sheet --format csv)",
+            f"(slackwater sheet --format csv --rows {kind.name})",
         )
     rows = [_row(keys, line, number) for number, line in enumerate(lines[1:], 2) if any(line)]
     return Table(dict(zip(keys, lines[0], strict=True)), rows, line_end, mark)
@@ -137,16 +136,17 @@ def latest(handed: Iterable[Aboard]) -> list[Aboard]:
 class Places:
     """Where rows stand and where new ones go, each found without looking through all of them."""
 
-    def __init__(self, rows: Sequence[Row]) -> None:
-        self.by_key = dict(_keyed(rows))
+    def __init__(self, rows: Sequence[Row], kind: TableKind) -> None:
+        self.by_key = dict(_keyed(rows, kind))
         self._old = list(rows)
         self._behind: dict[int, list[Row]] = {}  # by the identity of the old row that they follow
         self._new: dict[str, list[Row]] = {}  # by session
 
     def insert(self, key: Key, row: Row) -> None:
         """A row behind the attempt before it, else behind its session."""
-        before = self.by_key.get((*key[:4], key[4] - 1)) if key[4] > 1 else None
-        new = self._new.setdefault(key[0], [])
+        attempt = int(key[-1])
+        before = self.by_key.get((*key[:-1], attempt - 1)) if attempt > 1 else None
+        new = self._new.setdefault(str(key[0]), [])
         at = next((i for i, each in enumerate(new) if each is before), -1)
         if before is None:
             new.append(row)
@@ -176,35 +176,33 @@ class Places:
         return found
 
 
-def merge(table: Table, handed: Sequence[Aboard], sessions: Sequence[str]) -> Merged:
-    """Put the rows of every device into the table; with a conflict nothing of it may be written.
+def merge(
+    table: Table, handed: Sequence[Aboard], sessions: Sequence[str], kind: TableKind
+) -> Merged:
+    """Put the rows of every device into a table; with a conflict nothing of it may be written.
 
     Parameters
     ----------
     sessions : sequence of str
         Ids in the order of the trial.
     """
-    merged = Merged(table, Places(table.rows))
+    merged = Merged(kind, table, Places(table.rows, kind))
     for aboard in handed:
-        for key, row in _keyed(aboard.rows):
+        own = aboard.table(kind.name)
+        for key, row in _keyed(own.rows if own else [], kind):
             _put(merged, key, row, aboard)
     table.rows = merged.places.rows(sessions)
-    _complete_head(table, handed)
+    _complete_head(table, handed, kind)
     return merged
 
 
-def _keyed(rows: Iterable[Row]) -> list[tuple[Key, Row]]:
-    """Each row with which run it is of; the same run again is its next attempt."""
-    seen: dict[tuple[str, str, str, str], int] = {}
-    found = []
+def _keyed(rows: Iterable[Row], kind: TableKind) -> list[tuple[Key, Row]]:
+    """Each row with what it is of; the same again is its next attempt."""
+    seen: dict[tuple[str, ...], int] = {}
+    found: list[tuple[Key, Row]] = []
     for row in rows:
-        point = _number(row.get("set_point", ""))
-        base = (
-            row.get("session", ""),
-            point,
-            _number(row.get("double_run", "")),
-            row.get("direction", ""),
-        )
+        cells = ((name, row.get(name, "")) for name in kind.naming)
+        base = tuple(_number(text) if name in kind.numbers else text for name, text in cells)
         seen[base] = seen.get(base, 0) + 1
         found.append(((*base, seen[base]), row))
     return found
@@ -218,26 +216,32 @@ def _number(text: str) -> str:
 
 
 def _put(merged: Merged, key: Key, row: Row, aboard: Aboard) -> None:
-    session, source = key[0], f"device {aboard.device}"
-    cells = {name: _harmless(text) for name, text in row.items() if name not in NAMING and text}
+    naming, source = merged.kind.naming, f"device {aboard.device}"
+    cells = {name: _harmless(text) for name, text in row.items() if name not in naming and text}
     there = merged.places.by_key.get(key)
     if there is None:
-        there = {name: row[name] for name in NAMING if name in row}
+        there = {name: row[name] for name in naming if name in row}
         merged.places.insert(key, there)
     if not cells:
         return
-    if not any(text for name, text in there.items() if name not in NAMING):
+    if not any(text for name, text in there.items() if name not in naming):
         _note(merged, merged.added, key, there, cells, source)
         return
     clashes = [n for n, text in cells.items() if there.get(n) and not _alike(there[n], text)]
     for name in clashes:
         kept_from = merged.table.origin.get((key, name), "the table")
         hint = _mended(aboard, name, there[name], cells[name])
-        merged.conflicts.append(
-            Conflict(
-                session, _run_words(key), name, there[name], cells[name], kept_from, source, hint
-            )
+        conflict = Conflict(
+            str(key[0]),
+            merged.kind.words(key),
+            name,
+            there[name],
+            cells[name],
+            kept_from,
+            source,
+            hint,
         )
+        merged.conflicts.append(conflict)
     fresh = {name: text for name, text in cells.items() if not there.get(name)}
     if not clashes:
         _note(merged, merged.completed if fresh else merged.known, key, there, fresh, source)
@@ -248,7 +252,8 @@ def _note(
 ) -> None:
     there.update(cells)
     merged.table.origin.update({(key, name): source for name in cells})
-    count[key[0]] = count.get(key[0], 0) + 1
+    session = str(key[0])
+    count[session] = count.get(session, 0) + 1
 
 
 def _alike(one: str, other: str) -> bool:
@@ -270,11 +275,6 @@ def _harmless(text: str) -> str:
     return plain
 
 
-def _run_words(key: Key) -> str:
-    again = f", attempt {key[4]}" if key[4] > 1 else ""
-    return f"set point {key[1]}, double run {key[2]}, {key[3]}{again}"
-
-
 def _mended(aboard: Aboard, name: str, kept: str, offered: str) -> str:
     """Where the table has what was entered aboard before it was mended there."""
     undone = {each.value for each in aboard.journal if each.name == "undo"}
@@ -286,11 +286,12 @@ def _mended(aboard: Aboard, name: str, kept: str, offered: str) -> str:
     return f"; aboard {kept} was entered at {first.at} and mended at {last.at}"
 
 
-def _complete_head(table: Table, handed: Sequence[Aboard]) -> None:
+def _complete_head(table: Table, handed: Sequence[Aboard], kind: TableKind) -> None:
     """Columns that the table lacks and rows now have, each under its heading, before the remarks."""
     used = {name for row in table.rows for name, text in row.items() if text}
     for aboard in handed:
-        for key, heading in aboard.head.items():
+        own = aboard.table(kind.name)
+        for key, heading in (own.head if own else {}).items():
             if key in table.head or key not in used:
                 continue
             before = list(table.head.items())

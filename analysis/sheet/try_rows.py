@@ -44,17 +44,37 @@ def in_turn(manoeuvre: Manoeuvre) -> Iterator[tuple[int, str]]:
             yield number, way
 
 
-def headings(
-    manoeuvres: Mapping[str, Manoeuvre], units: Mapping[str, str] | None = None
-) -> list[str]:
-    """The headings of the table, values with their units; `units` are the trial's own."""
-    units = units or {}
-    values = [
-        f"{name} [{units.get(name, measure.unit)}]"
-        for each in manoeuvres.values()
-        for name, measure in each.measures.items()
-    ]
-    return [*BEFORE, *values, *AFTER]
+def named_headings(
+    manoeuvres: Mapping[str, Manoeuvre],
+    columns: Mapping[str, str | Sequence[str]] | None = None,
+    units: Mapping[str, str] | None = None,
+) -> dict[str, str]:
+    """The columns of the table by name, each with its heading.
+
+    Parameters
+    ----------
+    manoeuvres : mapping
+    columns, units : mapping, optional
+        The trial's own headings and units, so that the table is the one that it describes.
+    """
+    columns, units = columns or {}, units or {}
+    values = {}
+    for each in manoeuvres.values():
+        for name, measure in each.measures.items():
+            own = columns.get(name, name)
+            heading = own if isinstance(own, str) else name
+            bare = not heading.rstrip().endswith(("]", ")"))
+            values[name] = f"{heading} [{units.get(name, measure.unit)}]" if bare else heading
+    return {
+        **{name: name for name in BEFORE},
+        **values,
+        **{name: name for name in AFTER},
+    }
+
+
+def headings(manoeuvres: Mapping[str, Manoeuvre]) -> list[str]:
+    """The headings of the table, values with their units."""
+    return list(named_headings(manoeuvres).values())
 
 
 def rows_csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
@@ -66,11 +86,15 @@ def rows_csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     return out.getvalue()
 
 
-def prepared_csv(contents: SheetContents, units: Mapping[str, str] | None = None) -> str:
+def prepared_csv(
+    contents: SheetContents,
+    columns: Mapping[str, str | Sequence[str]] | None = None,
+    units: Mapping[str, str] | None = None,
+) -> str:
     """A row for every try of every session; what is read is left blank."""
     from slackwater.analysis.sheet.run_table import refuse_formulas
 
-    head = headings(contents.manoeuvres, units)
+    head = list(named_headings(contents.manoeuvres, columns, units).values())
     blank = [""] * (len(head) - len(BEFORE))
     refuse_formulas([session.id for session in contents.schedule.sessions])
     rows = [

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from slackwater.protocol.declared.manoeuvres import kind_of
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.rules._breaches import unit_of
 from slackwater.protocol.schedule.run_limits import SHORTEST, STRAY, hold_band
@@ -23,7 +24,13 @@ from slackwater.protocol.units.quantity import (
 )
 
 #: Of each rule: whether `check` reads no further in a cell that breaks it.
-STOPS = ("heading-range", "duration-short", "cell-not-positive", "cell-impossible")
+STOPS = (
+    "heading-range",
+    "duration-short",
+    "cell-not-positive",
+    "value-not-positive",
+    "cell-impossible",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +116,24 @@ def asked_of(protocol: Protocol) -> tuple[RunTest, ...]:
     return (*found, *_limited(protocol), *_held(protocol))
 
 
-def _possible(name: str, unit: str) -> RunTest:
-    low, high = possible_in(unit, name)
+def asked_of_tries(protocol: Protocol) -> tuple[RunTest, ...]:
+    """Every test that a protocol asks of the values of a try, by the same table of what is possible."""
+    found: list[RunTest] = []
+    for manoeuvre in protocol.manoeuvres.values():
+        for name, measure in manoeuvre.measures.items():
+            if measure.scale == "ratio":
+                found.append(
+                    RunTest(
+                        "value-not-positive", name, measure.unit, above_zero=True, said="above 0"
+                    )
+                )
+            kind = kind_of(name, manoeuvre.values[name])
+            found.append(_possible(name, measure.unit, "" if kind is None else kind.name))
+    return tuple(found)
+
+
+def _possible(name: str, unit: str, of: str | None = None) -> RunTest:
+    low, high = possible_in(unit, name if of is None else of)
     said = f"{_round(low)} to {_round(high)} {unit}".removesuffix(" 1")
     return RunTest("cell-impossible", name, unit, low, high, smallest_in(unit), said=said)
 

@@ -12,6 +12,7 @@ from looking import ROOT
 from slackwater.analysis.cli import main
 
 EXAMPLE = ROOT / "examples" / "workboat-interceptors"
+TRIED = ROOT / "examples" / "tabs-off-the-mark" / "trial.yaml"
 FIRST = "s0r1a1"  # the first run of its page
 STORED = "app.waiting.length === 0 && !app.failed && !app.readOnly"
 
@@ -44,6 +45,14 @@ class Crew:
         self.press(f"session {session}")
         self.press("go-on")
 
+    def begin_tries(self, session: int = 0) -> None:
+        """Open the page anew, read the cautions, go to the first try of a session."""
+        self.open()
+        self.press("understood")
+        self.press(f"session {session}")
+        self.press("to-tries")
+        self.press("go-on-try")
+
     def press(self, key: str) -> None:
         """Press a button as a mouse does, and wait until what it enters is stored."""
         script = """(key => {
@@ -74,6 +83,7 @@ class Crew:
         for name, text in cells.items():
             key = json.dumps(f"{run} {name}")
             self.browser.value(f"document.getElementById({key}).focus()")
+            self.browser.value("document.activeElement.select()")
             self.browser.write(text)
             self.browser.until(f"document.getElementById({key}).value.endsWith({json.dumps(text)})")
         self.browser.value("document.activeElement.blur()")
@@ -86,6 +96,14 @@ class Crew:
             "String(run.doubleRun), run.direction, run.id])"
         )
         return {(a, b, c, d): run for a, b, c, d, run in found}
+
+    def try_ids(self) -> dict[tuple[str, str, str, str], str]:
+        """The page's name of every planned try, by session, manoeuvre, direction and number."""
+        found = self.browser.value(
+            "app.state.tries.map(each => [app.data.sessions[each.session].id, "
+            "manoeuvreOf(each.manoeuvre).name, each.direction, String(each.turn), each.id])"
+        )
+        return {(a, b, c, d): each for a, b, c, d, each in found}
 
     def handed_back(self) -> tuple[str, str]:
         """What is saved: the JSON with its history, and the table."""

@@ -9,7 +9,7 @@ import re
 from pathlib import Path
 
 import pytest
-from invented_tries import PROTOCOL, lay
+from invented_tries import HEAD, PROTOCOL, lay
 
 from slackwater.analysis import analyse
 from slackwater.analysis.checking.examine import examine
@@ -202,15 +202,27 @@ def test_rows_of_tries_without_manoeuvres_are_refused(capsys: pytest.CaptureFixt
     assert "no manoeuvres" in capsys.readouterr().err
 
 
-def test_the_tablets_page_says_that_it_has_no_manoeuvres(
+def test_the_tablets_page_leads_through_the_tries_in_turn(
     protocol: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = str(tmp_path / "page.html")
     assert main(["sheet", protocol, "--for", "tablet", "--output", out]) == 0
-    assert "the manoeuvres stand on the paper sheet" in capsys.readouterr().err
+    assert "paper" not in capsys.readouterr().err
     page = Path(out).read_text(encoding="utf-8")
-    assert "throw people out" in page
-    assert "from the paper sheet: Acceleration from rest; turn." in page
+    data = json.loads(re.findall(r'id="sheet">(.*?)</script>', page)[0])
+    assert "throw people out" in data["cautions"][1]
+    assert data["try_cautions"] == 6
+    acceleration, turn = data["manoeuvres"]
+    assert acceleration["tries"] == [
+        [1, "out"], [1, "back"], [2, "back"], [2, "out"], [3, "out"], [3, "back"],
+    ]  # fmt: skip
+    assert [each["key"] for each in turn["columns"]] == ["tactical_diameter", "lean"]
+    assert turn["drift"]
+    # A clock stops what it starts with the try: no diameter, and no lean.
+    assert ["per_second" in each for each in acceleration["columns"] + turn["columns"]] == [
+        True, True, False, False,
+    ]  # fmt: skip
+    assert [heading for _, heading in data["try_head"]] == HEAD.split(",")
 
 
 def test_a_rehearsal_invents_tries_and_marks_them(protocol: str, tmp_path: Path) -> None:

@@ -5,16 +5,20 @@ from __future__ import annotations
 from pathlib import Path
 
 from generated_runs import TRIAL, UNITS, generated
+from generated_tries import AROUND, generated_tries
+from invented_tries import HEAD, lay
 
 from slackwater.analysis.checking.run_rules import run_outside_limit, run_too_short
 from slackwater.analysis.checking.run_rules import set_point_not_held as not_held
 from slackwater.analysis.intake.tables import read_runs
+from slackwater.analysis.intake.try_table import read_tries
 from slackwater.protocol.declared.trial import Trial, load_trial
 from slackwater.protocol.findings import InputError
-from slackwater.protocol.schedule.run_tests import STOPS, asked_of, broken
+from slackwater.protocol.schedule.run_tests import STOPS, asked_of, asked_of_tries, broken
 
 RULES = (not_held.RULE, run_too_short.RULE, run_outside_limit.RULE)
-KNOWN = {*STOPS, *(rule.id for rule in RULES)}
+OF_TRIES = {"value-not-positive"}  # asked of tries alone
+KNOWN = {*STOPS, *(rule.id for rule in RULES)} - OF_TRIES
 MEASURES = [name for name in UNITS if name not in ("duration", "heading")]
 
 
@@ -65,3 +69,42 @@ def test_a_run_set_aside_has_nothing_to_keep(tmp_path: Path) -> None:
     tests = asked_of(read_trial(tmp_path).protocol)
     assert broken(tests, 1000.0, {"duration": 3.0}) == [("run-too-short", "duration")]
     assert broken(tests, 1000.0, {"duration": 3.0}, "crossed a wake") == []
+
+
+def told_by_table(folder: Path, tries: list[dict[str, float]]) -> set[tuple[int, str, str]]:
+    """What the reading of a table says of these tries: the place of each, the rule, the value."""
+    lines = [HEAD]
+    for number, values in enumerate(tries, 1):
+        turns = "tactical_diameter" in values
+        cells = [repr(values[name]) if name in values else "" for name in AROUND]
+        named = ["S1", "turn", "port"] if turns else ["S1", "acceleration", "out"]
+        lines.append(",".join([*named, str(number), *cells, "A", "", ""]))
+    trial = load_trial(lay(folder, tries=lambda _: "\n".join(lines) + "\n"))
+    try:
+        read_tries(trial)
+    except InputError as error:
+        told = [(each, each.place) for each in error.findings]
+        return {
+            ((place.line or 0) - 2, each.rule, each.message.split(", ")[1].partition(":")[0])
+            for each, place in told
+            if place is not None
+        }
+    return set()
+
+
+def test_a_try_is_judged_alike_in_a_table_and_alone(tmp_path: Path) -> None:
+    """Tries around every bound, six in a table, of which the reading says all that is wrong."""
+    tries = generated_tries(96, 3)
+    tests = asked_of_tries(load_trial(lay(tmp_path)).protocol)
+    seen = set()
+    for start in range(0, len(tries), 6):
+        some = tries[start : start + 6]
+        wanted = {
+            (number, rule, of)
+            for number, values in enumerate(some)
+            for rule, of in broken(tests, float("nan"), values)
+        }
+        assert told_by_table(tmp_path, some) == wanted
+        seen |= {each[1:] for each in wanted}
+    assert {rule for rule, _ in seen} == {"value-not-positive", "cell-impossible"}
+    assert {of for _, of in seen} == set(AROUND)

@@ -8,22 +8,16 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 from slackwater import __version__
-from slackwater.analysis.intake.headings import split_heading
 from slackwater.analysis.intake.pairing import TOLERANCE
 from slackwater.analysis.rehearsal.levels import levels
+from slackwater.analysis.report.sheet.tablet_columns import unit_line
+from slackwater.analysis.report.sheet.tablet_tries import manoeuvre_data
 from slackwater.analysis.report.sheet.text import day_text
 from slackwater.analysis.sheet.run_table import headings
 from slackwater.analysis.wording.characters import printable
 from slackwater.analysis.wording.numbers import unit_text
-from slackwater.protocol.findings import Finding, InputError, Severity
-from slackwater.protocol.schedule.run_tests import RunTest, asked_of
-from slackwater.protocol.units.quantity import (
-    QuantityError,
-    conversion,
-    convert,
-    normal_unit,
-    show_number,
-)
+from slackwater.protocol.schedule.run_tests import RunTest, asked_of, asked_of_tries
+from slackwater.protocol.units.quantity import conversion, show_number
 
 if TYPE_CHECKING:
     from slackwater.analysis.sheet.contents import SheetContents
@@ -63,14 +57,14 @@ def tablet_data(contents: SheetContents, protocol: Protocol, trial: Trial | None
         "fill": schedule.circumstances.fill,
         "unit": unit_text(schedule.pattern.unit),
         "held": schedule.pattern.measure,
-        "cautions": [printable(each) for each in (*contents.cautions, *_from_paper(contents))],
+        "cautions": [printable(each) for each in contents.cautions],
         "legend": _legend(contents),
         "head": [[key, heading] for key, heading in head.items()],
         "columns": columns,
         "measures": [
             {"name": name, "combine": protocol.measure(name).combine} for name in protocol.measures
         ],
-        "tests": [_test(test) for test in asked_of(protocol)],
+        "tests": [_test(test) for test in (*asked_of(protocol), *asked_of_tries(protocol))],
         "noted": [asdict(each) for each in contents.noted],
         "bands": {
             show_number(point): f"{show_number(limits.low)} to {show_number(limits.high)} "
@@ -82,22 +76,11 @@ def tablet_data(contents: SheetContents, protocol: Protocol, trial: Trial | None
         "per_knot": conversion(over_ground["unit"], "kn") if over_ground else 1.0,
         "level_fuel": contents.level_fuel,
         "sessions": [_session(each, contents) for each in schedule.sessions],
+        **manoeuvre_data(contents, trial),
     }
     for column in columns:
         column["unit"] = unit_text(column["unit"])
     return {"id": _digest(data), **data}
-
-
-def _from_paper(contents: SheetContents) -> list[str]:
-    """What the page leaves out, told where everybody reads before the start."""
-    if not contents.manoeuvres:
-        return []
-    names = [one.title or name.replace("_", " ") for name, one in contents.manoeuvres.items()]
-    told = (
-        "This page leads through the runs alone. The manoeuvres of each session are made and written down from "
-        f"the paper sheet: {'; '.join(names)}."
-    )
-    return [told]
 
 
 def tablet_head(contents: SheetContents, trial: Trial | None) -> dict[str, str]:
@@ -115,7 +98,10 @@ def tablet_head(contents: SheetContents, trial: Trial | None) -> dict[str, str]:
 
 def _digest(data: dict[str, Any]) -> str:
     """A name of the plan: the same plan finds what was entered, another one does not mix with it."""
-    plan = [data[key] for key in ("trial", "protocol", "head", "sessions", "unit", "order", "seed")]
+    keys = ["trial", "protocol", "head", "sessions", "unit", "order", "seed"]
+    plan = [data[key] for key in keys]
+    plan += [[each["name"], each["tries"]] for each in data.get("manoeuvres", ())]
+    plan += [data["try_head"]] if "try_head" in data else []
     return hashlib.sha256(json.dumps(plan, sort_keys=True).encode()).hexdigest()[:16]
 
 
@@ -126,7 +112,7 @@ def _columns(head: dict[str, str], protocol: Protocol) -> list[dict[str, Any]]:
     for key in keys:
         name = key.partition(" ")[0]
         measure = protocol.measure(name)
-        heading, unit, slope, offset = _unit_of(head[key], measure.unit)
+        heading, unit, slope, offset = unit_line(head[key], measure.unit)
         engines = sum(each.partition(" ")[0] == name for each in keys)
         parts = engines if measure.combine == "sum" else 1
         found.append(
@@ -145,28 +131,6 @@ def _columns(head: dict[str, str], protocol: Protocol) -> list[dict[str, Any]]:
             }
         )
     return found
-
-
-def _unit_of(text: str, working: str) -> tuple[str, str, float, float]:
-    """A heading without its unit, the unit, and the line from it to the working one.
-
-    Raises
-    ------
-    InputError
-        When the trial gives the column a unit that is not known or does not fit.
-    """
-    heading, written = split_heading(text)
-    try:
-        unit = normal_unit(written or working)
-        if unit == working:
-            return heading, unit, 1.0, 0.0
-        # Two points make the line, so that temperatures keep their offset.
-        offset = convert(0.0, unit, working)
-        return heading, unit, convert(1.0, unit, working) - offset, offset
-    except QuantityError as error:
-        message = f"column '{text}': {error.message}"
-        fix = error.fix or f"give it in {working}, in the trial's 'columns:' or 'units:'"
-        raise InputError([Finding("unit-unfit", Severity.ERROR, message, fix)]) from error
 
 
 def _test(test: RunTest) -> dict[str, Any]:

@@ -30,7 +30,9 @@ SCRIPTS = (
     "codes.js",
     "handing.js",
     "screens.js",
+    "unit_parts.js",
     "run_screen.js",
+    "try_screen.js",
     "main.js",
 )
 ROOM = "slackwater.analysis.report.sheet"

@@ -55,7 +55,7 @@ def test_a_file_is_saved(browser: Driven, crew: Crew, tmp_path: Path) -> None:
     crew.note(FIRST, {"fuel_flow": "20.5"})
     crew.press("nav-hand")
     crew.press("save-json")
-    crew.press("save-csv")
+    crew.press("save-runs")
     assert "S1," in saved(tmp_path, ".csv").read_text("utf-8")
     assert json.loads(saved(tmp_path, ".json").read_text("utf-8"))
     assert requests(browser) == []

@@ -10,18 +10,17 @@ from random import Random
 
 import pytest
 from driving import Driven
-from looking import ROOT
-from tablet_crew import Crew, make_page
+from tablet_crew import TRIED, Crew, make_page
 
-EXAMPLE = ROOT / "examples" / "workboat-interceptors"
-
-# Types as fast as it can, and tells an entry once its field says "stored", never before.
+# Types runs and tries in turn as fast as it can, and tells an entry once its field says "stored", never before.
 _TYPING = """(async () => {
-  for (const run of app.state.runs) {
-    if (cell(run, 'fuel_flow')) continue;
-    openRun(run.id);
-    for (const name of ['speed_over_ground', 'engine_speed', 'fuel_flow']) {
-      const id = `${run.id} ${name}`;
+  const { runs, tries } = app.state;
+  for (const unit of tries.flatMap((each, place) => (runs[place] ? [each, runs[place]] : [each]))) {
+    const columns = columnsOf(app.data, unit);
+    if (cell(unit, columns.at(-1).key)) continue;
+    openRun(unit.id);
+    for (const name of columns.map((column) => column.key)) {
+      const id = `${unit.id} ${name}`;
       const field = document.getElementById(id);
       const value = String(Math.floor(1e6 * Math.random()) / 1e3);
       field.focus();
@@ -30,7 +29,7 @@ _TYPING = """(async () => {
       field.dispatchEvent(new Event('change', {bubbles: true}));
       const kept = () => document.getElementById(id).parentElement.querySelector('.kept').textContent;
       while (kept() !== 'stored') await new Promise(done => setTimeout(done, 0));
-      told(JSON.stringify([run.id, name, value]));
+      told(JSON.stringify([unit.id, name, value]));
     }
   }
 })()"""
@@ -45,7 +44,7 @@ def told_as_stored(browser: Driven) -> list[list[str]]:
 def lost_in_kills(chromium: str, folder: Path, kills: int, seed: int) -> tuple[int, list[str]]:
     """Kill so many times; gives how many entries were told as stored, and those that were not there."""
     chance = Random(seed)
-    page = make_page(EXAMPLE / "trial.yaml", folder / "aboard.html")
+    page = make_page(TRIED, folder / "aboard.html")
     stored, lost = 0, []
     profile, kept = folder / "profile-0", list[list[str]]()
     for number in range(kills):

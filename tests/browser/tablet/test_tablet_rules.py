@@ -18,12 +18,14 @@ from looking import ROOT
 
 sys.path.insert(0, str(ROOT / "tests" / "unit"))
 from generated_runs import TRIAL, generated
+from generated_tries import generated_tries
+from invented_tries import lay
 
 from slackwater.analysis.report.pdf import browser as chromium_path
 from slackwater.analysis.report.sheet.tablet_data import _test
 from slackwater.analysis.report.sheet.tablet_page import SCRIPTS, folder, script, words
 from slackwater.protocol.declared.trial import load_trial
-from slackwater.protocol.schedule.run_tests import asked_of, broken
+from slackwater.protocol.schedule.run_tests import asked_of, asked_of_tries, broken
 
 Run = Callable[[str], Any]
 
@@ -69,6 +71,17 @@ def test_a_run_breaks_the_same_rules_in_both_languages(run_js: Run, tmp_path: Pa
     )
     assert got == [*wanted, []]
     assert sum(map(bool, wanted)) > 500
+
+
+def test_a_try_breaks_the_same_rules_in_both_languages(run_js: Run, tmp_path: Path) -> None:
+    """A thousand tries around every bound; the Python answers are held to those of the table elsewhere."""
+    tests = asked_of_tries(load_trial(lay(tmp_path)).protocol)
+    tries = generated_tries(1000, 4)
+    wanted = [[list(pair) for pair in broken(tests, float("nan"), values)] for values in tries]
+    data = json.dumps([_test(test) for test in tests])
+    asked = f"brokenRules({data}, NaN, values, '').map(each => [each.rule, each.of])"
+    assert run_js(f"{json.dumps(tries)}.map(values => {asked})") == wanted
+    assert sum(map(bool, wanted)) > 300
 
 
 TYPED = {
@@ -120,7 +133,7 @@ def test_every_word_is_in_the_table_and_every_entry_of_it_is_used() -> None:
     table = set(words())
     assert asked <= table, asked - table
     quoted = set(re.findall(r'"([\w-]+)"', code))
-    made = tuple(re.findall(r"say\(`([\w-]+-)\$", code))
+    made = tuple(re.findall(r"(?:say|button)\(`([\w-]+-)\$", code))
     left = {
         key for key in table if key not in quoted and not key.startswith((*made, "phase-", "bell-"))
     }

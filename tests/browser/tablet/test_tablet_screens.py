@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 from driving import Driven
-from tablet_crew import EXAMPLE, FIRST, STORED, Crew, make_page, requests
+from tablet_crew import EXAMPLE, FIRST, STORED, TRIED, Crew, make_page, requests
 
 from slackwater.analysis.cli import main
 from slackwater.analysis.sheet.aboard import parse_aboard
@@ -41,19 +41,42 @@ def test_every_screen_at_every_width(browser: Driven, crew: Crew, axe: str, nigh
         if key == "go-on":
             browser.value(f"openRun('{FIRST}'); document.querySelector('.mend').open = true")
             browser.value(f"document.getElementById('{FIRST} fuel_flow').focus()")
-        for width in (320, 390, 768, 1280):
-            browser.size(width, 900)
-            told = browser.value(_OVER)
-            assert told["over"] <= 0, (key, width)
-            assert told["small"] == [], (key, width)
-        found: dict[str, Any] = browser.value(
-            "axe.run(document, {resultTypes: ['violations']}).then(found => ({rules: "
-            "found.passes.length, faults: found.violations.map(each => each.id + ': ' + "
-            "each.nodes.slice(0, 3).map(node => node.html.slice(0, 120) + node.failureSummary)"
-            ".join(' | '))}))"
-        )
-        assert found["rules"] >= 10
-        assert found["faults"] == [], key
+        look_at(browser, key)
+
+
+def test_the_screens_of_tries_at_every_width_by_day_and_night(
+    browser: Driven, crew: Crew, axe: str, tmp_path: Path
+) -> None:
+    tries = Crew(browser, make_page(TRIED, tmp_path / "tries.html"))
+    tries.begin_tries()
+    tries.press("try-start")
+    tries.note("s0t1a1", {"time_to_20_kn": "-3", "helmsman": "A", "note": "late"})
+    browser.value(f"{axe}; 1")
+    for colours in ("night", "day"):
+        tries.press(colours)
+        tries.press("nav-tries")
+        look_at(browser, f"tries by {colours}")
+        tries.press("go-on-try")
+        tries.press("spoiled")
+        look_at(browser, f"a try by {colours}")
+    assert requests(browser) == []
+
+
+def look_at(browser: Driven, screen: str) -> None:
+    """Nothing stands out at the side, nothing is too small for a finger, and axe-core finds nothing."""
+    for width in (320, 390, 768, 1280):
+        browser.size(width, 900)
+        told = browser.value(_OVER)
+        assert told["over"] <= 0, (screen, width)
+        assert told["small"] == [], (screen, width)
+    found: dict[str, Any] = browser.value(
+        "axe.run(document, {resultTypes: ['violations']}).then(found => ({rules: "
+        "found.passes.length, faults: found.violations.map(each => each.id + ': ' + "
+        "each.nodes.slice(0, 3).map(node => node.html.slice(0, 120) + node.failureSummary)"
+        ".join(' | '))}))"
+    )
+    assert found["rules"] >= 10
+    assert found["faults"] == [], screen
 
 
 def test_the_keyboard_alone_is_enough(browser: Driven, crew: Crew) -> None:

@@ -138,26 +138,50 @@ function entryWords(entry) {
   const title = fieldTitle(entry.name);
   if (entry.name === "undo") return say("entry-undo", { n: entry.value });
   const value = entry.value === "" ? say("nothing") : entry.value;
-  return run ? say("entry-run", { run: runWords(run), title, value }) : say("entry", { title, value });
+  return run ? say("entry-run", { run: unitWords(run), title, value }) : say("entry", { title, value });
 }
 
 /**
  * @param {string} name
  */
 function fieldTitle(name) {
-  const column = app.data.columns.find((each) => each.key === name);
+  const all = [app.data.columns, ...(app.data.manoeuvres ?? []).map((each) => each.columns)].flat();
+  const column = all.find((each) => each.key === name);
   if (column) return column.title;
   const noted = app.data.noted.find((each) => name.endsWith(` ${each.name}`));
   return noted ? noted.title : say(`field-${name.split(" ")[0]}`);
 }
 
 /**
- * @param {Run} run
+ * @param {Unit} unit
  */
-function runWords(run) {
-  const session = app.data.sessions[run.session].id;
-  const again = run.attempt > 1 ? say("again", { n: run.attempt }) : "";
-  return say("run-words", { session, number: run.number, again });
+function unitWords(unit) {
+  const session = app.data.sessions[unit.session].id;
+  if (unit.kind === "try") return say("try-words", { session, what: tryName(unit) });
+  return say("run-words", { session, number: unit.number, again: againWords(unit) });
+}
+
+/**
+ * @param {Noted} unit
+ */
+function againWords(unit) {
+  return unit.attempt > 1 ? say("again", { n: unit.attempt }) : "";
+}
+
+/**
+ * Manoeuvre, number and way of a try, without its session.
+ * @param {Try} each
+ */
+function tryName(each) {
+  const title = app.data.manoeuvres?.[each.manoeuvre]?.title ?? "";
+  return say("try-name", { title, turn: each.turn, way: wayOf(each), again: againWords(each) }).trim();
+}
+
+/**
+ * @param {Unit} unit
+ */
+function wayOf(unit) {
+  return unit.direction ? say(`way-${unit.direction}`) : "";
 }
 
 /** @type {{at: number, steady: number} | null} */

@@ -13,20 +13,22 @@ function secondsSince(entry) {
 
 /**
  * Enter something that the time is counted from.
- * @param {Run} run
+ * @param {Unit} run
  * @param {string} name
  */
 function enterClock(run, name) {
+  carryHelmsman(run);
   const value = localTime(new Date());
   app.marks[`${run.id} ${name} ${value}`] = performance.now();
   enter(run.id, name, value, "clock");
 }
 
 /**
- * Where a run is: its phase, the seconds in it, and what the bell says, if it rings.
- * @param {Run} run
+ * Where a run or try is: its phase, the seconds in it, and what the bell says, if it rings.
+ * @param {Unit} run
  */
 function phaseOf(run) {
+  if (run.kind === "try") return tryPhase(run);
   const { start, duration, settle, set_aside } = run.cells;
   if (set_aside?.value) return { phase: "spoiled", seconds: 0, bell: "" };
   if (start?.value && duration?.value) return { phase: "recorded", seconds: Number(duration.value), bell: "" };
@@ -39,6 +41,17 @@ function phaseOf(run) {
     return { phase: "settling", seconds, bell: seconds >= app.data.settle ? "bell-record" : "" };
   }
   return { phase: "ready", seconds: 0, bell: "" };
+}
+
+/**
+ * @param {Try} each
+ */
+function tryPhase(each) {
+  const status = statusOf(app.data, each);
+  const { start } = each.cells;
+  if (status === "spoiled" || status === "made") return { phase: status === "made" ? "tried" : status, seconds: 0, bell: "" };
+  if (start?.value) return { phase: "trying", seconds: secondsSince(start), bell: "" };
+  return { phase: "to-try", seconds: 0, bell: "" };
 }
 
 /**

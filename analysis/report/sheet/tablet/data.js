@@ -7,7 +7,9 @@
  * @typedef {{id: string, configuration: string, title: string, day: string, begins: string,
  *   fit_again: boolean, fill_before: number, runs: PlannedRun[]}} SheetSession
  * @typedef {{key: string, of: string, title: string, heading: string, unit: string, slope: number,
- *   offset: number, usual: number[]}} Column
+ *   offset: number, usual: number[], per_second?: number}} Column
+ * @typedef {{name: string, title: string, start: string, end: string, drift: boolean,
+ *   tries: [number, string][], columns: Column[]}} Manoeuvre
  * @typedef {{schema: number, tool: {name: string, version: string}, id: string, trial: string,
  *   title: string, boat: string, protocol: {id: string, version: string}, seal: string,
  *   seed: number, order: string, invented: boolean, reciprocal: boolean, apart: number,
@@ -16,7 +18,8 @@
  *   measures: {name: string, combine: string}[], tests: RunTest[],
  *   noted: {name: string, title: string, limit: string, unit: string}[],
  *   bands: Record<string, string>, speed: string, speed_unit: string, per_knot: number, level_fuel: boolean,
- *   sessions: SheetSession[]}} SheetData
+ *   sessions: SheetSession[], manoeuvres?: Manoeuvre[], try_head?: [string, string][],
+ *   try_cautions?: number}} SheetData
  */
 
 /**

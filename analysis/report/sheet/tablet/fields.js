@@ -1,23 +1,26 @@
 "use strict";
 // Fields for readings: a number pad for gloves, what the rules say at once, and whether it is stored.
 
+const IN_WORDS = ["note", "set_aside", "start", "helmsman"]; // fields that hold a text
+
 /**
- * @param {Run} run
+ * @param {Unit} run
  * @param {string} name
  */
 function fieldOf(run, name) {
-  const column = app.data.columns.find((each) => each.key === name);
+  const column = columnsOf(app.data, run).find((each) => each.key === name);
   if (column) return column;
-  return { key: name, of: name, title: say(`field-${name}`), unit: name === "heading" ? "deg" : name === "duration" ? "s" : "" };
+  return { key: name, of: name, title: say(run.kind === "try" && name === "start" ? "field-begun" : `field-${name}`), unit: name === "heading" ? "deg" : name === "duration" ? "s" : "" };
 }
 
 /**
  * A field of a run, with its unit and what is to be said of its value.
- * @param {Run} run
+ * @param {Unit} run
  * @param {string} name
- * @param {boolean} [words] text in place of a number
+ * @param {Child} [beside] what stands beside the field
  */
-function runField(run, name, words = false) {
+function runField(run, name, beside = null) {
+  const words = IN_WORDS.includes(name);
   const field = fieldOf(run, name);
   const key = `${run.id} ${name}`;
   const entry = run.cells[name];
@@ -31,20 +34,20 @@ function runField(run, name, words = false) {
     readonly: !writable(),
     "aria-describedby": `${key} says`,
     oninput: (/** @type {Event} */ event) => typed(run, name, textOf(event)),
-    onchange: () => commitField(run, name, words),
+    onchange: () => commitField(run, name),
     onfocus: (/** @type {Event} */ event) => words || showPad(/** @type {HTMLInputElement} */ (event.currentTarget)),
   });
   return h(
     "div",
     { class: words ? "field words" : "field" },
     h("label", { for: key }, name_(field.title), field.unit && field.unit !== "1" ? ` [${field.unit}]` : ""),
-    h("span", { class: "entry" }, input, h("span", { class: "kept", "data-kept": name }, keptWords(run, name))),
+    h("span", { class: "entry" }, input, h("span", { class: "kept", "data-kept": name }, keptWords(run, name)), beside),
     h("p", { class: "says", id: `${key} says`, "aria-live": "polite" }, fieldSays(run, name).join(" ")),
   );
 }
 
 /**
- * @param {Run} run
+ * @param {Unit} run
  * @param {string} name
  */
 function keptWords(run, name) {
@@ -59,22 +62,21 @@ function keptWords(run, name) {
 
 /**
  * What the rules say of a value, and of its partner's heading.
- * @param {Run} run
+ * @param {Unit} run
  * @param {string} name
  * @returns {string[]}
  */
 function fieldSays(run, name) {
   const key = `${run.id} ${name}`;
   const text = app.typing[key] ?? cell(run, name);
-  const numeric = name !== "note" && name !== "set_aside" && name !== "start";
-  if (numeric && text.trim() && readNumber(text) === undefined) return [say("not-a-number")];
+  if (!IN_WORDS.includes(name) && text.trim() && readNumber(text) === undefined) return [say("not-a-number")];
   const of = fieldOf(run, name).of;
   const typing = app.typing[key] === undefined ? {} : { [name]: app.typing[key] };
   const values = workingValues(app.data, run, typing);
-  const said = brokenRules(app.data.tests, run.setPoint, values, cell(run, "set_aside"))
+  const said = brokenRules(app.data.tests, run.kind === "run" ? run.setPoint : NaN, values, cell(run, "set_aside"))
     .filter((each) => each.of === of)
     .map((each) => say(`rule-${each.rule}`, { said: each.said }));
-  if (name === "heading" && values.heading !== undefined) said.push(...headingSays(run, values.heading));
+  if (run.kind === "run" && name === "heading" && values.heading !== undefined) said.push(...headingSays(run, values.heading));
   return said;
 }
 
@@ -107,7 +109,7 @@ function partnerOf(run) {
 }
 
 /**
- * @param {Run} run
+ * @param {Unit} run
  * @param {string} name
  * @param {string} text
  */
@@ -122,11 +124,11 @@ function typed(run, name, text) {
 
 /**
  * Store what stands in a field, if it is another value than before.
- * @param {Run} run
+ * @param {Unit} run
  * @param {string} name
- * @param {boolean} words
  */
-function commitField(run, name, words) {
+function commitField(run, name) {
+  const words = IN_WORDS.includes(name);
   const key = `${run.id} ${name}`;
   const text = app.typing[key];
   if (text === undefined) return;
@@ -135,8 +137,12 @@ function commitField(run, name, words) {
   if (wrong || (name === "start" && value !== "" && !START.test(value))) return;
   delete app.typing[key];
   const now = app.state.byId.get(run.id);
-  if (now && value !== cell(now, name)) enter(run.id, name, value);
-  else refresh();
+  if (!now || value === cell(now, name)) {
+    refresh();
+    return;
+  }
+  if (name !== "helmsman") carryHelmsman(now);
+  enter(run.id, name, value);
 }
 
 const START = /^\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?$/;
@@ -147,7 +153,7 @@ function commitTyping() {
     const space = key.indexOf(" ");
     const run = app.state.byId.get(key.slice(0, space));
     const name = key.slice(space + 1);
-    if (run) commitField(run, name, ["note", "set_aside", "start"].includes(name));
+    if (run) commitField(run, name);
   }
 }
 

@@ -77,6 +77,17 @@ function progressOf(data, state, session) {
 }
 
 /**
+ * How many tries of a session are made, of those to be made in all.
+ * @param {SheetData} data
+ * @param {State} state
+ * @param {number} session
+ */
+function triesDone(data, state, session) {
+  const counted = state.tries.filter((each) => each.session === session && statusOf(data, each) !== "spoiled");
+  return { made: counted.filter((each) => statusOf(data, each) === "made").length, all: counted.length };
+}
+
+/**
  * Speed and course of a recording from the fixes of a receiver.
  *
  * The course is that of the mean of the fixes' velocities, so that north makes no jump in it.

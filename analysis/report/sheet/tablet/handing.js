@@ -4,21 +4,57 @@
 const FORMULA = /^[=+\-@\t\r]/;
 
 /**
- * The cells of a run by the keys of the run table's columns.
+ * A table with its name, the headings of its columns by their keys, and its rows of cells by the same keys.
+ * @typedef {{name: string, head: [string, string][], rows: Record<string, string>[]}} Handed
+ */
+
+/**
+ * A row: what names it, then its cells by the keys of the table's columns.
+ * @param {Record<string, string>} row
+ * @param {[string, string][]} head
+ * @param {Unit} unit
+ */
+function withCells(row, head, unit) {
+  for (const [key] of head) if (!(key in row)) row[key] = cell(unit, key);
+  if (app.rehearsal) row.note = row.note ? `${INVENTED}. ${row.note}` : INVENTED;
+  return row;
+}
+
+/**
  * @param {Run} run
  */
 function rowOf(run) {
-  /** @type {Record<string, string>} */
-  const row = { session: app.data.sessions[run.session].id, set_point: shown(run.setPoint), double_run: String(run.doubleRun), direction: run.direction };
-  for (const [key] of app.data.head) if (!(key in row)) row[key] = cell(run, key);
-  if (app.rehearsal) row.note = row.note ? `${INVENTED}. ${row.note}` : INVENTED;
-  return row;
+  const session = app.data.sessions[run.session].id;
+  return withCells({ session, set_point: shown(run.setPoint), double_run: String(run.doubleRun), direction: run.direction }, app.data.head, run);
 }
 
 /** Rows of the sessions that were begun; runs not made in them stay blank. */
 function rowsHandedBack() {
   const begun = new Set(app.state.runs.filter((run) => statusOf(app.data, run) !== "open").map((run) => run.session));
   return app.state.runs.filter((run) => begun.has(run.session)).map(rowOf);
+}
+
+/**
+ * @param {Try} each
+ */
+function tryRow(each) {
+  const session = app.data.sessions[each.session].id;
+  const manoeuvre = manoeuvreOf(each.manoeuvre).name;
+  return withCells({ session, manoeuvre, direction: each.direction, try: String(each.turn) }, app.data.try_head ?? [], each);
+}
+
+/** Rows of the tries of which there is anything to tell; one without a value is no row of their table. */
+function triesHandedBack() {
+  const told = (/** @type {Try} */ each) => cell(each, "set_aside") || cell(each, "note") || columnsOf(app.data, each).some((column) => cell(each, column.key));
+  return app.state.tries.filter(told).map(tryRow);
+}
+
+/** Every table that this page hands rows back of. */
+function tablesHandedBack() {
+  /** @type {Handed[]} */
+  const found = [{ name: "runs", head: app.data.head, rows: rowsHandedBack() }];
+  if (app.data.try_head) found.push({ name: "tries", head: app.data.try_head, rows: triesHandedBack() });
+  return found;
 }
 
 /**
@@ -30,15 +66,21 @@ function csvCell(text) {
   return /[",\r\n]/.test(safe) || safe !== safe.trim() ? `"${safe.replaceAll('"', '""')}"` : safe;
 }
 
-function tableText() {
-  const { head } = app.data;
-  const lines = [head.map(([, heading]) => csvCell(heading)).join(",")];
-  for (const row of rowsHandedBack()) lines.push(head.map(([key]) => csvCell(row[key] ?? "")).join(","));
+/**
+ * A table as CSV.
+ * @param {string} [name]
+ */
+function tableText(name = "runs") {
+  const table = tablesHandedBack().find((each) => each.name === name);
+  if (!table) return "";
+  const lines = [table.head.map(([, heading]) => csvCell(heading)).join(",")];
+  for (const row of table.rows) lines.push(table.head.map(([key]) => csvCell(row[key] ?? "")).join(","));
   return `${lines.join("\n")}\n`;
 }
 
 function aboardText() {
   const { data } = app;
+  const [runs, ...others] = tablesHandedBack();
   const noted = data.sessions.map((session, place) => {
     const own = data.noted.map((each) => [each.name, app.state.noted.get(`${place} ${each.name}`)?.value ?? "", each.unit]);
     const remark = app.state.noted.get(`${place} remark`)?.value ?? "";
@@ -55,8 +97,9 @@ function aboardText() {
     rehearsal: app.rehearsal,
     device: app.state.device,
     written: new Date().toISOString(),
-    head: Object.fromEntries(data.head),
-    rows: rowsHandedBack(),
+    head: Object.fromEntries(runs.head),
+    rows: runs.rows,
+    ...Object.fromEntries(others.map(({ name, head, rows }) => [name, { head: Object.fromEntries(head), rows }])),
     sessions: noted.filter((each) => Object.keys(each.noted).length || each.remark),
     journal: app.entries,
   };
@@ -110,18 +153,20 @@ async function handIn() {
 
 /** @returns {HTMLElement[]} */
 function handScreen() {
-  const rows = rowsHandedBack().length;
+  const tables = tablesHandedBack();
+  const filled = tables.filter((each) => each.rows.length);
   const stem = fileStem();
+  const file = (/** @type {string} */ name) => (name === "runs" ? `${stem}.csv` : `${stem}-${name}.csv`);
   return [
     h("h1", { tabindex: -1 }, say("hand-back")),
-    h("p", {}, rows ? say("hand-back-rows", { n: rows }) : say("hand-back-none")),
+    ...(filled.length ? filled.map((each) => h("p", {}, say(`hand-back-${each.name}`, { n: each.rows.length }))) : [h("p", {}, say("hand-back-none"))]),
     app.waiting.length ? h("p", { class: "do" }, say("hand-back-waiting", { n: app.waiting.length })) : null,
     h(
       "div",
       { class: "buttons tall" },
       app.served ? button("hand-in", () => void handIn(), { class: "big" }) : null,
       button("save-json", () => saveFile(aboardText(), `${stem}.json`, "application/json"), { class: "big" }),
-      button("save-csv", () => saveFile(tableText(), `${stem}.csv`, "text/csv")),
+      ...tables.map(({ name }) => button(`save-${name}`, () => saveFile(tableText(name), file(name), "text/csv"))),
       button("copy-json", () => void copyAboard()),
       button("show-codes", () => void openCodes()),
     ),

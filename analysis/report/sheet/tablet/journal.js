@@ -2,23 +2,28 @@
 // What was entered, in order: entries are added, never changed; what holds now is folded from them.
 
 /**
- * One entry. `run` names a run ("s0r3a1": session, number, attempt), or "" where it concerns none.
+ * One entry. `run` names what it is about ("s0r3a1": session, run 3, attempt; "t" for tries), or "".
  * @typedef {{n: number, at: string, zone: number, by: string, run: string, name: string,
  *   value: string, from: string, more?: Record<string, number>}} Entry
- * @typedef {{id: string, place: number, session: number, attempt: number, number: number,
- *   setPoint: number, doubleRun: number, direction: string, heading: number | null,
- *   fill: number, cells: Record<string, Entry>}} Run
- * @typedef {{runs: Run[], byId: Map<string, Run>, noted: Map<string, Entry>,
+ * @typedef {{id: string, session: number, attempt: number, number: number, cells: Record<string, Entry>}} Noted
+ * @typedef {Noted & {kind: "run", setPoint: number, doubleRun: number, direction: string,
+ *   heading: number | null, fill: number}} Run
+ * @typedef {Noted & {kind: "try", manoeuvre: number, turn: number, direction: string}} Try
+ * @typedef {Run | Try} Unit
+ * @typedef {{runs: Run[], tries: Try[], byId: Map<string, Unit>, noted: Map<string, Entry>,
  *   undone: Set<number>, by: string, device: string, ready: boolean}} State
  */
 
+const LETTERS = { run: "r", try: "t" };
+
 /**
+ * @param {"run" | "try"} kind
  * @param {number} session
  * @param {number} number
  * @param {number} attempt
  */
-function runId(session, number, attempt) {
-  return `s${session}r${number}a${attempt}`;
+function unitId(kind, session, number, attempt) {
+  return `s${session}${LETTERS[kind]}${number}a${attempt}`;
 }
 
 /**
@@ -35,7 +40,7 @@ function undoneEntries(entries) {
 }
 
 /**
- * The runs planned and repeated, each with what holds of it.
+ * The runs and tries planned and repeated, each with what holds of it.
  * @param {SheetData} data
  * @param {Entry[]} entries
  * @returns {State}
@@ -48,35 +53,44 @@ function foldJournal(data, entries) {
   for (const each of held) {
     if (each.name === "repeat") attempts.set(each.run, (attempts.get(each.run) ?? 1) + 1);
   }
+  /** @type {(kind: "run" | "try", session: number, number: number) => Noted[]} */
+  const planned = (kind, session, number) => {
+    const count = attempts.get(unitId(kind, session, number, 1)) ?? 1;
+    const ids = Array.from({ length: count }, (_, place) => unitId(kind, session, number, place + 1));
+    return ids.map((id, place) => ({ id, session, attempt: place + 1, number, cells: {} }));
+  };
   /** @type {Run[]} */
   const runs = [];
+  /** @type {Try[]} */
+  const tries = [];
+  const turns = (data.manoeuvres ?? []).flatMap((each, place) => each.tries.map(([turn, direction]) => ({ manoeuvre: place, turn, direction })));
   data.sessions.forEach((session, place) => {
-    for (const planned of session.runs) {
-      const first = runId(place, planned[0], 1);
-      const count = attempts.get(first) ?? 1;
-      for (let attempt = 1; attempt <= count; attempt++) {
-        runs.push(newRun(place, planned, attempt, runs.length));
-      }
-    }
+    for (const own of session.runs) runs.push(...planned("run", place, own[0]).map((each) => newRun(each, own)));
+    turns.forEach((own, number) => tries.push(...planned("try", place, number + 1).map((each) => newTry(each, own))));
   });
-  const byId = new Map(runs.map((run) => [run.id, run]));
-  const noted = new Map();
-  const state = { runs, byId, noted, undone, by: "", device: "", ready: false };
+  const byId = new Map([...runs, ...tries].map((each) => [each.id, each]));
+  const state = { runs, tries, byId, noted: new Map(), undone, by: "", device: "", ready: false };
   for (const each of held) applyEntry(state, each);
   return state;
 }
 
 /**
- * @param {number} session
+ * @param {Noted} each
  * @param {PlannedRun} planned
- * @param {number} attempt
- * @param {number} place
  * @returns {Run}
  */
-function newRun(session, planned, attempt, place) {
-  const [number, setPoint, doubleRun, direction, heading = null, fill = 0] = planned;
-  const id = runId(session, number, attempt);
-  return { id, place, session, attempt, number, setPoint, doubleRun, direction, heading, fill, cells: {} };
+function newRun(each, planned) {
+  const [, setPoint, doubleRun, direction, heading = null, fill = 0] = planned;
+  return { kind: "run", ...each, setPoint, doubleRun, direction, heading, fill };
+}
+
+/**
+ * @param {Noted} each
+ * @param {{manoeuvre: number, turn: number, direction: string}} planned
+ * @returns {Try}
+ */
+function newTry(each, planned) {
+  return { kind: "try", ...each, ...planned };
 }
 
 /**
@@ -93,8 +107,8 @@ function applyEntry(state, each) {
 }
 
 /**
- * What holds in a cell of a run, as text.
- * @param {Run} run
+ * What holds in a cell, as text.
+ * @param {Noted} run
  * @param {string} name
  */
 function cell(run, name) {
@@ -102,28 +116,38 @@ function cell(run, name) {
 }
 
 /**
- * The working values of a run by measure; several engines together, as the analysis takes them.
+ * The columns that are read of it.
  * @param {SheetData} data
- * @param {Run} run
+ * @param {Unit} unit
+ */
+function columnsOf(data, unit) {
+  return unit.kind === "run" ? data.columns : (data.manoeuvres?.[unit.manoeuvre]?.columns ?? []);
+}
+
+/**
+ * The working values by measure; several engines together, as the analysis takes them.
+ * @param {SheetData} data
+ * @param {Unit} unit
  * @param {Record<string, string>} [typing] texts that are being typed and not stored yet, by column
  */
-function workingValues(data, run, typing = {}) {
+function workingValues(data, unit, typing = {}) {
   /** @type {Record<string, number>} */
   const values = {};
   for (const name of ["heading", "duration"]) {
-    const value = readNumber(typing[name] ?? cell(run, name));
+    const value = readNumber(typing[name] ?? cell(unit, name));
     if (value !== undefined) values[name] = value;
   }
-  for (const measure of data.measures) {
-    const own = data.columns.filter((column) => column.of === measure.name);
+  const columns = columnsOf(data, unit);
+  for (const name of new Set(columns.map((column) => column.of))) {
+    const own = columns.filter((column) => column.of === name);
     const read = own.map((column) => {
-      const value = readNumber(typing[column.key] ?? cell(run, column.key));
+      const value = readNumber(typing[column.key] ?? cell(unit, column.key));
       return value === undefined ? NaN : column.slope * value + column.offset;
     });
     const total = read.reduce((sum, value) => sum + value, 0);
-    if (read.length && Number.isFinite(total)) {
-      values[measure.name] = measure.combine === "sum" ? total : total / read.length;
-    }
+    if (!Number.isFinite(total)) continue;
+    const sums = data.measures.some((measure) => measure.name === name && measure.combine === "sum");
+    values[name] = sums ? total : total / read.length;
   }
   return values;
 }
@@ -131,21 +155,21 @@ function workingValues(data, run, typing = {}) {
 /**
  * Columns of readings in which nothing was noted.
  * @param {SheetData} data
- * @param {Run} run
+ * @param {Unit} unit
  */
-function blankColumns(data, run) {
-  return data.columns.filter((column) => !cell(run, column.key));
+function blankColumns(data, unit) {
+  return columnsOf(data, unit).filter((column) => !cell(unit, column.key));
 }
 
 /**
- * How far a run is: "spoiled", "made" (recorded and read), "begun" or "open".
+ * How far a run or try is: "spoiled", "made" (recorded and read), "begun" or "open".
  * @param {SheetData} data
- * @param {Run} run
+ * @param {Unit} unit
  */
-function statusOf(data, run) {
-  if (cell(run, "set_aside")) return "spoiled";
-  const begun = Object.values(run.cells).some((each) => each.value);
+function statusOf(data, unit) {
+  if (cell(unit, "set_aside")) return "spoiled";
+  const begun = Object.values(unit.cells).some((each) => each.value);
   if (!begun) return "open";
-  const whole = cell(run, "start") && cell(run, "duration") && !blankColumns(data, run).length;
-  return whole ? "made" : "begun";
+  const recorded = unit.kind === "try" || (cell(unit, "start") && cell(unit, "duration"));
+  return recorded && !blankColumns(data, unit).length ? "made" : "begun";
 }

@@ -5,6 +5,7 @@ const SCREENS = {
   start: startScreen,
   sessions: sessionsScreen,
   session: sessionScreen,
+  tries: triesScreen,
   run: runScreen,
   hand: handScreen,
   history: historyScreen,
@@ -56,6 +57,7 @@ function restorePlace() {
     if (!app.state.ready || !(found.screen in SCREENS)) return;
     app.screen = found.screen;
     if (Number.isInteger(found.session) && app.data.sessions[found.session]) app.session = found.session;
+    if (app.screen === "tries" && !app.data.manoeuvres) app.screen = "session";
     if (app.state.byId.has(found.run)) app.run = found.run;
     else if (app.screen === "run") app.screen = "session";
   } catch {
@@ -106,14 +108,15 @@ function place(id, content) {
 function barPart() {
   const { data, state } = app;
   const session = data.sessions[app.session];
-  const within = app.screen === "run" || app.screen === "session";
+  const within = ["run", "session", "tries"].includes(app.screen);
+  const trying = app.screen === "tries" || state.byId.get(app.run)?.kind === "try";
   const to = (/** @type {string} */ key, /** @type {string} */ screen) =>
     button(key, () => go(screen), { "aria-current": app.screen === screen ? "page" : undefined, disabled: !state.ready && screen !== "start" });
   return [
     app.rehearsal ? h("p", { class: "invented" }, say("rehearsal-mark")) : null,
     data.invented && !app.rehearsal ? h("p", { class: "invented" }, say("invented-mark")) : null,
-    h("nav", { "aria-label": say("screens") }, to("nav-start", "start"), to("nav-sessions", "sessions"), within ? to("nav-session", "session") : null, to("nav-hand", "hand"), to("nav-history", "history"), button("undo", undoLast, { disabled: !writable() || !lastEntry() }), button(app.night ? "day" : "night", () => ((app.night = !app.night), keepPlace(), refresh()))),
-    within ? h("p", { class: "progress" }, h("b", {}, name_(session.id)), " ", name_(session.title), h("span", {}, progressWords())) : null,
+    h("nav", { "aria-label": say("screens") }, to("nav-start", "start"), to("nav-sessions", "sessions"), within ? to("nav-session", "session") : null, within && data.manoeuvres ? to("nav-tries", "tries") : null, to("nav-hand", "hand"), to("nav-history", "history"), button("undo", undoLast, { disabled: !writable() || !lastEntry() }), button(app.night ? "day" : "night", () => ((app.night = !app.night), keepPlace(), refresh()))),
+    within ? h("p", { class: "progress" }, h("b", {}, name_(session.id)), " ", name_(session.title), h("span", {}, trying && app.screen !== "session" ? triesWords(app.session) : progressWords())) : null,
   ];
 }
 

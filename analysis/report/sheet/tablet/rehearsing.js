@@ -16,18 +16,26 @@ function chanceOf(text) {
 
 /**
  * Fill in what a boat that does not exist would have read.
- * @param {Run} run
+ * @param {Unit} unit
  */
-function inventRun(run) {
+function inventUnit(unit) {
+  if (!cell(unit, "start")) enter(unit.id, "start", localTime(new Date()), "invented");
+  if (unit.kind === "run" && !cell(unit, "duration")) enter(unit.id, "duration", shown(app.data.record), "invented");
+  for (const column of columnsOf(app.data, unit)) {
+    if (cell(unit, column.key)) continue;
+    const chance = chanceOf(`${unit.id} ${column.key}`) - 0.5;
+    const value = unit.kind === "run" ? inventedReading(unit, column) * (1 + 0.004 * chance) : (column.usual[0] ?? 10) * (1 + 0.1 * chance);
+    enter(unit.id, column.key, String(Number(value.toPrecision(4))), "invented");
+  }
+}
+
+/**
+ * @param {Run} run
+ * @param {Column} column
+ */
+function inventedReading(run, column) {
   const points = [...new Set(app.data.sessions[run.session].runs.map((each) => each[1]))].sort((a, b) => a - b);
   const place = Math.max(0, points.indexOf(run.setPoint));
-  if (!cell(run, "start")) enter(run.id, "start", localTime(new Date()), "invented");
-  if (!cell(run, "duration")) enter(run.id, "duration", shown(app.data.record), "invented");
-  for (const column of app.data.columns) {
-    if (cell(run, column.key)) continue;
-    const stray = 1 + 0.004 * (chanceOf(`${run.id} ${column.key}`) - 0.5);
-    const stream = column.of === "speed_over_ground" ? (run.direction === "back" ? 0.97 : 1.03) : 1;
-    const value = (column.usual[place] ?? 10) * stray * stream;
-    enter(run.id, column.key, String(Number(value.toPrecision(4))), "invented");
-  }
+  const stream = column.of === "speed_over_ground" ? (run.direction === "back" ? 0.97 : 1.03) : 1;
+  return (column.usual[place] ?? 10) * stream;
 }

@@ -28,9 +28,10 @@ function headingText(heading) {
 function runScreen() {
   const run = app.state.byId.get(app.run);
   if (!run) return sessionScreen();
+  const parts = run.kind === "try" ? [tryLeft(run), tryRight(run)] : [runLeft(run), runRight(run)];
   return [
-    h("h1", { tabindex: -1, class: "run-title" }, runWords(run), statusMark(run)),
-    h("div", { class: "columns" }, h("div", {}, ...runLeft(run)), h("div", {}, ...runRight(run))),
+    h("h1", { tabindex: -1, class: "run-title" }, unitWords(run), statusMark(run)),
+    h("div", { class: "columns" }, ...parts.map((each) => h("div", {}, ...each))),
   ];
 }
 
@@ -80,82 +81,6 @@ function startRecording(run) {
   enterClock(run, "start");
 }
 
-let spoiling = "";
-
-/**
- * Setting a run aside, with its reason; a run is repeated, never erased.
- * @param {Run} run
- */
-function spoiledPart(run) {
-  const off = !writable();
-  if (cell(run, "set_aside")) {
-    return h(
-      "div",
-      { class: "spoiled" },
-      h("p", {}, say("spoiled-because", { reason: cell(run, "set_aside") })),
-      h(
-        "div",
-        { class: "buttons" },
-        button("repeat-run", () => repeatRun(run), { disabled: off || hasLater(run) }),
-        app.data.reciprocal && partnerOf(run) ? button("repeat-both", () => repeatBoth(run), { disabled: off || hasLater(run) }) : null,
-        button("not-spoiled", () => enter(run.id, "set_aside", ""), { disabled: off }),
-      ),
-    );
-  }
-  if (spoiling !== run.id) {
-    const open = () => ((spoiling = run.id), refresh());
-    return h("div", { class: "buttons" }, button("spoiled", open, { disabled: off, "aria-expanded": "false" }));
-  }
-  const reasons = ["wake", "traffic", "steering", "engine", "gust", "instrument"].map((each) =>
-    h("button", { type: "button", "data-key": each, onclick: () => spoil(run, say(`reason-${each}`)) }, say(`reason-${each}`)),
-  );
-  return h(
-    "div",
-    { class: "spoiled", role: "group", "aria-label": say("spoiled") },
-    h("p", {}, say("spoiled-why")),
-    h("div", { class: "buttons" }, reasons, button("never-mind", () => ((spoiling = ""), refresh()))),
-    ownReason(run),
-  );
-}
-
-/**
- * @param {Run} run
- */
-function ownReason(run) {
-  const input = h("input", { id: "own-reason", "data-key": "own-reason", maxlength: 300, autocomplete: "off" });
-  const take = () => {
-    const field = /** @type {HTMLInputElement | null} */ (document.getElementById("own-reason"));
-    const text = field?.value.trim() ?? "";
-    if (text.length > 2) spoil(run, text);
-    else ((app.told = say("reason-needed")), refresh());
-  };
-  return h("div", { class: "field words" }, h("label", { for: "own-reason" }, say("own-reason")), h("span", { class: "entry" }, input, button("take-reason", take)));
-}
-
-/**
- * @param {Run} run
- * @param {string} reason
- */
-function spoil(run, reason) {
-  spoiling = "";
-  enter(run.id, "set_aside", reason);
-}
-
-/**
- * @param {Run} run
- */
-function hasLater(run) {
-  return app.state.runs.some((each) => each.session === run.session && each.number === run.number && each.attempt > run.attempt);
-}
-
-/**
- * @param {Run} run
- */
-function repeatRun(run) {
-  enter(runId(run.session, run.number, 1), "repeat", say("repeated"));
-  openRun(runId(run.session, run.number, run.attempt + 1));
-}
-
 /**
  * @param {Run} run
  */
@@ -165,9 +90,9 @@ function repeatBoth(run) {
   const first = run.number < partner.number ? run : partner;
   if (statusOf(app.data, partner) !== "open") {
     if (!cell(partner, "set_aside")) enter(partner.id, "set_aside", say("reason-partner"));
-    enter(runId(partner.session, partner.number, 1), "repeat", say("repeated"));
+    enter(unitId("run", partner.session, partner.number, 1), "repeat", say("repeated"));
   }
-  enter(runId(run.session, run.number, 1), "repeat", say("repeated"));
+  enter(unitId("run", run.session, run.number, 1), "repeat", say("repeated"));
   const again = app.state.runs.filter((each) => each.session === first.session && each.number === first.number).at(-1);
   if (again) openRun(again.id);
 }
@@ -182,64 +107,10 @@ function runRight(run) {
     h("div", { class: "readings" }, app.data.columns.map((column) => runField(run, column.key)), runField(run, "heading")),
     recorded && blank.length && !cell(run, "set_aside") ? h("p", { class: "says blank" }, say("rule-value-missing", { names: blank.join(", ") })) : null,
     padOfNumbers(),
-    h("div", { class: "buttons" }, app.rehearsal ? button("invent", () => inventRun(run), { disabled: !writable() }) : null),
-    h("div", { class: "buttons nextline" }, button("previous", () => moveBy(run, -1), { disabled: !neighbour(run, -1) }), nextButton(run)),
-    h("details", { class: "mend" }, h("summary", { "data-key": "mend" }, say("mend")), runField(run, "start", true), runField(run, "duration"), runField(run, "note", true)),
+    ...onwards(run),
+    h("details", { class: "mend" }, h("summary", { "data-key": "mend" }, say("mend")), runField(run, "start"), runField(run, "duration"), runField(run, "note")),
     soFar(run),
   ].filter((each) => each !== null);
-}
-
-/**
- * @param {Run} run
- */
-function nextButton(run) {
-  const next = neighbour(run, 1);
-  const key = next ? "next-run" : "session-end";
-  return button(key, () => (next ? openRun(next.id) : go("session")), { id: "next", class: "big" });
-}
-
-/**
- * @param {Run} run
- * @param {number} by
- */
-function neighbour(run, by) {
-  const own = app.state.runs.filter((each) => each.session === run.session);
-  return own[own.findIndex((each) => each.id === run.id) + by];
-}
-
-/**
- * @param {Run} run
- * @param {number} by
- */
-function moveBy(run, by) {
-  const other = neighbour(run, by);
-  if (other) openRun(other.id);
-}
-
-/**
- * The run before and the run after, in a line each.
- * @param {Run} run
- */
-function neighbours(run) {
-  const line = (/** @type {string} */ key, /** @type {Run | undefined} */ other) =>
-    other ? h("p", {}, h("b", {}, say(key)), ` ${runLine(other)}`) : null;
-  return h("div", { class: "neighbours" }, line("next", neighbour(run, 1)), line("last", neighbour(run, -1)));
-}
-
-/**
- * @param {Run} run
- */
-function runLine(run) {
-  const again = run.attempt > 1 ? ` ${say("again", { n: run.attempt })}` : "";
-  return `${run.number}${again}: ${shown(run.setPoint)} ${app.data.unit} ${wayWords(run)}, ${say(`status-${statusOf(app.data, run)}`)}`;
-}
-
-/**
- * @param {Run} run
- */
-function statusMark(run) {
-  const status = statusOf(app.data, run);
-  return h("span", { class: `mark ${status}` }, say(`status-${status}`));
 }
 
 /**

@@ -45,8 +45,15 @@ function sessionButton(session, place) {
     h("b", {}, name_(session.id)),
     " ",
     name_(session.title),
-    h("span", {}, `${session.day}, ${say("runs-made", { made: done.made, all: done.all })}`),
+    h("span", {}, [session.day, say("runs-made", { made: done.made, all: done.all }), triesWords(place)].filter(Boolean).join(", ")),
   );
+}
+
+/**
+ * @param {number} session
+ */
+function triesWords(session) {
+  return app.data.manoeuvres ? say("tries-made", triesDone(app.data, app.state, session)) : "";
 }
 
 /** @returns {HTMLElement[]} */
@@ -61,11 +68,12 @@ function sessionScreen() {
     session.fit_again ? h("p", { class: "do" }, say("fit-again")) : null,
     session.fill_before ? h("p", { class: "do" }, say("fill-session", { l: Math.round(session.fill_before) })) : null,
     data.level_fuel ? h("p", {}, say("level-fuel")) : null,
-    h("div", { class: "buttons" }, open ? h("button", { type: "button", class: "big", "data-key": "go-on", onclick: () => openRun(open.id) }, say("go-on", { run: runLine(open) })) : h("p", { class: "do" }, say("session-done"))),
+    h("div", { class: "buttons" }, open ? h("button", { type: "button", class: "big", "data-key": "go-on", onclick: () => openRun(open.id) }, say("go-on", { run: unitLine(open) })) : h("p", { class: "do" }, say("session-done"))),
+    data.manoeuvres ? h("div", { class: "buttons" }, h("button", { type: "button", "data-key": "to-tries", onclick: () => go("tries") }, say("to-tries", { done: triesWords(app.session) }))) : null,
     h("details", { class: "mend", open: !runs.some((run) => statusOf(data, run) !== "open") }, h("summary", { "data-key": "noted" }, say("noted")), h("div", { class: "readings" }, notedFields(session))),
     receiverPart(),
     h("h2", {}, say("runs")),
-    h("ul", { class: "list" }, runs.map((run) => h("li", {}, h("button", { type: "button", class: `row ${statusOf(data, run)}`, "data-key": run.id, onclick: () => openRun(run.id) }, runLine(run))))),
+    h("ul", { class: "list" }, runs.map((run) => h("li", {}, h("button", { type: "button", class: `row ${statusOf(data, run)}`, "data-key": run.id, onclick: () => openRun(run.id) }, unitLine(run))))),
   ].filter((each) => each !== null);
 }
 
