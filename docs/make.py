@@ -155,7 +155,7 @@ def _aboard() -> list[str]:
     out = [
         "## What a tablet hands back\n",
         (
-            "JSON of the page that `sheet --for tablet` writes; `sheet --merge` reads it, strictly. Or a text "
+            "JSON of the page that `sheet --for tablet` or `--for raters` writes; `sheet --merge` reads it, strictly. Or a text "
             "file with the lines of its QR codes, one a line in any order: `SLACKWATER`, four digits that all "
             "codes of a set share, number/of how many, and a part of the same JSON (raw DEFLATE, RFC 1951, in "
             "Base64, RFC 4648).\n"

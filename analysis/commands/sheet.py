@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from slackwater.protocol.declared.trial import Trial
 
 FORMATS = ("text", "html", "csv", "xlsx", "json")
+BROWSED = ("tablet", "raters")
 ORDERS = ("declared", "abba", "shuffled")
 
 
@@ -40,8 +41,9 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--for",
         dest="medium",
-        choices=("paper", "tablet"),
-        help="paper, or one page for a tablet's browser, which keeps what is noted and hands it back",
+        choices=("paper", "tablet", "raters"),
+        help="paper, or one page for a tablet's browser, which keeps what is noted and hands it back: of runs and "
+        "tries (tablet), or of what people score, without what is fitted on it (raters)",
     )
     parser.add_argument(
         "--serve",
@@ -91,7 +93,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument(
         "--rows",
-        choices=("runs", "tries"),
+        choices=("runs", "tries", "ratings"),
         help="with csv or xlsx: the table of runs to fill in, or that of tries of manoeuvres; with --merge, "
         "the one table that is to be added to",
     )
@@ -131,7 +133,7 @@ def run(args: argparse.Namespace) -> int:
         from slackwater.analysis.commands.sheet_merge import run as merge
 
         return merge(args)
-    if args.medium == "tablet":
+    if args.medium in BROWSED:
         from slackwater.analysis.commands.sheet_tablet import run as for_tablet
 
         source = _read(args.source)
@@ -142,6 +144,8 @@ def run(args: argparse.Namespace) -> int:
     contents = lay_out(source.protocol, source.trial, args)
     if chosen == "xlsx" and args.output is None:
         raise refuse("a workbook cannot go to the terminal", "add --output runs.xlsx")
+    if args.rows == "ratings":
+        raise refuse("--rows ratings goes with --merge", "people score on slips, or --for raters")
     if args.rows == "tries":
         _write_tries(contents, source.trial, chosen, args)
     elif chosen in ("csv", "xlsx"):
@@ -164,8 +168,8 @@ def _check_options(args: argparse.Namespace) -> None:
         )
     if not args.merge and not args.source:
         raise refuse("no protocol and no trial was given", "such as: slackwater sheet trial.yaml")
-    if args.serve and args.medium != "tablet":
-        raise refuse("--serve hands out the page for a tablet", "add --for tablet")
+    if args.serve and args.medium not in BROWSED:
+        raise refuse("--serve hands out a page for a tablet", "add --for tablet, or --for raters")
     if args.on and not args.serve:
         raise refuse("--on says where to serve", "add --serve, or leave it out")
 

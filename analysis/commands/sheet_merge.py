@@ -25,7 +25,7 @@ def run(args: argparse.Namespace) -> int:
     Raises
     ------
     InputError
-        When a file cannot be used, or two say different things of one run or try.
+        When a file cannot be used, or two say different things of one run, try or rating.
     """
     from slackwater.analysis.sheet.aboard import read_aboard
     from slackwater.protocol.declared.trial import load_trial

@@ -16,6 +16,7 @@ from slackwater.analysis.intake.headings import Column, Wanted, close_name, read
 from slackwater.analysis.intake.labels import read_reason, read_session
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.table_rows import table_rows, tell_none_counts
+from slackwater.protocol.declared.invented import MARKED
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.ratings import Ratings
@@ -96,6 +97,7 @@ class _Reader:
     configurations: Mapping[str, str]
     problems: Problems
     decimal: str = "."
+    invented: bool = False  # the trial says that its figures are made up
     seen: dict[tuple[str, str, str], int] = field(default_factory=dict)
     guesses: dict[tuple[str, str], tuple[int, str]] = field(default_factory=dict)
 
@@ -108,6 +110,8 @@ class _Reader:
         aside = self._told(row, "set_aside", lambda: read_reason(self._cell(row, "set_aside")))
         score = self._told(row, "score", lambda: self._score(row, item, aside))
         guess = self._told(row, "guess", lambda: self._guess(row))
+        self._told(row, "note", lambda: self._measured(row, "note"))
+        self._told(row, "set_aside", lambda: self._measured(row, "set_aside"))
         if self.problems.errors > before or score is None:
             return None
         made = Rating(
@@ -207,6 +211,16 @@ class _Reader:
             "rater does not want to say",
         )
 
+    def _measured(self, row: Row, name: str) -> None:
+        """Refuse a row that says that its score is made up, where the trial does not."""
+        text = plain(self._cell(row, name))
+        if not self.invented and MARKED.search(text):
+            raise CellError(
+                "row-invented",
+                f"{quoted(text)} says that the score is made up, and the trial does not",
+                "delete the rows of a rehearsal; for practice with them, write 'invented: true' into the trial",
+            )
+
     def _once(self, row: Row, made: Rating) -> None:
         key = (made.session, made.item, made.rater)
         first = self.seen.setdefault(key, row.number)
@@ -258,6 +272,7 @@ def read_ratings(trial: Trial) -> RatingTable | None:
         asked,
         {session.id: session.configuration for session in trial.sessions},
         {name: one.title for name, one in trial.configurations.items()},
+        invented=trial.invented,
     )
 
 
@@ -266,6 +281,8 @@ def read_rating_table(
     asked: Ratings,
     sessions: Mapping[str, str],
     configurations: Mapping[str, str],
+    *,
+    invented: bool = False,
 ) -> RatingTable:
     """Read a table of ratings.
 
@@ -278,6 +295,8 @@ def read_rating_table(
         What the protocol has scored.
     sessions, configurations : mapping
         Configuration of each session; title of each configuration.
+    invented : bool
+        Whether the trial says that its figures are made up; else rows that say so are refused.
 
     Raises
     ------
@@ -300,7 +319,7 @@ def read_rating_table(
     _tell_headings(found, unknown, header, problems)
     problems.stop_on_errors()
     rows = table_rows(grid, header, found, problems, noun="rating")
-    reader = _Reader(found, sessions, asked, configurations, problems)
+    reader = _Reader(found, sessions, asked, configurations, problems, invented=invented)
     reader.decimal = decimal_mark(row.cells[found["score"].index] for row in rows)[0]
     ratings = tuple(made for row in rows if (made := reader.read(row)) is not None)
     problems.stop_on_errors()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import difflib
 import math
-import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from datetime import datetime
 
@@ -23,14 +22,13 @@ from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.runs import Rules, Run
 from slackwater.analysis.intake.timestamps import read_start
 from slackwater.analysis.intake.unmade import is_unmade
-from slackwater.protocol.declared.invented import MARK
+from slackwater.protocol.declared.invented import MARKED
 from slackwater.protocol.schedule.run_limits import SHORTEST
 from slackwater.protocol.units.possible import FIX as POSSIBLE_FIX
 from slackwater.protocol.units.possible import is_possible, why_impossible
 from slackwater.protocol.units.quantity import QuantityError, normal_unit
 
 DIRECTIONS = ("out", "back")
-_INVENTED = re.compile(rf"\b{MARK}\b")
 
 
 class RowReader:
@@ -150,7 +148,7 @@ class RowReader:
         if self.rules.invented:
             return
         for name, text in (("note", run.note), ("set_aside", run.set_aside)):
-            if _INVENTED.search(text):
+            if MARKED.search(text):
                 error = CellError(
                     "row-invented",
                     f"{quoted(text)} says that the readings are made up, and the trial does not",

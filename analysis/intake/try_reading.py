@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from typing import TypeVar
 
@@ -13,7 +12,7 @@ from slackwater.analysis.intake.headings import Column
 from slackwater.analysis.intake.labels import read_reason, read_session
 from slackwater.analysis.intake.problems import Problems
 from slackwater.analysis.intake.tries import Asked, Try
-from slackwater.protocol.declared.invented import MARK
+from slackwater.protocol.declared.invented import MARKED
 from slackwater.protocol.declared.manoeuvres import Manoeuvre, kind_of
 from slackwater.protocol.units.possible import FIX as POSSIBLE_FIX
 from slackwater.protocol.units.possible import is_possible, why_impossible
@@ -28,7 +27,6 @@ _WORDS: dict[str, str] = {
     **dict.fromkeys(("downwind", "with the wind", "with wind"), "with"),
     **dict.fromkeys(("upwind", "against the wind", "against wind", "into the wind"), "against"),
 }
-_INVENTED = re.compile(rf"\b{MARK}\b")
 _MOST = 10_000  # tries in one direction of a session
 
 
@@ -232,7 +230,7 @@ class TryReader:
         if self.asked.invented:
             return
         for name, text in (("note", note), ("set_aside", aside)):
-            if _INVENTED.search(text):
+            if MARKED.search(text):
                 error = CellError(
                     "row-invented",
                     f"{quoted(text)} says that the readings are made up, and the trial does not",

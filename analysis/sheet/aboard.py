@@ -35,11 +35,11 @@ class Entry(_Part):
     zone: int = Field(description="By how much local time was ahead of UTC. [min]")
     by: Short = Field(description="Who noted, as given; empty where nobody said.")
     run: Short = Field(
-        description="What it is about: a run, such as s0r3a1 (session from 0, number in it, attempt), or a try, such "
-        "as s0t3a1; else empty."
+        description="What it is about: a run, such as s0r3a1 (session from 0, number in it, attempt), a try, such "
+        "as s0t3a1, or what a rater scores, such as s0p3a1; else empty."
     )
     name: Short = Field(
-        description="A column of its table, or: by, ready, device, settle, done, repeat, undo "
+        description="A column of its table, an item that is scored, or: by, ready, device, settle, done, repeat, undo "
         "(of the entry whose number is the value), clock (it was set, by seconds), noted …"
     )
     value: Text = Field(description="What was entered.")
@@ -109,6 +109,9 @@ class Aboard(_Part):
     tries: Rows | None = Field(
         default=None, description="The table of tries, where the protocol has manoeuvres."
     )
+    ratings: Rows | None = Field(
+        default=None, description="The table of what raters scored, of the page that is theirs."
+    )
     sessions: Annotated[list[NotedSession], Field(max_length=1000)] = Field(
         description="What was noted of the sessions."
     )
@@ -117,10 +120,10 @@ class Aboard(_Part):
     )
 
     def table(self, name: str) -> Rows | None:
-        """What it hands back of a table: "runs" or "tries"; None where its page has none of it."""
+        """What it hands back of a table: "runs", "tries" or "ratings"; None where its page has none of it."""
         if name == "runs":
             return Rows.model_construct(head=self.head, rows=self.rows) if self.head else None
-        return self.tries
+        return {"tries": self.tries, "ratings": self.ratings}[name]
 
 
 def aboard_schema() -> dict[str, Any]:

@@ -75,4 +75,13 @@ TRIES = TableKind(
     "name it in the trial ('manoeuvres: tries.csv'); it is made by the merge",
     _try_words,
 )
-KINDS = (RUNS, TRIES)
+RATINGS = TableKind(
+    "ratings",
+    "table of ratings",
+    ("session", "item", "rater"),
+    (),
+    lambda trial: trial.ratings,
+    "name it in the trial ('ratings: ratings.csv'); it is made by the merge",
+    lambda key: f"{key[2]} on {key[1]}{_again(key)}",
+)
+KINDS = (RUNS, TRIES, RATINGS)

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from slackwater.protocol.declared.trial import Trial
 from slackwater.protocol.findings import Finding, Severity
 
 MARK = "INVENTED"
+#: The mark as a word of a cell.
+MARKED = re.compile(rf"\b{MARK}\b")
 
 
 def marked(text: str, trial: Trial) -> str:

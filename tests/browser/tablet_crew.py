@@ -17,10 +17,26 @@ FIRST = "s0r1a1"  # the first run of its page
 STORED = "app.waiting.length === 0 && !app.failed && !app.readOnly"
 
 
+_OVER = """(() => {
+  const wide = document.documentElement.clientWidth;
+  const small = [...document.querySelectorAll('button, input, summary')].filter(each => {
+    const box = each.getBoundingClientRect();
+    return box.width > 0 && (box.height < 48 || box.width < 48);
+  }).map(each => each.outerHTML.slice(0, 80));
+  return {over: document.documentElement.scrollWidth - wide, small};
+})()"""
+
+
 def make_page(trial: Path, target: Path, *words: str) -> Path:
     """The page of a trial, by the command."""
     command = ["sheet", str(trial), "--for", "tablet", "--output", str(target), *words]
     assert main(command) == 0
+    return target
+
+
+def make_raters_page(trial: Path, target: Path) -> Path:
+    """The raters' page of a trial, by the command."""
+    assert main(["sheet", str(trial), "--for", "raters", "--output", str(target)]) == 0
     return target
 
 
@@ -128,3 +144,20 @@ def requests(browser: Driven) -> list[str]:
     sent = [e for e in browser.events if e["method"] == "Network.requestWillBeSent"]
     addresses = [str(e["params"]["request"]["url"]) for e in sent]
     return [a for a in addresses if not a.startswith(("file:", "about:", "blob:"))]
+
+
+def look_at(browser: Driven, screen: str) -> None:
+    """Nothing stands out at the side, nothing is too small for a finger, and axe-core finds nothing."""
+    for width in (320, 390, 768, 1280):
+        browser.size(width, 900)
+        told = browser.value(_OVER)
+        assert told["over"] <= 0, (screen, width)
+        assert told["small"] == [], (screen, width)
+    found: dict[str, Any] = browser.value(
+        "axe.run(document, {resultTypes: ['violations']}).then(found => ({rules: "
+        "found.passes.length, faults: found.violations.map(each => each.id + ': ' + "
+        "each.nodes.slice(0, 3).map(node => node.html.slice(0, 120) + node.failureSummary)"
+        ".join(' | '))}))"
+    )
+    assert found["rules"] >= 10
+    assert found["faults"] == [], screen

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from slackwater import __version__
 from slackwater.analysis.report.page import environment
 from slackwater.analysis.report.sheet.text import day_text
+from slackwater.analysis.sheet.rating_orders import rating_orders
 from slackwater.analysis.sheet.try_rows import in_turn
 from slackwater.analysis.wording.characters import printable
 from slackwater.analysis.wording.numbers import unit_text
@@ -131,9 +132,23 @@ def render(contents: SheetContents) -> str:
         before=before,
         guesses=sorted(dict.fromkeys(contents.configurations.values())),
         foot=css_text(foot),
+        slips=_slips(contents),
         tries={name: list(in_turn(each)) for name, each in contents.manoeuvres.items()},
         version=__version__,
     )
+
+
+def _slips(contents: SheetContents) -> list[list[list[str]]]:
+    """By session and rater, the items in the order in which that rater scores them."""
+    if contents.ratings is None:
+        return []
+    items, sessions = list(contents.ratings.items), len(contents.schedule.sessions)
+    orders = rating_orders(len(items), sessions, contents.schedule.seed)
+    return [
+        [[items[place] for place in orders.of(session, rater)] for rater in range(raters)]
+        for raters in [contents.ratings.raters]
+        for session in range(sessions)
+    ]
 
 
 def css_text(text: str) -> str:

@@ -76,6 +76,7 @@ def tablet_data(contents: SheetContents, protocol: Protocol, trial: Trial | None
         "per_knot": conversion(over_ground["unit"], "kn") if over_ground else 1.0,
         "level_fuel": contents.level_fuel,
         "sessions": [_session(each, contents) for each in schedule.sessions],
+        **({"then_scored": True} if contents.ratings else {}),
         **manoeuvre_data(contents, trial),
     }
     for column in columns:

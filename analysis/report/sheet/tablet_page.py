@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import re
 from importlib.resources import files
 from importlib.resources.abc import Traversable
 from typing import Any
@@ -33,8 +34,11 @@ SCRIPTS = (
     "unit_parts.js",
     "run_screen.js",
     "try_screen.js",
+    "slip_screen.js",
     "main.js",
 )
+#: A comment that has its lines to itself; about a third of the scripts is such.
+_COMMENTS = re.compile(r"^[ \t]*(?:/\*(?:(?!\*/).)*\*/|//[^\n]*)\n", re.MULTILINE | re.DOTALL)
 ROOM = "slackwater.analysis.report.sheet"
 
 
@@ -44,9 +48,9 @@ def folder() -> Traversable:
 
 
 def script() -> str:
-    """All scripts as one; a script that closes its own element would end it early."""
+    """All scripts as one, without their comments; a script that closes its own element would end it early."""
     parts = [(folder() / name).read_text("utf-8") for name in SCRIPTS]
-    found = "".join(parts)
+    found = _COMMENTS.sub("", "".join(parts))
     if "</" in found or "<!--" in found:
         raise ValueError("a script of the tablet's page holds what would end its element")
     return found

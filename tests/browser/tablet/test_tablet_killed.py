@@ -10,7 +10,10 @@ from random import Random
 
 import pytest
 from driving import Driven
-from tablet_crew import TRIED, Crew, make_page
+from looking import ROOT
+from tablet_crew import TRIED, Crew, make_page, make_raters_page
+
+SCORED = ROOT / "examples" / "ride-felt-blind" / "trial.yaml"
 
 # Types runs and tries in turn as fast as it can, and tells an entry once its field says "stored", never before.
 _TYPING = """(async () => {
@@ -33,6 +36,24 @@ _TYPING = """(async () => {
     }
   }
 })()"""
+# The same with scores, a press each.
+_SCORING = """(async () => {
+  for (const slip of app.state.slips) {
+    openRun(slip.id);
+    for (const { name } of askedOf().items) {
+      if (cell(slip, name)) continue;
+      const value = String(1 + Math.floor(7 * Math.random()));
+      document.querySelector(`[data-key="${name} ${value}"]`).click();
+      const kept = () => document.querySelector(`[data-kept=${name}]`).textContent;
+      while (kept() !== 'stored') await new Promise(done => setTimeout(done, 0));
+      told(JSON.stringify([slip.id, name, value]));
+    }
+  }
+})()"""
+WORK = {
+    "runs and tries": (_TYPING, lambda folder: make_page(TRIED, folder / "aboard.html")),
+    "scores": (_SCORING, lambda folder: make_raters_page(SCORED, folder / "raters.html")),
+}
 
 
 def told_as_stored(browser: Driven) -> list[list[str]]:
@@ -41,10 +62,13 @@ def told_as_stored(browser: Driven) -> list[list[str]]:
     return [json.loads(e["params"]["payload"]) for e in calls]
 
 
-def lost_in_kills(chromium: str, folder: Path, kills: int, seed: int) -> tuple[int, list[str]]:
+def lost_in_kills(
+    chromium: str, folder: Path, work: str, kills: int, seed: int
+) -> tuple[int, list[str]]:
     """Kill so many times; gives how many entries were told as stored, and those that were not there."""
     chance = Random(seed)
-    page = make_page(TRIED, folder / "aboard.html")
+    script, made = WORK[work]
+    page = made(folder)
     stored, lost = 0, []
     profile, kept = folder / "profile-0", list[list[str]]()
     for number in range(kills):
@@ -57,7 +81,7 @@ def lost_in_kills(chromium: str, folder: Path, kills: int, seed: int) -> tuple[i
         if not browser.value("app.state.ready"):
             crew.press("understood")
         browser.call("Runtime.addBinding", name="told")
-        browser.call("Runtime.evaluate", expression=_TYPING)
+        browser.call("Runtime.evaluate", expression=script)
         end = time.monotonic() + chance.uniform(0.0, 0.6)
         while time.monotonic() < end:
             browser.value("1")  # takes in what was told meanwhile
@@ -81,14 +105,19 @@ def missing(crew: Crew, kept: list[list[str]]) -> list[str]:
     return [" ".join(each) for each in kept if tuple(each) not in there]
 
 
-def test_what_was_told_as_stored_is_there_after_a_kill(chromium: str, tmp_path: Path) -> None:
-    stored, lost = lost_in_kills(chromium, tmp_path, kills=5, seed=1)
+@pytest.mark.parametrize(("work", "kills"), [("runs and tries", 4), ("scores", 2)])
+def test_what_was_told_as_stored_is_there_after_a_kill(
+    chromium: str, tmp_path: Path, work: str, kills: int
+) -> None:
+    stored, lost = lost_in_kills(chromium, tmp_path, work, kills, seed=1)
     assert stored > 0
     assert lost == []
 
 
 @pytest.mark.full
-def test_a_hundred_kills(chromium: str, tmp_path: Path) -> None:
-    stored, lost = lost_in_kills(chromium, tmp_path, kills=100, seed=2)
+@pytest.mark.parametrize("work", WORK)
+def test_a_hundred_kills(chromium: str, tmp_path: Path, work: str) -> None:
+    stored, lost = lost_in_kills(chromium, tmp_path, work, kills=100, seed=2)
+    print(f"{work}: {stored} entries told as stored, {len(lost)} lost")
     assert stored > 200
     assert lost == [], f"{len(lost)} of {stored}"

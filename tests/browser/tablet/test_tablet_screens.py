@@ -9,24 +9,15 @@ from __future__ import annotations
 import json
 import shutil
 from pathlib import Path
-from typing import Any
 
 import pytest
 from driving import Driven
-from tablet_crew import EXAMPLE, FIRST, STORED, TRIED, Crew, make_page, requests
+from tablet_crew import EXAMPLE, FIRST, STORED, TRIED, Crew, look_at, make_page, requests
 
 from slackwater.analysis.cli import main
 from slackwater.analysis.sheet.aboard import parse_aboard
 
 SCREENS = ("nav-start", "nav-sessions", "session 0", "go-on", "nav-hand", "nav-history")
-_OVER = """(() => {
-  const wide = document.documentElement.clientWidth;
-  const small = [...document.querySelectorAll('button, input, summary')].filter(each => {
-    const box = each.getBoundingClientRect();
-    return box.width > 0 && (box.height < 48 || box.width < 48);
-  }).map(each => each.outerHTML.slice(0, 80));
-  return {over: document.documentElement.scrollWidth - wide, small};
-})()"""
 
 
 @pytest.mark.parametrize("night", [False, True])
@@ -60,23 +51,6 @@ def test_the_screens_of_tries_at_every_width_by_day_and_night(
         tries.press("spoiled")
         look_at(browser, f"a try by {colours}")
     assert requests(browser) == []
-
-
-def look_at(browser: Driven, screen: str) -> None:
-    """Nothing stands out at the side, nothing is too small for a finger, and axe-core finds nothing."""
-    for width in (320, 390, 768, 1280):
-        browser.size(width, 900)
-        told = browser.value(_OVER)
-        assert told["over"] <= 0, (screen, width)
-        assert told["small"] == [], (screen, width)
-    found: dict[str, Any] = browser.value(
-        "axe.run(document, {resultTypes: ['violations']}).then(found => ({rules: "
-        "found.passes.length, faults: found.violations.map(each => each.id + ': ' + "
-        "each.nodes.slice(0, 3).map(node => node.html.slice(0, 120) + node.failureSummary)"
-        ".join(' | '))}))"
-    )
-    assert found["rules"] >= 10
-    assert found["faults"] == [], screen
 
 
 def test_the_keyboard_alone_is_enough(browser: Driven, crew: Crew) -> None:

@@ -157,6 +157,7 @@ function fieldTitle(name) {
  */
 function unitWords(unit) {
   const session = app.data.sessions[unit.session].id;
+  if (unit.kind === "slip") return say("slip-words", { session, rater: unit.number });
   if (unit.kind === "try") return say("try-words", { session, what: tryName(unit) });
   return say("run-words", { session, number: unit.number, again: againWords(unit) });
 }
@@ -178,7 +179,7 @@ function tryName(each) {
 }
 
 /**
- * @param {Unit} unit
+ * @param {Try} unit
  */
 function wayOf(unit) {
   return unit.direction ? say(`way-${unit.direction}`) : "";

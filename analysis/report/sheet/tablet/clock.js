@@ -25,7 +25,7 @@ function enterClock(run, name) {
 
 /**
  * Where a run or try is: its phase, the seconds in it, and what the bell says, if it rings.
- * @param {Unit} run
+ * @param {Run | Try} run
  */
 function phaseOf(run) {
   if (run.kind === "try") return tryPhase(run);
@@ -67,7 +67,7 @@ function tick() {
   const run = app.screen === "run" ? app.state.byId.get(app.run) : undefined;
   const clock = document.getElementById("clock");
   const bell = document.getElementById("bell");
-  if (!run || !clock || !bell) return;
+  if (!run || run.kind === "slip" || !clock || !bell) return;
   const now = phaseOf(run);
   const whole = now.phase === "recording" ? app.data.record : app.data.settle;
   const running = now.phase === "recording" || now.phase === "settling";

@@ -10,6 +10,10 @@
  *   offset: number, usual: number[], per_second?: number}} Column
  * @typedef {{name: string, title: string, start: string, end: string, drift: boolean,
  *   tries: [number, string][], columns: Column[]}} Manoeuvre
+ * @typedef {{name: string, title: string, asks: string, lowest: number, highest: number,
+ *   anchors: [number, string][]}} Item
+ * @typedef {{raters: number, blind: boolean, guess: [string, string][], items: Item[], orders: number[][],
+ *   shifts: number[], head: [string, string][]}} Ratings
  * @typedef {{schema: number, tool: {name: string, version: string}, id: string, trial: string,
  *   title: string, boat: string, protocol: {id: string, version: string}, seal: string,
  *   seed: number, order: string, invented: boolean, reciprocal: boolean, apart: number,
@@ -19,7 +23,7 @@
  *   noted: {name: string, title: string, limit: string, unit: string}[],
  *   bands: Record<string, string>, speed: string, speed_unit: string, per_knot: number, level_fuel: boolean,
  *   sessions: SheetSession[], manoeuvres?: Manoeuvre[], try_head?: [string, string][],
- *   try_cautions?: number}} SheetData
+ *   try_cautions?: number, then_scored?: boolean, ratings?: Ratings}} SheetData
  */
 
 /**

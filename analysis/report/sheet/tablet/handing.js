@@ -49,8 +49,20 @@ function triesHandedBack() {
   return app.state.tries.filter(told).map(tryRow);
 }
 
+/**
+ * A row for each item that was scored, or for all of them where the rater could not score.
+ * @param {Slip} slip
+ */
+function slipRows(slip) {
+  const { items, head } = askedOf();
+  const session = app.data.sessions[slip.session].id;
+  const told = items.filter((item) => cell(slip, item.name) || cell(slip, "set_aside"));
+  return told.map((item, place) => withCells({ session, item: item.name, rater: `R${slip.number}`, score: cell(slip, item.name), ...(place ? { note: "" } : {}) }, head, slip));
+}
+
 /** Every table that this page hands rows back of. */
 function tablesHandedBack() {
+  if (app.data.ratings) return [{ name: "ratings", head: app.data.ratings.head, rows: app.state.slips.flatMap(slipRows) }];
   /** @type {Handed[]} */
   const found = [{ name: "runs", head: app.data.head, rows: rowsHandedBack() }];
   if (app.data.try_head) found.push({ name: "tries", head: app.data.try_head, rows: triesHandedBack() });
@@ -80,8 +92,10 @@ function tableText(name = "runs") {
 
 function aboardText() {
   const { data } = app;
-  const [runs, ...others] = tablesHandedBack();
-  const noted = data.sessions.map((session, place) => {
+  const tables = tablesHandedBack();
+  const runs = tables.find((each) => each.name === "runs");
+  const others = tables.filter((each) => each !== runs);
+  const noted = (data.ratings ? [] : data.sessions).map((session, place) => {
     const own = data.noted.map((each) => [each.name, app.state.noted.get(`${place} ${each.name}`)?.value ?? "", each.unit]);
     const remark = app.state.noted.get(`${place} remark`)?.value ?? "";
     const found = Object.fromEntries(own.filter((each) => each[1]).map(([name, value, unit]) => [name, unit && unit !== "1" && readNumber(value) !== undefined ? `${value} ${unit}` : value]));
@@ -97,8 +111,8 @@ function aboardText() {
     rehearsal: app.rehearsal,
     device: app.state.device,
     written: new Date().toISOString(),
-    head: Object.fromEntries(runs.head),
-    rows: runs.rows,
+    head: Object.fromEntries(runs?.head ?? []),
+    rows: runs?.rows ?? [],
     ...Object.fromEntries(others.map(({ name, head, rows }) => [name, { head: Object.fromEntries(head), rows }])),
     sessions: noted.filter((each) => Object.keys(each.noted).length || each.remark),
     journal: app.entries,

@@ -2,22 +2,24 @@
 // What was entered, in order: entries are added, never changed; what holds now is folded from them.
 
 /**
- * One entry. `run` names what it is about ("s0r3a1": session, run 3, attempt; "t" for tries), or "".
+ * One entry. `run` names what it is about ("s0r3a1": session, run 3, attempt; "t" for tries, "p" for what one
+ * rater scores), or "".
  * @typedef {{n: number, at: string, zone: number, by: string, run: string, name: string,
  *   value: string, from: string, more?: Record<string, number>}} Entry
  * @typedef {{id: string, session: number, attempt: number, number: number, cells: Record<string, Entry>}} Noted
  * @typedef {Noted & {kind: "run", setPoint: number, doubleRun: number, direction: string,
  *   heading: number | null, fill: number}} Run
  * @typedef {Noted & {kind: "try", manoeuvre: number, turn: number, direction: string}} Try
- * @typedef {Run | Try} Unit
- * @typedef {{runs: Run[], tries: Try[], byId: Map<string, Unit>, noted: Map<string, Entry>,
+ * @typedef {Noted & {kind: "slip"}} Slip
+ * @typedef {Run | Try | Slip} Unit
+ * @typedef {{runs: Run[], tries: Try[], slips: Slip[], byId: Map<string, Unit>, noted: Map<string, Entry>,
  *   undone: Set<number>, by: string, device: string, ready: boolean}} State
  */
 
-const LETTERS = { run: "r", try: "t" };
+const LETTERS = { run: "r", try: "t", slip: "p" };
 
 /**
- * @param {"run" | "try"} kind
+ * @param {Unit["kind"]} kind
  * @param {number} session
  * @param {number} number
  * @param {number} attempt
@@ -40,7 +42,7 @@ function undoneEntries(entries) {
 }
 
 /**
- * The runs and tries planned and repeated, each with what holds of it.
+ * The runs, tries and raters' slips planned and repeated, each with what holds of it.
  * @param {SheetData} data
  * @param {Entry[]} entries
  * @returns {State}
@@ -53,7 +55,7 @@ function foldJournal(data, entries) {
   for (const each of held) {
     if (each.name === "repeat") attempts.set(each.run, (attempts.get(each.run) ?? 1) + 1);
   }
-  /** @type {(kind: "run" | "try", session: number, number: number) => Noted[]} */
+  /** @type {(kind: Unit["kind"], session: number, number: number) => Noted[]} */
   const planned = (kind, session, number) => {
     const count = attempts.get(unitId(kind, session, number, 1)) ?? 1;
     const ids = Array.from({ length: count }, (_, place) => unitId(kind, session, number, place + 1));
@@ -63,13 +65,16 @@ function foldJournal(data, entries) {
   const runs = [];
   /** @type {Try[]} */
   const tries = [];
+  /** @type {Slip[]} */
+  const slips = [];
   const turns = (data.manoeuvres ?? []).flatMap((each, place) => each.tries.map(([turn, direction]) => ({ manoeuvre: place, turn, direction })));
   data.sessions.forEach((session, place) => {
     for (const own of session.runs) runs.push(...planned("run", place, own[0]).map((each) => newRun(each, own)));
     turns.forEach((own, number) => tries.push(...planned("try", place, number + 1).map((each) => newTry(each, own))));
+    for (let rater = 1; rater <= (data.ratings?.raters ?? 0); rater++) slips.push({ kind: "slip", ...planned("slip", place, rater)[0] });
   });
-  const byId = new Map([...runs, ...tries].map((each) => [each.id, each]));
-  const state = { runs, tries, byId, noted: new Map(), undone, by: "", device: "", ready: false };
+  const byId = new Map([...runs, ...tries, ...slips].map((each) => [each.id, each]));
+  const state = { runs, tries, slips, byId, noted: new Map(), undone, by: "", device: "", ready: false };
   for (const each of held) applyEntry(state, each);
   return state;
 }
@@ -121,6 +126,7 @@ function cell(run, name) {
  * @param {Unit} unit
  */
 function columnsOf(data, unit) {
+  if (unit.kind === "slip") return [];
   return unit.kind === "run" ? data.columns : (data.manoeuvres?.[unit.manoeuvre]?.columns ?? []);
 }
 
@@ -162,7 +168,8 @@ function blankColumns(data, unit) {
 }
 
 /**
- * How far a run or try is: "spoiled", "made" (recorded and read), "begun" or "open".
+ * How far it is: "spoiled", "made" (recorded and read; of scores: all given and the device handed on), "begun"
+ * or "open".
  * @param {SheetData} data
  * @param {Unit} unit
  */
@@ -170,6 +177,7 @@ function statusOf(data, unit) {
   if (cell(unit, "set_aside")) return "spoiled";
   const begun = Object.values(unit.cells).some((each) => each.value);
   if (!begun) return "open";
+  if (unit.kind === "slip") return cell(unit, "done") ? "made" : "begun";
   const recorded = unit.kind === "try" || (cell(unit, "start") && cell(unit, "duration"));
   return recorded && !blankColumns(data, unit).length ? "made" : "begun";
 }

@@ -11,6 +11,14 @@ const SCREENS = {
   history: historyScreen,
 };
 
+/** Those of the raters' page. */
+const RATER_SCREENS = { start: startScreen, sessions: scoringScreen, raters: ratersScreen, run: runScreen, hand: handScreen };
+
+/** @returns {Record<string, () => HTMLElement[]>} */
+function ownScreens() {
+  return app.data.ratings ? RATER_SCREENS : SCREENS;
+}
+
 /**
  * @param {string} screen
  */
@@ -54,12 +62,12 @@ function restorePlace() {
   try {
     const found = JSON.parse(localStorage.getItem(`${storeName()}-place`) ?? "{}");
     app.night = localStorage.getItem("slackwater-sheet-night") === "1";
-    if (!app.state.ready || !(found.screen in SCREENS)) return;
+    if (!app.state.ready || !(found.screen in ownScreens())) return;
     app.screen = found.screen;
     if (Number.isInteger(found.session) && app.data.sessions[found.session]) app.session = found.session;
     if (app.screen === "tries" && !app.data.manoeuvres) app.screen = "session";
     if (app.state.byId.has(found.run)) app.run = found.run;
-    else if (app.screen === "run") app.screen = "session";
+    else if (app.screen === "run") app.screen = "sessions";
   } catch {
     app.screen = "start";
   }
@@ -87,11 +95,9 @@ function refresh(fresh = false) {
   refreshLater = false;
   document.documentElement.classList.toggle("night", app.night);
   document.documentElement.classList.toggle("rehearsal", app.rehearsal);
-  /** @type {Record<string, () => HTMLElement[]>} */
-  const screens = SCREENS;
   place("bar", barPart());
   place("told", toldPart());
-  show(/** @type {HTMLElement} */ (document.querySelector("main")), screens[app.screen](), fresh);
+  show(/** @type {HTMLElement} */ (document.querySelector("main")), ownScreens()[app.screen](), fresh);
   tick();
 }
 
@@ -106,18 +112,37 @@ function place(id, content) {
 
 /** What stands at the top of every screen. */
 function barPart() {
-  const { data, state } = app;
+  const { data } = app;
   const session = data.sessions[app.session];
-  const within = ["run", "session", "tries"].includes(app.screen);
-  const trying = app.screen === "tries" || state.byId.get(app.run)?.kind === "try";
-  const to = (/** @type {string} */ key, /** @type {string} */ screen) =>
-    button(key, () => go(screen), { "aria-current": app.screen === screen ? "page" : undefined, disabled: !state.ready && screen !== "start" });
+  const within = ["run", "session", "tries", "raters"].includes(app.screen);
   return [
     app.rehearsal ? h("p", { class: "invented" }, say("rehearsal-mark")) : null,
     data.invented && !app.rehearsal ? h("p", { class: "invented" }, say("invented-mark")) : null,
-    h("nav", { "aria-label": say("screens") }, to("nav-start", "start"), to("nav-sessions", "sessions"), within ? to("nav-session", "session") : null, within && data.manoeuvres ? to("nav-tries", "tries") : null, to("nav-hand", "hand"), to("nav-history", "history"), button("undo", undoLast, { disabled: !writable() || !lastEntry() }), button(app.night ? "day" : "night", () => ((app.night = !app.night), keepPlace(), refresh()))),
-    within ? h("p", { class: "progress" }, h("b", {}, name_(session.id)), " ", name_(session.title), h("span", {}, trying && app.screen !== "session" ? triesWords(app.session) : progressWords())) : null,
+    h("nav", { "aria-label": say("screens") }, navPart(within)),
+    within ? h("p", { class: "progress" }, h("b", {}, name_(session.id)), " ", name_(session.title ?? ""), h("span", {}, doneWords())) : null,
   ];
+}
+
+/**
+ * The screens to go to. Raters have neither history nor undo: both show what others scored.
+ * @param {boolean} within a session
+ */
+function navPart(within) {
+  const { data, state } = app;
+  const to = (/** @type {string} */ key, /** @type {string} */ screen) =>
+    button(key, () => go(screen), { "aria-current": app.screen === screen ? "page" : undefined, disabled: !state.ready && screen !== "start" });
+  const colours = button(app.night ? "day" : "night", () => ((app.night = !app.night), keepPlace(), refresh()));
+  const first = [to("nav-start", "start"), to("nav-sessions", "sessions")];
+  if (data.ratings) return [...first, within ? to("nav-raters", "raters") : null, to("nav-hand", "hand"), colours];
+  const own = within ? [to("nav-session", "session"), data.manoeuvres ? to("nav-tries", "tries") : null] : [];
+  return [...first, ...own, to("nav-hand", "hand"), to("nav-history", "history"), button("undo", undoLast, { disabled: !writable() || !lastEntry() }), colours];
+}
+
+/** How far the session is, of what the screen is about. */
+function doneWords() {
+  if (app.data.ratings) return slipsWords(app.session);
+  const trying = app.screen === "tries" || (app.screen === "run" && app.state.byId.get(app.run)?.kind === "try");
+  return trying ? triesWords(app.session) : progressWords();
 }
 
 function progressWords() {

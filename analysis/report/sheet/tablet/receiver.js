@@ -41,7 +41,7 @@ function takeFix(position) {
   const line = document.getElementById("receiver-says");
   if (line) line.textContent = receiver.said;
   const run = app.state.byId.get(app.run);
-  if (!run || phaseOf(run).phase !== "recording" || speed === null) return;
+  if (run?.kind !== "run" || phaseOf(run).phase !== "recording" || speed === null) return;
   receiver.fixes.push({ speed, course: heading ?? NaN, accuracy });
 }
 

@@ -19,6 +19,7 @@ function chanceOf(text) {
  * @param {Unit} unit
  */
 function inventUnit(unit) {
+  if (unit.kind === "slip") return inventSlip(unit);
   if (!cell(unit, "start")) enter(unit.id, "start", localTime(new Date()), "invented");
   if (unit.kind === "run" && !cell(unit, "duration")) enter(unit.id, "duration", shown(app.data.record), "invented");
   for (const column of columnsOf(app.data, unit)) {
@@ -38,4 +39,17 @@ function inventedReading(run, column) {
   const place = Math.max(0, points.indexOf(run.setPoint));
   const stream = column.of === "speed_over_ground" ? (run.direction === "back" ? 0.97 : 1.03) : 1;
   return (column.usual[place] ?? 10) * stream;
+}
+
+/**
+ * @param {Slip} slip
+ */
+function inventSlip(slip) {
+  const { items, guess } = askedOf();
+  for (const item of items) {
+    const chance = chanceOf(`${slip.id} ${item.name}`);
+    if (!cell(slip, item.name)) enter(slip.id, item.name, String(item.lowest + Math.floor(chance * (item.highest - item.lowest + 1))), "invented");
+  }
+  const choices = [...guess.map(([name]) => name), "unsure"];
+  if (guess.length && !cell(slip, "guess")) enter(slip.id, "guess", choices[Math.floor(chanceOf(`${slip.id} guess`) * choices.length)], "invented");
 }

@@ -28,6 +28,7 @@ function headingText(heading) {
 function runScreen() {
   const run = app.state.byId.get(app.run);
   if (!run) return sessionScreen();
+  if (run.kind === "slip") return slipScreen(run);
   const parts = run.kind === "try" ? [tryLeft(run), tryRight(run)] : [runLeft(run), runRight(run)];
   return [
     h("h1", { tabindex: -1, class: "run-title" }, unitWords(run), statusMark(run)),

@@ -6,11 +6,11 @@ function startScreen() {
   const { data, state } = app;
   const ready = state.ready;
   return [
-    h("h1", { tabindex: -1 }, name_(data.title)),
+    h("h1", { tabindex: -1 }, name_(data.title), data.ratings ? `: ${say("scores")}` : ""),
     data.seal ? h("p", {}, h("strong", {}, data.seal)) : null,
-    h("p", {}, [data.boat, say("protocol", { id: data.protocol.id, version: data.protocol.version }), say("order", { order: data.order })].filter(Boolean).join(" · ")),
+    h("p", {}, [data.boat, say("protocol", { id: data.protocol.id, version: data.protocol.version }), data.order && say("order", { order: data.order })].filter(Boolean).join(" · ")),
     h("section", { class: "cautions" }, h("h2", {}, say("cautions")), h("p", {}, h("strong", {}, data.cautions[0])), h("ul", {}, data.cautions.slice(1).map((each) => h("li", {}, each)))),
-    whoField(),
+    data.ratings ? null : whoField(),
     h("div", { class: "buttons" }, ready ? button("to-sessions", () => go("sessions"), { class: "big" }) : button("understood", () => (enter("", "ready", say("cautions-read")), go("sessions")), { class: "big", disabled: !writable() })),
     h("div", { class: "buttons" }, button(app.rehearsal ? "rehearsal-end" : "rehearsal-start", () => void changeRehearsal())),
     h("p", { class: "small" }, say(app.rehearsal ? "rehearsal-end-why" : "rehearsal-why")),
@@ -70,6 +70,7 @@ function sessionScreen() {
     data.level_fuel ? h("p", {}, say("level-fuel")) : null,
     h("div", { class: "buttons" }, open ? h("button", { type: "button", class: "big", "data-key": "go-on", onclick: () => openRun(open.id) }, say("go-on", { run: unitLine(open) })) : h("p", { class: "do" }, say("session-done"))),
     data.manoeuvres ? h("div", { class: "buttons" }, h("button", { type: "button", "data-key": "to-tries", onclick: () => go("tries") }, say("to-tries", { done: triesWords(app.session) }))) : null,
+    data.then_scored && !open ? h("p", { class: "do" }, say("then-scored")) : null,
     h("details", { class: "mend", open: !runs.some((run) => statusOf(data, run) !== "open") }, h("summary", { "data-key": "noted" }, say("noted")), h("div", { class: "readings" }, notedFields(session))),
     receiverPart(),
     h("h2", {}, say("runs")),

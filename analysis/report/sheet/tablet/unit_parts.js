@@ -1,15 +1,16 @@
 "use strict";
-// What a run and a try have alike: setting aside and repeating, what stands before and after, going on.
+// What runs, tries and slips have alike: setting aside and repeating, what stands before and after, going on.
 
 let spoiling = "";
 
 const REASONS = {
   run: ["wake", "traffic", "steering", "engine", "gust", "instrument"],
   try: ["safety", "beginning", "traffic", "wake", "gust", "instrument"],
+  slip: ["absent", "unwell", "told"],
 };
 
 /**
- * Setting a run or try aside, with its reason; it is repeated, never erased.
+ * Setting it aside, with its reason; it is repeated, never erased.
  * @param {Unit} unit
  */
 function spoiledPart(unit) {
@@ -17,7 +18,7 @@ function spoiledPart(unit) {
   if (cell(unit, "set_aside")) return asidePart(unit);
   if (spoiling !== unit.id) {
     const open = () => ((spoiling = unit.id), refresh());
-    return h("div", { class: "buttons" }, button("spoiled", open, { disabled: off, "aria-expanded": "false" }));
+    return h("div", { class: "buttons" }, button(unit.kind === "slip" ? "no-score" : "spoiled", open, { disabled: off, "aria-expanded": "false" }));
   }
   const reasons = REASONS[unit.kind].map((each) =>
     h("button", { type: "button", "data-key": each, onclick: () => spoil(unit, say(`reason-${each}`)) }, say(`reason-${each}`)),
@@ -45,7 +46,7 @@ function asidePart(unit) {
     h(
       "div",
       { class: "buttons" },
-      button(unit.kind === "run" ? "repeat-run" : "repeat-try", again, { disabled: off || later }),
+      unit.kind === "slip" ? null : button(unit.kind === "run" ? "repeat-run" : "repeat-try", again, { disabled: off || later }),
       unit.kind === "run" && app.data.reciprocal && partnerOf(unit) ? button("repeat-both", () => repeatBoth(unit), { disabled: off || later }) : null,
       // Two tries of one number cannot both count.
       button("not-spoiled", () => enter(unit.id, "set_aside", ""), { disabled: off || (unit.kind === "try" && later) }),
@@ -83,7 +84,9 @@ function spoil(unit, reason) {
  * @returns {Unit[]}
  */
 function siblings(unit) {
-  const all = unit.kind === "run" ? app.state.runs : app.state.tries;
+  const { runs, tries, slips } = app.state;
+  /** @type {Unit[]} */
+  const all = { run: runs, try: tries, slip: slips }[unit.kind];
   return all.filter((each) => each.session === unit.session);
 }
 
@@ -102,6 +105,7 @@ function repeatUnit(unit) {
   openRun(unitId(unit.kind, unit.session, unit.number, unit.attempt + 1));
 }
 
+/** @type {Record<string, {before: string, next: string, end: string, screen: string}>} */
 const ONWARDS = {
   run: { before: "previous", next: "next-run", end: "session-end", screen: "session" },
   try: { before: "previous-try", next: "next-try", end: "tries-end", screen: "tries" },
@@ -160,8 +164,9 @@ function neighbours(unit) {
  * @param {Unit} unit
  */
 function unitLine(unit) {
-  const status = say(`status-${statusOf(app.data, unit)}`);
+  const status = statusWords(unit);
   if (unit.kind === "try") return `${tryName(unit)}, ${status}`;
+  if (unit.kind === "slip") return `${say("rater", { rater: unit.number })}: ${status}`;
   const again = unit.attempt > 1 ? ` ${againWords(unit)}` : "";
   return `${unit.number}${again}: ${shown(unit.setPoint)} ${app.data.unit} ${wayWords(unit)}, ${status}`;
 }
@@ -169,7 +174,14 @@ function unitLine(unit) {
 /**
  * @param {Unit} unit
  */
-function statusMark(unit) {
+function statusWords(unit) {
   const status = statusOf(app.data, unit);
-  return h("span", { class: `mark ${status}` }, say(`status-${status}`));
+  return say(`status-${unit.kind === "slip" && status === "made" ? "scored" : status}`);
+}
+
+/**
+ * @param {Unit} unit
+ */
+function statusMark(unit) {
+  return h("span", { class: `mark ${statusOf(app.data, unit)}` }, statusWords(unit));
 }
