@@ -112,6 +112,7 @@ KILLED = {
     "seal": "seal protocol.yaml --output target.seal.yaml",
     "sheet": "sheet two-way-sweep --output target.json",
     "sheet, tablet": "sheet trial.yaml --for tablet --output target.html",
+    "sheet, raters": "sheet blind-rating --for raters --output target.html",
     "statement": "statement trial.yaml --output target.html",
     "statement, folder": "statement trial.yaml --folder target",
 }

@@ -137,11 +137,11 @@ def _ratings(contents: SheetContents) -> list[str]:
         f"  {name}, {each.lowest} to {each.highest} points: {each.asks or each.title or name}"
         for name, each in asked.items.items()
     ]
-    return [
-        *lines,
+    told = (
         "Slips for the raters, without the configuration on them: --format html; the same as a page for a "
-        "tablet: --for raters.",
-    ]
+        "tablet: --for raters."
+    )
+    return [*lines, told]
 
 
 def _drift(contents: SheetContents) -> str:
