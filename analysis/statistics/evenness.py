@@ -127,7 +127,7 @@ def _joined(noise: NoiseEstimate) -> Mask:
 def _squares(values: Array, side: Mask) -> Array:
     """Sum of squares about the mean of one side, shape (..., set_points)."""
     count = np.maximum(side.sum(axis=0), 1)
-    filled = np.where(side, np.where(np.isfinite(values), values, 0.0), 0.0)
+    filled = np.where(side, values, 0.0)
     mean = filled.sum(axis=-2, keepdims=True) / count
     return np.asarray((np.where(side, filled - mean, 0.0) ** 2).sum(axis=-2))
 

@@ -12,14 +12,13 @@ from scipy import stats
 
 from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.evenness import (
-    ALLOWED,
-    MORE_FREEDOM,
-    QUIET,
-    STEEPNESS,
     by_set_point,
     by_side,
 )
 from slackwater.analysis.statistics.noise import NoiseEstimate
+
+# As chosen by simulation; the names say what for in the module.
+QUIET, ALLOWED, STEEPNESS, MORE_FREEDOM = 0.35, 2.4, 8.0, 1.1
 
 NAN = np.nan
 
@@ -77,6 +76,12 @@ def test_over_a_sweep_the_sides_are_averaged_and_know_a_little_more() -> None:
     mixed = np.hstack([APART, APART / 2])
     half, _ = by_side(noise([7.0, 7.0], specific_df=8.0), mixed, layout(ORDER, 2))
     assert_allclose(half, single[0] * (1 + 0.25) / 2)
+    # Trial by trial, and also where set points have little freedom of their own.
+    little = noise([[7.0, 63.0]] * 2, shared_df=30.0, specific_df=1.0)
+    both, apart = by_side(little, np.stack([values, np.hstack([APART, APART])]), layout(ORDER, 2))
+    assert_allclose(both, [[single[0]] * 2, [single[0] * (1 + 1 / 9) / 2] * 2])
+    assert apart.freedom is not None
+    assert float(apart.freedom[0][0]) == pytest.approx(below)
 
 
 def test_equal_numbers_of_two_configurations_need_nothing() -> None:
@@ -86,6 +91,7 @@ def test_equal_numbers_of_two_configurations_need_nothing() -> None:
     assert found.freedom is None
     # Nor do sides of one session, or a layout with blocks.
     assert by_side(noise([1.0]), values[:3], layout("ABA"))[0].tolist() == 1.0
+    assert by_side(noise([1.0]), values[:3], layout("BAB"))[0].tolist() == 1.0
     blocked = layout(ORDER, blocks=list("xxyyzz"))
     assert by_side(noise([7.0]), APART, blocked)[0].tolist() == 1.0
 
@@ -108,14 +114,14 @@ def test_a_prior_that_was_joined_in_speaks_for_all() -> None:
 def test_a_third_configuration_counts_for_nothing_once_it_is_quiet(
     part: float, apart: bool
 ) -> None:
-    """The pair scatters by a variance of 2 each; the third by a part of that."""
-    third = np.sqrt(part * 2.0 / 2)
-    values = np.array([[1.0], [5.0], [9 + third], [9 - third], [7.0], [3.0]])
+    """The pair scatters by variances of 2 and 4.5, 3.25 in the mean; the third by a part of that."""
+    third = np.sqrt(part * 3.25 / 2)
+    values = np.array([[1.0], [5.0], [9 + third], [9 - third], [8.0], [3.0]])
     where = layout("ABCCBA")
-    pooled = (2.0 + 2.0 + 2 * third**2) / 3
+    pooled = (2.0 + 4.5 + 2 * third**2) / 3
     factor, found = by_side(noise([pooled], shared_df=3.0), values, where)
     if apart:
-        assert_allclose(factor, 2.0 / pooled)
+        assert_allclose(factor, 3.25 / pooled)
         assert found.freedom is not None
         assert float(found.freedom[0]) == 2.0
     else:
@@ -125,7 +131,7 @@ def test_a_third_configuration_counts_for_nothing_once_it_is_quiet(
     twice, _ = by_side(
         noise([pooled, pooled], 3.0, 6.0), wide, where if False else layout("ABCCBA", 2)
     )
-    assert_allclose(twice, [2.0 / pooled] * 2 if apart else [1.0, 1.0])
+    assert_allclose(twice, [3.25 / pooled] * 2 if apart else [1.0, 1.0])
 
 
 def test_set_points_that_lack_sessions_stand_aside() -> None:
@@ -136,6 +142,14 @@ def test_set_points_that_lack_sessions_stand_aside() -> None:
     where = layout(ORDER, values=values)
     factor, _ = by_side(noise([7.0, 7.0], specific_df=8.0), values, where)
     assert_allclose(factor, [single[0], 1.0])
+
+
+def test_a_third_configuration_is_asked_where_pair_and_third_are_both_repeated() -> None:
+    """At the second set point the third is loud, but there the pair has one session of B."""
+    values = np.array([[1.0, 1.0], [5.0, 5.0], [9.0, 9.0], [9.0, 99.0], [7.0, NAN], [3.0, 3.0]])
+    pooled = (2.0 + 2.0) / 3
+    factor, _ = by_side(noise([pooled, pooled], 3.0, 6.0), values, layout("ABCCBA", values=values))
+    assert_allclose(factor, [2.0 / pooled, 1.0])
 
 
 # --- set points that stand out -------------------------------------------------------------------
@@ -171,6 +185,15 @@ def test_a_set_point_is_raised_by_what_it_is_beyond_the_allowed() -> None:
     own = np.array([100.0, 20.0, 20.0, 20.0])
     expected = own / own.mean()
     assert_allclose(raised(own.tolist(), total), 1 + STEEPNESS * np.maximum(expected - allowed, 0))
+
+
+def test_trials_of_a_batch_stand_each_by_itself_and_one_freedom_is_one() -> None:
+    """Of A, B, B there is one freedom: the allowed is 1 + 2.4."""
+    values = np.array([[0.0, 0, 0, 0], [9, 9, 9, 9], [9.0, 9, 9, 9]])
+    values[2] += np.sqrt(2 * np.array([39.0, 0.1, 0.1, 0.1]))
+    where, total = layout("ABB", 4), noise([[10.0] * 4] * 2, specific_df=6.0)
+    found = by_set_point(total, np.stack([values, values / 10]), where, np.array(1.0))
+    assert_allclose(found, [[1 + STEEPNESS * (3.9 - 1 - ALLOWED), 1, 1, 1], [1.0] * 4])
 
 
 def test_a_single_set_point_or_one_that_nobody_repeated_cannot_stand_out() -> None:

@@ -385,6 +385,10 @@ def test_run_noise_is_drawn_to_the_others_as_smyth_has_it() -> None:
     # Two trials at once are each by itself.
     both = pool_run_noise(np.stack([variance, variance[::-1]]), np.stack([df, df[::-1]]))
     assert_allclose(both[1][::-1], both[0])
+    two = pool_run_noise(np.stack([variance, 3 * variance]), np.stack([df, df]))
+    assert_allclose(two, [both[0], 3 * both[0]])
+    assert pool_run_noise(np.array([2.0, NAN]), np.array([3.0, 0.0])).tolist() == [2.0, 0.0]
+    assert pool_run_noise(np.array([2.0, NAN]), np.array([0.0, 0.0])).tolist() == [2.0, 0.0]
 
 
 def test_run_noise_that_is_alike_everywhere_is_one_noise() -> None:
