@@ -56,7 +56,7 @@ QUICK = (
     "unit/test_terms.py", "unit/test_noise_by_hand.py", "reference/test_assumptions_of_levels.py",
     "unit/test_evenness_by_hand.py", "unit/test_critical_values_by_hand.py",
     "unit/test_pooled_by_hand.py", "unit/test_statistics_by_hand.py",
-    "unit/test_decided_by_hand.py",
+    "unit/test_decided_by_hand.py", "unit/test_reduction_by_hand.py",
 )  # fmt: skip
 WHOLE = ("unit", "reference")  # what is run besides where the quick ones pass, if asked for
 LONGEST = 900  # s; a break that never ends is noticed, too

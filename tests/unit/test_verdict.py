@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from slackwater.analysis.verdict.verdicts import Evidence, judge, untestable
+from slackwater.analysis.verdict.verdicts import Evidence, Word, judge, untestable
 
 
 def evidence(change: float, half: float, **more: Any) -> Evidence:
@@ -116,3 +117,104 @@ def test_untestable_keeps_its_reason() -> None:
     verdict = untestable("no whole double run here")
     assert (verdict.word, verdict.worth) == ("untestable", None)
     assert verdict.reason == "no whole double run here"
+
+
+# --- at the limits, and word for word ------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "scale", "worth"),
+    [
+        (0.01, 0.03, "ratio", "exceeds"),  # the limit itself
+        (0.0099, 0.03, "ratio", "may exceed"),
+        (-0.03, 1 / 1.01 - 1, "ratio", "exceeds"),
+        (-0.03, -0.0099, "ratio", "may exceed"),
+        (-0.03, -0.01, "difference", "exceeds"),
+        (-0.03, -0.0099, "difference", "may exceed"),
+        (-0.03, 0.03, "difference", "may exceed"),
+    ],
+)
+def test_a_difference_exceeds_what_all_of_its_interval_does(
+    low: float, high: float, scale: str, worth: str
+) -> None:
+    found = evidence((low + high) / 2, 0.0, low=low, high=high, established=True, scale=scale)
+    assert judge(found).worth == worth
+    assert judge(replace(found, inside=(low, high))).worth == "less than"
+    assert judge(replace(found, one_sided=True)).worth is None
+
+
+def test_no_change_at_all_points_nowhere_up() -> None:
+    assert judge(evidence(0.0, 0.0, established=True, better=None)).word == "lower"
+    assert judge(evidence(0.0, 0.0, established=True, better="more")).word == "loss"
+
+
+@pytest.mark.parametrize(
+    ("more", "reason"),
+    [
+        (
+            {"established": True},
+            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; all of its "
+            "interval exceeds the worthwhile difference",
+        ),
+        (
+            {"established": True, "worthwhile": 0.03},
+            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; it may exceed "
+            "the worthwhile difference",
+        ),
+        (
+            {"established": True, "worthwhile": 0.05, "inside": (0.02, 0.04)},
+            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; it is less than "
+            "the worthwhile difference",
+        ),
+        (
+            {"established": True, "worthwhile": None},
+            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give",
+        ),
+        (
+            {"established": False},
+            "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; a worthwhile "
+            "difference is neither shown nor ruled out",
+        ),
+        (
+            {"established": False, "worthwhile": None},
+            "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give",
+        ),
+        (
+            {"established": False, "inside": (0.02, 0.04), "worthwhile": 0.05},
+            "any difference lies between +2.0 % and +4.0 % by two one-sided tests, inside the worthwhile "
+            "5.0 % on both sides",
+        ),
+        (
+            {"established": False, "one_sided": True, "no_loss": -0.008},
+            "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; a loss of more "
+            "than 0.8 % is ruled out",
+        ),
+        (
+            {"established": False, "one_sided": True, "no_loss": 0.0},
+            "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; any loss is "
+            "ruled out",
+        ),
+        (
+            {"established": True, "one_sided": True},
+            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; a loss of 1.0 % is "
+            "not ruled out",
+        ),
+        (
+            {"established": True, "one_sided": True, "better": None},
+            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; neither side is "
+            "better here, so that no loss is judged",
+        ),
+        (
+            {"established": True, "one_sided": True, "worthwhile": None},
+            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give",
+        ),
+    ],
+)
+def test_reasons_word_for_word(more: dict[str, Any], reason: str) -> None:
+    found = judge(evidence(0.031, 0.01, **more)).reason
+    assert found.replace("\u00a0", " ") == reason
+
+
+@pytest.mark.parametrize("word", list(Word))
+def test_four_words_establish_a_difference(word: Word) -> None:
+    assert word.established is (word in ("gain", "loss", "higher", "lower"))
