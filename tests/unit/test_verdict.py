@@ -137,7 +137,9 @@ def test_untestable_keeps_its_reason() -> None:
 def test_a_difference_exceeds_what_all_of_its_interval_does(
     low: float, high: float, scale: str, worth: str
 ) -> None:
-    found = evidence((low + high) / 2, 0.0, low=low, high=high, established=True, scale=scale)
+    found = evidence(
+        (low + high) / 2, 0.0, low=low, high=high, established=True, scale=scale, inside=None
+    )  # fmt: skip
     assert judge(found).worth == worth
     assert judge(replace(found, inside=(low, high))).worth == "less than"
     assert judge(replace(found, one_sided=True)).worth is None
@@ -153,18 +155,24 @@ def test_no_change_at_all_points_nowhere_up() -> None:
     [
         (
             {"established": True},
-            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; all of its "
-            "interval exceeds the worthwhile difference",
+            (
+                "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; all of its "
+                "interval exceeds the worthwhile difference"
+            ),
         ),
         (
             {"established": True, "worthwhile": 0.03},
-            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; it may exceed "
-            "the worthwhile difference",
+            (
+                "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; it may exceed "
+                "the worthwhile difference"
+            ),
         ),
         (
             {"established": True, "worthwhile": 0.05, "inside": (0.02, 0.04)},
-            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; it is less than "
-            "the worthwhile difference",
+            (
+                "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; it is less than "
+                "the worthwhile difference"
+            ),
         ),
         (
             {"established": True, "worthwhile": None},
@@ -172,8 +180,10 @@ def test_no_change_at_all_points_nowhere_up() -> None:
         ),
         (
             {"established": False},
-            "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; a worthwhile "
-            "difference is neither shown nor ruled out",
+            (
+                "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; a worthwhile "
+                "difference is neither shown nor ruled out"
+            ),
         ),
         (
             {"established": False, "worthwhile": None},
@@ -181,28 +191,38 @@ def test_no_change_at_all_points_nowhere_up() -> None:
         ),
         (
             {"established": False, "inside": (0.02, 0.04), "worthwhile": 0.05},
-            "any difference lies between +2.0 % and +4.0 % by two one-sided tests, inside the worthwhile "
-            "5.0 % on both sides",
+            (
+                "any difference lies between +2.0 % and +4.0 % by two one-sided tests, inside the worthwhile "
+                "5.0 % on both sides"
+            ),
         ),
         (
             {"established": False, "one_sided": True, "no_loss": -0.008},
-            "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; a loss of more "
-            "than 0.8 % is ruled out",
+            (
+                "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; a loss of more "
+                "than 0.8 % is ruled out"
+            ),
         ),
         (
             {"established": False, "one_sided": True, "no_loss": 0.0},
-            "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; any loss is "
-            "ruled out",
+            (
+                "the difference of +3.1 % is no larger than the 1.0 % that noise alone would give; any loss is "
+                "ruled out"
+            ),
         ),
         (
             {"established": True, "one_sided": True},
-            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; a loss of 1.0 % is "
-            "not ruled out",
+            (
+                "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; a loss of 1.0 % is "
+                "not ruled out"
+            ),
         ),
         (
             {"established": True, "one_sided": True, "better": None},
-            "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; neither side is "
-            "better here, so that no loss is judged",
+            (
+                "the difference of +3.1 % is larger than the 1.0 % that noise alone would give; neither side is "
+                "better here, so that no loss is judged"
+            ),
         ),
         (
             {"established": True, "one_sided": True, "worthwhile": None},
