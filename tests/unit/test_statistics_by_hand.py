@@ -117,6 +117,14 @@ def test_a_chart_of_what_is_told() -> None:
     assert control_chart(STEADY, reference=5).reference == 5
 
 
+def test_the_state_in_control_alone_tells_the_limits() -> None:
+    """Ranges of 2, 1, 4 and 3 of the first five values; that to the sixth is none of theirs."""
+    found = control_chart([1.0, 3.0, 2.0, 6.0, 3.0, 90.0], reference=5)
+    assert (found.centre, found.deviation) == pytest.approx((3.0, 2.5 / D2))
+    assert (found.low, found.high) == pytest.approx((3.0 - E2 * 2.5, 3.0 + E2 * 2.5))
+    assert found.range_limit == pytest.approx(D4 * 2.5)
+
+
 def test_a_moving_average_is_held_within_its_own_limits() -> None:
     found = control_chart([*STEADY, 20.0])
     average, last = [], 10.5
