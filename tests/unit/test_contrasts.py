@@ -93,3 +93,52 @@ def test_blocks_against_least_squares() -> None:
     found = layout(order, blocks=blocks)
     assert found.weights[:, 0] @ values == pytest.approx(solved[0], abs=1e-12)
     assert found.residual_df[0] == 10 - 6
+
+
+@pytest.mark.parametrize("scale", [1.0, 1e-6, 1e9])
+def test_covariates_against_least_squares(scale: float) -> None:
+    """At equal covariates, in whatever unit these are; about their mean, which changes no difference."""
+    rng = np.random.default_rng(5)
+    order, values = "ABBAABBA", rng.normal(size=8)
+    differed = rng.normal(size=(8, 2)) * [1.0, 50.0] + [3.0, 700.0]
+    design = np.column_stack([[float(o == c) for o in order] for c in "AB"] + [differed])
+    solved = np.linalg.lstsq(design, values, rcond=None)[0]
+    found = contrasts(
+        list(order), "A", "B", np.ones((8, 2), bool), covariates=differed * scale
+    )  # fmt: skip
+    assert found.weights[:, 0] @ values == pytest.approx(solved[1] - solved[0], abs=1e-9)
+    assert_allclose(found.residual[1] @ values, values - design @ solved, atol=1e-9)
+    assert found.residual_df.tolist() == [4.0, 4.0]
+    assert found.sides is None
+    still = contrasts(list(order), "A", "B", np.ones((8, 1), bool), covariates=np.full((8, 1), 7.0))
+    assert_allclose(still.weights, layout(order).weights, atol=1e-9)
+
+
+def test_a_covariate_that_is_the_configuration_leaves_nothing_to_tell() -> None:
+    fitted = np.array([[0.0], [1.0], [1.0], [0.0]])
+    found = contrasts(list("ABBA"), "A", "B", np.ones((4, 1), bool), covariates=fitted)
+    assert np.isnan(found.weights).all()
+
+
+def test_sides_are_where_there_are_plain_means() -> None:
+    present = np.array([[1, 1], [1, 0], [0, 1], [1, 1]], bool)
+    found = layout("ABBC", present)
+    assert found.sides is not None
+    assert found.sides[0].tolist() == [[True, True], [False] * 2, [False] * 2, [False] * 2]
+    assert found.sides[1].tolist() == [[False] * 2, [True, False], [False, True], [False] * 2]
+    assert layout("ABBA", blocks="1122").sides is None
+    # Set points alike share one layout, those that differ have their own.
+    assert_allclose(found.weights, [[-1, -1], [1, 0], [0, 1], [0, 0]], atol=1e-12)
+    again = layout("ABBA", [[1, 0, 1], [1, 1, 1], [1, 1, 1], [1, 1, 1]])
+    assert_allclose(again.weights[:, 2], again.weights[:, 0])
+    assert_allclose(again.residual[2], again.residual[0])
+    assert again.residual_df.tolist() == [2.0, 1.0, 2.0]
+
+
+def test_a_configuration_not_run_yet_is_not_estimable() -> None:
+    found = layout("AA")
+    assert np.isnan(found.weights).all()
+    assert found.residual_df.tolist() == [1.0]
+    nobody = layout("AB", [[1, 0], [1, 0]])
+    assert np.isnan(nobody.weights[:, 1]).all()
+    assert nobody.residual_df.tolist() == [0.0, 0.0]

@@ -206,6 +206,7 @@ def test_a_table_of_two_laboratories() -> None:
     [
         ([[1.0, 2.0]], "a table of 1 laboratories with 2 results at most"),
         ([[1.0], [2.0]], "2 laboratories with 1 results"),
+        ([], "a table of 0 laboratories with 0 results"),
         ([[[1.0, 2.0]], [[2.0, 1.0]]], "two results of one, are needed"),
         ([[1.0, 2.0], []], "a result is missing"),
         ([[1.0, 2.0], [NAN]], "a result is missing"),
