@@ -100,7 +100,7 @@ def interlaboratory(values: Array | Sequence[ArrayLike]) -> Precision:
     ISO 5725-2, basic method; ASTM E691, practice for an interlaboratory study.
     """
     table = [np.asarray(each, dtype=float) for each in values]
-    counts = np.array([each.size for each in table])
+    counts = np.array([each.size for each in table], dtype=int)
     if len(table) < 2 or any(each.ndim != 1 for each in table) or counts.max() < 2:
         raise TableError(
             f"a table of {len(table)} laboratories with {counts.max(initial=0)} results at most; two "
