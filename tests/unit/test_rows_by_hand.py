@@ -14,7 +14,7 @@ from numpy.testing import assert_allclose
 from slackwater.analysis.quantities.session_values import SessionValues
 from slackwater.analysis.statistics.decided import Beyond
 from slackwater.analysis.statistics.noise import PriorNoise
-from slackwater.analysis.verdict.compared import Compared
+from slackwater.analysis.verdict.compared import Compared, compared_from
 from slackwater.analysis.verdict.decisions import Decisions, natural
 from slackwater.analysis.verdict.judgement import (
     Judged,
@@ -26,7 +26,9 @@ from slackwater.analysis.verdict.judgement import (
     known_variances,
 )
 from slackwater.analysis.verdict.rows import rows_of
+from slackwater.analysis.verdict.steps import held_by_ranks
 from slackwater.analysis.verdict.terms import Terms
+from slackwater.analysis.verdict.verdicts import Word, Worth
 
 ORDER = ["bare", "fitted", "fitted", "bare"]
 NAN = np.nan
@@ -391,3 +393,35 @@ def test_without_noise_the_difference_is_that_of_the_day() -> None:
     open_prior = Terms(prior=PriorNoise(1e-4, None, 1e-4, 5))
     left = judge_sweep(said, ["bare", "fitted"], "bare", "fitted", open_prior).rows[0]
     assert left.reason.startswith("the noise of earlier trials leaves open")
+
+
+# --- ranks, and a row as a table has it ----------------------------------------------------------
+
+
+def test_ranks_that_point_the_other_way_take_a_verdict_away() -> None:
+    rows = made(Terms(worthwhile=0.05))
+    judged: Any = Judged(plain(), SimpleNamespace(), None, tuple(rows))  # type: ignore[arg-type]
+
+    def held(*changes: float | None) -> tuple[Compared, ...]:
+        others = tuple(replace(row, change=c) for row, c in zip(rows, changes, strict=True))
+        return held_by_ranks(judged, replace(judged, rows=others)).rows
+
+    assert held(0.01, 0.9) == tuple(rows)  # alike, and within noise there is nothing to take
+    for change in (-0.01, 0.0, None):
+        first, second = held(change, -0.9)
+        assert (first.verdict, first.change, second) == ("untestable", 0.10, rows[1])
+        assert first.reason.startswith("by ranks within each rater")
+        gone = ("low", "high", "p_value", "noise_floor", "worth", "equivalence_p", "equivalence_low",
+                "equivalence_high", "no_loss_p", "no_loss_bound")  # fmt: skip
+        assert [getattr(first, name) for name in gone] == [None] * 10
+
+
+def test_a_row_comes_back_from_a_table() -> None:
+    first = made(Terms(worthwhile=0.05))[0]
+    again = compared_from({**first.as_row(), "more": 1})
+    assert again == first
+    assert isinstance(again.verdict, Word)
+    plain_row = {**first.as_row(), "verdict": None, "worth": None}
+    assert compared_from(plain_row).verdict is Word.UNTESTABLE
+    assert compared_from(plain_row).worth is None
+    assert compared_from({**first.as_row(), "worth": "exceeds"}).worth is Worth.EXCEEDS

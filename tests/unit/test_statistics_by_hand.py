@@ -39,6 +39,13 @@ from slackwater.analysis.statistics.interlaboratory import (
     reproducibility_variance,
 )
 from slackwater.analysis.statistics.panel import panel_of, ranks_within, shared_excess
+from slackwater.analysis.statistics.sequential import (
+    boundary_constant,
+    boundary_limits,
+    crossing_probability,
+    look_confidences,
+)
+from slackwater.analysis.statistics.t_power import t_power, t_power_unequal, t_sample_size
 from slackwater.analysis.statistics.tries import levels_of, standings, trend_of
 from slackwater.analysis.statistics.two_outliers import chance_of_two, grubbs_two
 from slackwater.analysis.statistics.variance import (
@@ -478,3 +485,64 @@ def test_chains_of_blocks_connect_groups() -> None:
     joined = connected(list("xyzz"), list("abab"))
     assert joined == [({"x", "y", "z"}, {"a", "b"})]
     assert connected([], []) == []
+
+
+# --- power and looks -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("effect", [0.0, 0.7, -3.0])
+def test_power_is_that_of_the_noncentral_t(effect: float) -> None:
+    for sizes, df in (((2, 2), 2), ((3, 8), 9), ((2,), 1), ((9,), 8)):
+        shift = abs(effect) / np.sqrt(sum(1 / n for n in sizes))
+        two = stats.t.isf(0.05, df)
+        expected = stats.nct.sf(two, df, shift) + (
+            stats.nct.cdf(-two, df, shift) if effect else 0.05
+        )
+        assert t_power_unequal(effect, sizes, confidence=0.9) == pytest.approx(expected, abs=1e-7)
+        one = stats.nct.sf(stats.t.isf(0.1, df), df, shift)
+        assert t_power_unequal(effect, sizes, confidence=0.9, sides=1) == pytest.approx(
+            one, abs=1e-7
+        )
+    assert np.isnan(t_power_unequal(effect, (1, 1)))
+    assert np.isnan(t_power(effect, 1, groups=1))
+    assert t_power(effect, 5) == t_power_unequal(effect, (5, 5), confidence=0.95)
+    assert t_power(effect, 5, groups=1, sides=1) == t_power_unequal(effect, (5,), sides=1)
+
+
+@pytest.mark.parametrize(("effect", "power"), [(5.0, 0.6), (-5.0, 0.6), (0.9, 0.8), (0.05, 0.99)])
+def test_a_sample_size_is_the_one_that_has_the_power(effect: float, power: float) -> None:
+    for more in ({}, {"groups": 1}, {"sides": 1, "confidence": 0.8}):
+        size = t_sample_size(effect, power, **more)  # type: ignore[arg-type]
+        assert t_power(effect, size, **more) == pytest.approx(power, abs=1e-6)  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="zero"):
+        t_sample_size(0.0, power)
+
+
+def test_the_chance_of_passing_a_limit_at_any_look() -> None:
+    """One look is the normal tail; two are that and the corner of a normal of two, which scipy has."""
+    assert crossing_probability([1.7], [1.0]) == pytest.approx([2 * stats.norm.sf(1.7)])
+    assert crossing_probability([1.7], [0.3]) == pytest.approx([2 * stats.norm.sf(1.7)])
+    limits, fractions = [2.5, 2.0], [0.4, 1.0]
+    walk = stats.multivariate_normal(cov=[[1.0, np.sqrt(0.4)], [np.sqrt(0.4), 1.0]])
+    stays = walk.cdf(limits, lower_limit=[-2.5, -2.0])
+    assert_allclose(
+        crossing_probability(limits, fractions), [2 * stats.norm.sf(2.5), 1 - stays], rtol=1e-4
+    )
+
+
+def test_boundaries_err_at_the_level_in_all() -> None:
+    assert boundary_constant((1.0,), "pocock") == pytest.approx(stats.norm.ppf(0.975))
+    fractions = (0.25, 0.5, 1.0)
+    for boundary in ("pocock", "obrien_fleming"):
+        limits = boundary_limits(fractions, boundary, 0.02)
+        assert crossing_probability(limits, fractions)[-1] == pytest.approx(0.02, rel=1e-7)
+    flat, falling = (boundary_limits(fractions, b) for b in ("pocock", "obrien_fleming"))
+    assert np.ptp(flat) == 0
+    assert_allclose(falling, falling[-1] / np.sqrt(fractions))
+    with pytest.raises(ValueError, match="'flat' is none of obrien_fleming, pocock"):
+        boundary_constant((1.0,), "flat")
+    assert_allclose(look_confidences(fractions, "pocock"), 1 - 2 * stats.norm.sf(flat))
+    each = boundary_limits(fractions, "pocock", 1 - 0.9 ** (1 / 3))
+    assert_allclose(
+        look_confidences(fractions, "pocock", 0.9, 3), (1 - 2 * stats.norm.sf(each)) ** 3
+    )
