@@ -88,8 +88,6 @@ def _limits(
     a = k * one / (n * (1 - one))
     b = 1 + k * one * (n - 1) / (n * (1 - one))
     parts = (a * columns) ** 2 / (k - 1) + (b * rest) ** 2 / ((n - 1) * (k - 1))
-    if parts <= 0:
-        return np.nan, np.nan
     v = (a * columns + b * rest) ** 2 / parts
     tail = 1 - (1 - confidence) / 2
     lower, upper = float(fdtri(n - 1, v, tail)), float(fdtri(v, n - 1, tail))
@@ -177,10 +175,7 @@ def krippendorff_alpha(scores: Array, metric: Metric = "ordinal") -> float:
     together -= np.diag((counts / (pairs - 1)[:, None]).sum(axis=0))
     each = together.sum(axis=1)
     apart = _apart(known, each, metric)
-    chance = np.outer(each, each) - np.diag(each)
-    expected = float((chance * apart).sum())
-    if expected <= 0:
-        return np.nan
+    expected = float((np.outer(each, each) * apart).sum())  # a score is not apart from itself
     return float(1 - (each.sum() - 1) * (together * apart).sum() / expected)
 
 
