@@ -4,7 +4,7 @@ from __future__ import annotations
 
 LOG_FAULTS: dict[str, str] = {
     "columns-several": "The trial gives a quantity other columns than the logs have sources of it.",
-    "cut-otherwise": "Runs were cut by other terms than the protocol has today.",
+    "cut-otherwise": "Runs were cut, or tries read, by other terms than the protocol has today.",
     "log-changed": "A log is no longer what runs were cut from.",
     "log-columns-unknown": "A table of samples does not say what its columns are.",
     "log-empty": "A log holds nothing.",
@@ -39,7 +39,8 @@ LOG_REASONS: dict[str, str] = {
     "those that the trial names under 'cut:', in the order of the columns. With more or fewer, nobody can tell which are "
     "the engines; a sum over one of two would be half of what the boat burns.",
     "cut-otherwise": "Set points, how closely they are held, and the times to settle and to record decide which "
-    "stretches are runs. A table cut by others is judged by rules that it was not made by; cut the runs anew.",
+    "stretches are runs, and what shows that she planes which are tries. A table made by others is judged by rules that "
+    "it was not made by; cut the runs, or find the tries, anew.",
     "log-changed": "A run can be followed back to the lines of the log that it comes from only while those lines "
     "are the same. Put the log back as the instrument wrote it, or cut the runs anew and look at what changed.",
     "log-columns-unknown": "A table of samples is read by its headings, each with its unit, and needs a time and a speed "

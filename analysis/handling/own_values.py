@@ -39,6 +39,13 @@ class OwnValue:
     take: str
     over: float = OVER
 
+    @property
+    def words(self) -> str:
+        """How it is read, as a reader is told."""
+        how = {"max": "the largest", "min": "the smallest", "furthest": "the furthest from nought", "mean": "the mean", "spread": "the standard deviation"}  # fmt: skip
+        over = "" if self.take in ("mean", "spread") else f", as a mean over {self.over:g} s"
+        return f"{how[self.take]} of {self.channel.replace('_', ' ')} in the try{over}"
+
 
 def read_own(own: OwnValue, channels: Sequence[Channel], start: float, end: float) -> Figure:
     """One value over the span of a try. [s]"""

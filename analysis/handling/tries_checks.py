@@ -42,12 +42,34 @@ def looked_over(
         return None, [replace(_unfit(path, other), rule="provenance-foreign")]
     again = _ANEW.format(path.name.replace(".provenance.json", ".csv"))
     logs = list(log_findings(path, found.logs, "tries", again))
-    return found, [*logs, *_rows(path, found, trial, table)]
+    return found, [
+        *logs,
+        *_read_otherwise(path, found, trial, again),
+        *_rows(path, found, trial, table),
+    ]
 
 
 def _unfit(path: Path, message: str) -> Finding:
     fix = "take the file away, or have 'slackwater logs … --trial … --tries' write it and the table anew"
     return Finding("provenance-unreadable", Severity.WARNING, message, fix, Place(str(path)))
+
+
+def _read_otherwise(
+    path: Path, found: TryProvenance, trial: Trial, again: str
+) -> Iterator[Finding]:
+    """Values that the protocol today says to read in another way than they were."""
+    from slackwater.analysis.handling.wanted import wanted_of
+
+    manoeuvres = trial.protocol.manoeuvres.items()
+    today = {k: v for name, each in manoeuvres for k, v in wanted_of(name, each).read_by.items()}
+    told = [
+        f"{name.replace('_', ' ')} by '{found.read_by.get(name, 'hand')}' then, by '{today.get(name, 'hand')}' today"
+        for name in sorted({*today, *found.read_by})
+        if today.get(name) != found.read_by.get(name)
+    ]
+    if told:
+        message = f"values were read by other terms than the protocol has today: {'; '.join(told)}"
+        yield Finding("cut-otherwise", Severity.WARNING, message, again, Place(str(path)))
 
 
 def _rows(path: Path, found: TryProvenance, trial: Trial, table: TryTable) -> list[Finding]:

@@ -86,6 +86,11 @@ class TriesResult(Answer):
         tries = "1 try" if len(self.tries) == 1 else f"{len(self.tries)} tries"
         return f"{tries} in {count_of(len(self.sessions), 'session')}{told}"
 
+    @property
+    def read_by(self) -> dict[str, str]:
+        """How values are read that the protocol itself says how to read, in words."""
+        return {name: words for each in self.wanted for name, words in each.read_by.items()}
+
     def clock(self, seconds: float) -> str:
         """A moment of the logs in local time, ISO 8601, to the second."""
         stamp = datetime.fromtimestamp(round(seconds), UTC) + self.offset
@@ -108,6 +113,7 @@ class TriesResult(Answer):
             "logs": [log_data(log) for log in self.logs],
             "sources": [choice_data(each) for each in self.choices],
             "criteria": CRITERIA,
+            "read_by": self.read_by,
             "ahead_of_utc": self.offset.total_seconds(),
             "sessions": [self._session(each) for each in self.sessions],
             "notes": list(self.notes),

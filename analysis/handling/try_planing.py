@@ -116,7 +116,7 @@ class _Coming:
         if (turn := turned(self.way, *during)) > MOST_TURN:
             raise _NoTry(f"she turned by {turn:.0f} deg while she held it")
         later = max(float(self.seconds[stretch[1]]) - during[1], 0.0)
-        note = f"{told(self.held)}; she came off the plane at {off:.1f} kn, {later:.0f} s later"
+        note = f"she came off the plane at {off:.1f} kn, {later:.0f} s later"
         return self._mean(hold, window), during, note
 
     def _speed_off(self, end: int) -> float:
@@ -172,12 +172,6 @@ class _Coming:
         noise = max(float(part.std(ddof=1)), noise_of(self.speed[hold.first : hold.last + 1]))
         parts: list[float | None] = [noise / math.sqrt(independent(part)), rounded_to(self.speed)]
         return Figure(float(part.mean()), "kn", root_sum(parts))
-
-
-def told(held: Held) -> str:
-    """What shows that she planes, and what is a hold, in words."""
-    shown = " and ".join(f"{name.replace('_', ' ')} {limit}" for name, limit in held.planing.items())  # fmt: skip
-    return f"planing by {shown}; held for {held.seconds:g} s within {held.within:g} kn"
 
 
 def _fast(held: Held, speed: Array) -> Mask:

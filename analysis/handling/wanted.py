@@ -63,6 +63,15 @@ class Held:
     step: float
     planing: Mapping[str, Limit]
 
+    @property
+    def words(self) -> str:
+        """What shows that she planes, and what is a hold."""
+        shown = " and ".join(f"{name.replace('_', ' ')} {limit}" for name, limit in self.planing.items())  # fmt: skip
+        return (
+            f"planing by {shown}; held for {self.seconds:g} s within {self.within:g} kn, and off the plane at most "
+            f"{self.step:g} kn below"
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class WantedValue:
@@ -119,6 +128,12 @@ class Wanted:
         """What is read beside the boat's path, because the protocol says so."""
         shown = [name for v in self.values if v.held is not None for name in v.held.planing]
         return (*shown, *(each.channel for each in self.own))
+
+    @property
+    def read_by(self) -> dict[str, str]:
+        """How values are read that the protocol itself says how to read, in words."""
+        planing = {v.name: v.held.words for v in self.values if v.held is not None}
+        return planing | {each.name: each.words for each in self.own}
 
     @property
     def from_speed(self) -> float | None:

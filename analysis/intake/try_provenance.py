@@ -116,6 +116,10 @@ class TryProvenance(Part):
     logs: tuple[CutLog, ...]
     sources: tuple[Source, ...]
     criteria: str = Field(description="by which sources were chosen")
+    read_by: dict[str, str] = Field(
+        default_factory=dict,
+        description="how values are read that the protocol itself says how to read, by name",
+    )
     ahead_of_utc: float = Field(description="of the clock of the tries [s]")
     sessions: tuple[TriedSession, ...]
     notes: tuple[str, ...]

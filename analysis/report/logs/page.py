@@ -17,6 +17,7 @@ from slackwater.analysis.report.logs import (
     provenance_words,
     text,
     tries_text,
+    tries_words,
 )
 from slackwater.analysis.report.logs.fitness import fitness
 from slackwater.analysis.report.logs.outings import Outing, of_cut, of_logs, of_tries
@@ -91,7 +92,11 @@ def render_tries(result: TriesResult) -> str:
         title=result.trial.title or result.trial.trial,
         verdict=f"{used} of {planned} planned tries were found.",
         details=[f"{told}." for told in result.unbalanced()],
-        remarks=[*remarks, *(f"{note[:1].upper()}{note[1:]}." for note in result.notes)],
+        remarks=[
+            *tries_words.read_by(result.read_by),
+            *remarks,
+            *(f"{note[:1].upper()}{note[1:]}." for note in result.notes),
+        ],
         turns=tried_turns(result),
         sheets=[*_tries_sheets(result), ("No tries", _no_tries(result))],
     )

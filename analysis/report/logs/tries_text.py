@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from slackwater import __version__
 from slackwater.analysis.handling.figures import Figure
 from slackwater.analysis.handling.tries_result import SessionTries, TriesResult
+from slackwater.analysis.report.logs.tries_words import read_by
 from slackwater.analysis.report.text_table import Sheet, columns, paragraph
 from slackwater.analysis.wording.numbers import MISSING, fixed, unit_text
 from slackwater.analysis.wording.words import quantity_title
@@ -25,7 +26,8 @@ def render(result: TriesResult) -> str:
             paragraph(f"  {quantity_title(each.quantity)}: {each.source} ({each.why})")
             for each in result.choices
         ]
-    parts += ["", *(paragraph(f"Note: {note}.") for note in result.notes)]
+    parts += ["", *(paragraph(text) for text in read_by(result.read_by))]
+    parts += [paragraph(f"Note: {note}.") for note in result.notes]
     parts.append(f"\nslackwater {__version__}")
     return "\n".join(parts) + "\n"
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import PurePath
 from typing import TYPE_CHECKING
 
@@ -32,6 +32,7 @@ def sentences(found: TryProvenance) -> Iterator[str]:
     if lacking:
         more = f" … and {len(lacking) - _MOST_NAMED} more" if len(lacking) > _MOST_NAMED else ""
         yield f"Found and planned differ: {'; '.join(lacking[:_MOST_NAMED])}{more}."
+    yield from read_by(found.read_by)
     drifts = [one.drift for _, one in found.tries if one.drift is not None]
     if drifts:
         low, high = min(d.speed for d in drifts), max(d.speed for d in drifts)
@@ -39,6 +40,12 @@ def sentences(found: TryProvenance) -> Iterator[str]:
         yield f"Drift of the turns: {fixed(low, 2)} to {fixed(high, 2)} kn, mostly told by {by}."
     sources = "; ".join(f"{quantity_title(s.quantity)} from {s.source}" for s in found.sources)
     yield f"Sources, the same in all sessions: {sources}."
+
+
+def read_by(words: Mapping[str, str]) -> Iterator[str]:
+    """How values were read that the protocol itself says how to read."""
+    for name, how in words.items():
+        yield f"{quantity_title(name).capitalize()}: {how}, as the protocol has it."
 
 
 def sheet(found: TryProvenance) -> Sheet:

@@ -116,8 +116,7 @@ class TestFound:
                 assert value["value"] == pytest.approx(FALLS[name] + 0.5, abs=0.02)
                 assert value["standard_uncertainty"] < 0.05
                 assert each["seconds"][1] - each["seconds"][0] == pytest.approx(10)
-                (note,) = (n for n in each["notes"] if n.startswith("planing by"))
-                assert "planing by trim at most 4 deg and speed over ground at least 8 kn; held for 10 s" in note  # fmt: skip
+                assert any(note.startswith("she came off the plane at") for note in each["notes"])
                 readings = {r["quantity"]: r["samples"] for r in each["readings"]}
                 assert readings["trim"] == readings["speed_over_ground"] == pytest.approx(10, abs=1)
                 assert 0 < each["values"]["lean"]["value"] <= 2.0
@@ -140,6 +139,24 @@ class TestFound:
         (row,) = (r for r in rows if r["quantity"] == "slowest_planing_speed")
         assert row["verdict"] == "gain"  # slower is better
         assert row["change"] == pytest.approx(12 / 13 - 1, abs=0.003)
+
+    def test_how_they_were_read_is_told_and_held(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+        told(capsys, "--output", "tries.csv")
+        with (folder / "trial.yaml").open("a", encoding="utf-8") as file:
+            file.write("manoeuvres: tries.csv\n")
+        words = "Slowest planing speed: planing by trim at most 4 deg and speed over ground at least 8 kn; held for 10 s within 0.3 kn"
+        assert main(["analyse", "trial.yaml"]) == 0
+        assert words in " ".join(capsys.readouterr().out.split())
+        assert words in " ".join(told(capsys).split())
+        assert "Lean: the furthest from nought of heel in the try, as a mean over 3 s" in " ".join(told(capsys).split())  # fmt: skip
+        main(["check", "trial.yaml"])
+        assert "cut-otherwise" not in capsys.readouterr().out
+        path = folder / "protocol.yaml"
+        path.write_text(path.read_text(encoding="utf-8").replace("take: furthest", "take: mean"), encoding="utf-8")  # fmt: skip
+        main(["check", "trial.yaml"])
+        found = " ".join(capsys.readouterr().out.split())
+        assert "values were read by other terms than the protocol has today: lean by 'the furthest from nought of heel" in found  # fmt: skip
+        assert "[cut-otherwise]" in found
 
 
 class TestRefused:
