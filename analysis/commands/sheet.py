@@ -22,6 +22,7 @@ from slackwater.protocol.files.reading import is_there
 if TYPE_CHECKING:
     from slackwater.analysis.planning.order_comparison import Row
     from slackwater.analysis.sheet.contents import SheetContents
+    from slackwater.analysis.sheet.prepared import Prepared
     from slackwater.protocol.declared.protocol import Protocol
     from slackwater.protocol.declared.trial import Trial
 
@@ -143,12 +144,12 @@ def run(args: argparse.Namespace) -> int:
     source = _read(args.source)
     contents = lay_out(source.protocol, source.trial, args)
     if chosen == "xlsx" and args.output is None:
-        raise refuse("a workbook cannot go to the terminal", "add --output runs.xlsx")
+        raise refuse(
+            "a workbook cannot go to the terminal", f"add --output {args.rows or 'runs'}.xlsx"
+        )
     if args.rows == "ratings":
         raise refuse("--rows ratings goes with --merge", "people score on slips, or --for raters")
-    if args.rows == "tries":
-        _write_tries(contents, source.trial, chosen, args)
-    elif chosen in ("csv", "xlsx"):
+    if args.rows == "tries" or chosen in ("csv", "xlsx"):
         _write_table(contents, source.trial, chosen, args)
     else:
         text = _text(contents, source.trial, chosen)
@@ -197,31 +198,32 @@ def _text(contents: SheetContents, trial: Trial | None, chosen: str) -> str:
 def _write_table(
     contents: SheetContents, trial: Trial | None, chosen: str, args: argparse.Namespace
 ) -> None:
-    from slackwater.analysis.sheet import run_table as rows
-
-    head = rows.headings(contents, trial.columns if trial else None, trial.units if trial else None)
-    if chosen == "csv":
-        write(rows.to_csv(contents, head), args.output, form=chosen, replace=args.replace)
+    """The table of runs, or of tries, with the rows that are planned."""
+    made = _prepared(contents, trial, args.rows)
+    if chosen == "xlsx":
+        write_bytes(made.xlsx(), args.output, replace=args.replace)
+    elif chosen == "csv":
+        write(made.csv(), args.output, form=chosen, replace=args.replace)
     else:
-        write_bytes(rows.to_xlsx(contents, head), args.output, replace=args.replace)
-
-
-def _write_tries(
-    contents: SheetContents, trial: Trial | None, chosen: str, args: argparse.Namespace
-) -> None:
-    from slackwater.analysis.sheet.try_rows import prepared_csv
-
-    if not contents.manoeuvres:
         raise refuse(
-            "the protocol has no manoeuvres, so there are no tries", "leave --rows tries out"
-        )
-    if chosen != "csv":
-        raise refuse(
-            f"the table of tries comes as CSV, not as {chosen}",
+            f"the table of tries comes as CSV or as a workbook, not as {chosen}",
             "add --format csv; on paper it stands behind the runs of each session",
         )
-    text = prepared_csv(contents, trial.columns if trial else None, trial.units if trial else None)
-    write(text, args.output, form=chosen, replace=args.replace)
+
+
+def _prepared(contents: SheetContents, trial: Trial | None, which: str | None) -> Prepared:
+    own = (trial.columns, trial.units) if trial else (None, None)
+    if which == "tries":
+        from slackwater.analysis.sheet import try_rows
+
+        if not contents.manoeuvres:
+            raise refuse(
+                "the protocol has no manoeuvres, so there are no tries", "leave --rows tries out"
+            )
+        return try_rows.prepared(contents, *own)
+    from slackwater.analysis.sheet import run_table
+
+    return run_table.prepared(contents, run_table.headings(contents, *own))
 
 
 def _read(reference: str) -> _Source:

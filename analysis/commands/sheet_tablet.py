@@ -50,7 +50,7 @@ def run(args: argparse.Namespace, protocol: Protocol, trial: Trial | None) -> in
 def _of_crew(contents: SheetContents, protocol: Protocol, trial: Trial | None) -> dict[str, Any]:
     """The data of the page of runs and tries."""
     from slackwater.analysis.report.sheet.tablet_data import tablet_data
-    from slackwater.analysis.sheet.run_table import refuse_formulas
+    from slackwater.analysis.sheet.prepared import refuse_formulas
 
     data = tablet_data(contents, protocol, trial)
     heads = [*data["head"], *data.get("try_head", ())]
@@ -65,7 +65,7 @@ def _of_crew(contents: SheetContents, protocol: Protocol, trial: Trial | None) -
 def _of_raters(contents: SheetContents, protocol: Protocol, trial: Trial | None) -> dict[str, Any]:
     """The data of the raters' page; a session whose id names what is fitted is told."""
     from slackwater.analysis.report.sheet.raters_data import raters_data
-    from slackwater.analysis.sheet.run_table import refuse_formulas
+    from slackwater.analysis.sheet.prepared import refuse_formulas
 
     asked = protocol.ratings
     if asked is None:

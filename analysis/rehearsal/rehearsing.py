@@ -18,7 +18,7 @@ from slackwater.analysis.rehearsal.scores import scores_text
 from slackwater.analysis.rehearsal.tries import tries_text
 from slackwater.analysis.rehearsal.world import runs_of, truth_of
 from slackwater.analysis.sheet.contents import SheetContents, sheet_contents
-from slackwater.analysis.sheet.run_table import headings, to_csv
+from slackwater.analysis.sheet.run_table import headings, prepared
 from slackwater.protocol.findings import Finding, InputError, Severity
 from slackwater.protocol.schedule.making import make_schedule, seats_of
 from slackwater.protocol.schedule.planned import Circumstances, Schedule, ScheduleError
@@ -65,7 +65,7 @@ def rehearse(protocol: Protocol, seed: int) -> dict[str, str]:
         "protocol.yaml": HEAD + protocol.document.text,
         "trial.yaml": trial_text(protocol, schedule, titles, seed, id),
         "runs.csv": runs_text(list(runs_of(protocol, schedule, truth, seed)), head),
-        "sheet.csv": to_csv(contents, head),
+        "sheet.csv": prepared(contents, head).csv(),
         "truth.txt": truth_text(truth, titles, held, tried=bool(protocol.manoeuvres)),
     }
 

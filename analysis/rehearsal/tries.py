@@ -8,7 +8,8 @@ from random import Random
 
 from slackwater.analysis.rehearsal.papers import MARK
 from slackwater.analysis.rehearsal.world import Truth
-from slackwater.analysis.sheet.try_rows import headings, in_turn, rows_csv
+from slackwater.analysis.sheet.prepared import Prepared, PreparedRow
+from slackwater.analysis.sheet.try_rows import in_turn, named_headings
 from slackwater.protocol.declared.manoeuvres import Manoeuvre, kind_of
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.schedule.planned import PlannedSession, Schedule
@@ -36,28 +37,27 @@ def tries_text(protocol: Protocol, schedule: Schedule, truth: Truth, seed: int) 
         for name, manoeuvre in protocol.manoeuvres.items()
         for row in _rows(session, name, manoeuvre, truth.gains[session.configuration], chance)
     ]
-    return rows_csv(headings(protocol.manoeuvres), _widened(protocol, rows))
-
-
-Cells = tuple[list[str], dict[str, str]]
+    return Prepared("tries", named_headings(protocol.manoeuvres), rows, {}).csv()
 
 
 def _rows(
     session: PlannedSession, name: str, manoeuvre: Manoeuvre, gain: float, chance: Random
-) -> Iterator[Cells]:
+) -> Iterator[PreparedRow]:
     shared = {value: chance.gauss(0, OF_SESSION) for value in manoeuvre.values}
     for number, way in in_turn(manoeuvre):
         side = (
             0.0 if len(manoeuvre.ways) < 2 else OF_DIRECTION * (1 - 2 * manoeuvre.ways.index(way))
         )
         hand = chance.gauss(0, OF_TRY)  # one hand, so that what is read of a try strays together
-        values = {}
+        row: dict[str, str | int] = {
+            "session": session.id, "manoeuvre": name, "direction": way, "try": number, "note": MARK
+        }  # fmt: skip
         for value, measure in manoeuvre.measures.items():
             sign = {"more": 1.0, "less": -1.0, None: 0.0}[measure.better]
             stray = shared[value] + side + 0.8 * hand + chance.gauss(0, 0.6 * OF_TRY)
             factor = math.exp(MORE * gain * sign + stray)
-            values[value] = f"{level(value, manoeuvre) * factor:.4g}"
-        yield [session.id, name, way, str(number)], values
+            row[value] = f"{level(value, manoeuvre) * factor:.4g}"
+        yield row
 
 
 def level(value: str, manoeuvre: Manoeuvre) -> float:
@@ -65,9 +65,3 @@ def level(value: str, manoeuvre: Manoeuvre) -> float:
     kind = kind_of(value, manoeuvre.values[value])
     unit = manoeuvre.measures[value].unit
     return 10.0 if kind is None else convert(LEVELS[kind.name], kind.unit, unit)
-
-
-def _widened(protocol: Protocol, rows: list[Cells]) -> Iterator[list[str]]:
-    """Rows with a cell for every value of every manoeuvre, marked as invented."""
-    for before, values in rows:
-        yield [*before, *(values.get(name, "") for name in protocol.tried), "", "", MARK]

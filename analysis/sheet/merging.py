@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from slackwater.analysis.intake.headings import split_heading, squash
 from slackwater.analysis.sheet.aboard import Aboard
-from slackwater.analysis.sheet.run_table import FORMULA_STARTS
+from slackwater.analysis.sheet.prepared import FORMULA_STARTS
 from slackwater.analysis.sheet.table_kinds import Key, TableKind
 
 Row = dict[str, str]

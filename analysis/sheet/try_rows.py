@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
+
+from slackwater.analysis.sheet.prepared import Prepared, PreparedRow
 
 if TYPE_CHECKING:
     from slackwater.analysis.sheet.contents import SheetContents
@@ -72,35 +72,19 @@ def named_headings(
     }
 
 
-def headings(manoeuvres: Mapping[str, Manoeuvre]) -> list[str]:
-    """The headings of the table, values with their units."""
-    return list(named_headings(manoeuvres).values())
-
-
-def rows_csv(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    """A table of tries as CSV."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\n")
-    writer.writerow(head)
-    writer.writerows(rows)
-    return out.getvalue()
-
-
-def prepared_csv(
+def prepared(
     contents: SheetContents,
     columns: Mapping[str, str | Sequence[str]] | None = None,
     units: Mapping[str, str] | None = None,
-) -> str:
+) -> Prepared:
     """A row for every try of every session; what is read is left blank."""
-    from slackwater.analysis.sheet.run_table import refuse_formulas
-
-    head = list(named_headings(contents.manoeuvres, columns, units).values())
-    blank = [""] * (len(head) - len(BEFORE))
-    refuse_formulas([session.id for session in contents.schedule.sessions])
-    rows = [
-        [session.id, name, way, str(number), *blank]
+    rows: list[PreparedRow] = [
+        {"session": session.id, "manoeuvre": name, "direction": way, "try": number}
         for session in contents.schedule.sessions
         for name, manoeuvre in contents.manoeuvres.items()
         for number, way in in_turn(manoeuvre)
     ]
-    return rows_csv(head, rows)
+    ways = dict.fromkeys(way for each in contents.manoeuvres.values() for way in each.ways if way)
+    offered = {"manoeuvre": tuple(contents.manoeuvres), "direction": tuple(ways)}
+    head = named_headings(contents.manoeuvres, columns, units)
+    return Prepared("tries", head, rows, {name: words for name, words in offered.items() if words})

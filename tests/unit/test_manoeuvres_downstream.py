@@ -5,9 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 import re
 from pathlib import Path
 
+import openpyxl
 import pytest
 from invented_tries import HEAD, PROTOCOL, lay
 
@@ -195,6 +197,54 @@ def test_the_table_of_tries_is_prepared_and_can_be_filled_in(
     ways = [row["direction"] for row in read[:6]]
     assert ways == ["out", "back", "back", "out", "out", "back"]
     assert "time_to_plane [s]" in read[0]
+
+
+def test_a_workbook_of_tries_is_filled_in_and_read_as_the_text_is(
+    trial: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The rows of a workbook are those of the CSV; filled in alike, both give one result."""
+    prepared, filled = tmp_path / "tries.xlsx", tmp_path / "filled.csv"
+    assert main(["sheet", str(trial), "--rows", "tries", "--output", str(prepared)]) == 0
+    capsys.readouterr()
+    assert main(["sheet", str(trial), "--rows", "tries", "--format", "csv"]) == 0
+    table = list(csv.reader(io.StringIO(capsys.readouterr().out)))
+    book = openpyxl.load_workbook(prepared)
+    sheet = book["tries"]
+    assert [["" if c.value is None else str(c.value) for c in row] for row in sheet.iter_rows()] == table  # fmt: skip
+    offered = {str(each.sqref)[0]: each.formula1 for each in sheet.data_validations.dataValidation}
+    assert offered == {"B": '"acceleration,turn"', "C": '"out,back,port,starboard"'}
+    head = table[0]
+    values = {"acceleration": ("time_to_plane [s]", "time_to_20_kn [s]"), "turn": ("tactical_diameter [m]", "lean [deg]")}  # fmt: skip
+    for number, row in enumerate(table[1:], start=2):
+        for name in values[row[1]]:
+            value = round(5 + 0.3 * math.sin(number * 7.0 + len(name)), 3)
+            row[head.index(name)] = str(value)
+            sheet.cell(number, head.index(name) + 1).value = value
+    with filled.open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows(table)
+    book.save(tmp_path / "filled.xlsx")
+    found = []
+    for name in ("filled.csv", "filled.xlsx"):
+        text = trial.read_text(encoding="utf-8").replace("manoeuvres: tries.csv", f"manoeuvres: {tmp_path / name}")  # fmt: skip
+        path = trial.with_name(f"{name}.yaml")
+        path.write_text(text, encoding="utf-8")
+        found.append(analyse(path))
+    assert found[0].to_dict()["comparisons"] == found[1].to_dict()["comparisons"]
+    assert found[1].to_dict()["comparisons"]
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (("--format", "xlsx"), "add --output tries.xlsx"),
+        (("--format", "html"), "comes as CSV or as a workbook, not as html"),
+    ],
+)
+def test_forms_that_a_table_of_tries_cannot_have(
+    trial: Path, capsys: pytest.CaptureFixture[str], more: tuple[str, ...], words: str
+) -> None:
+    assert main(["sheet", str(trial), "--rows", "tries", *more]) == 2
+    assert words in " ".join(capsys.readouterr().err.split())
 
 
 def test_rows_of_tries_without_manoeuvres_are_refused(capsys: pytest.CaptureFixture[str]) -> None:

@@ -120,7 +120,11 @@ def _manoeuvres(contents: SheetContents) -> list[str]:
     for name, each in contents.manoeuvres.items():
         ways = ", ".join(f"{number} {way}".rstrip() for number, way in in_turn(each))
         lines.append(f"  {name}: from {each.start} to {each.end}; tries {ways}")
-    return [*lines, "The table of tries to fill in: --rows tries --format csv.", ""]
+    return [
+        *lines,
+        "The table of tries to fill in: --rows tries, --format csv or --output tries.xlsx.",
+        "",
+    ]
 
 
 def _ratings(contents: SheetContents) -> list[str]:
