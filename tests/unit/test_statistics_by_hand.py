@@ -38,7 +38,13 @@ from slackwater.analysis.statistics.interlaboratory import (
     interlaboratory,
     reproducibility_variance,
 )
-from slackwater.analysis.statistics.panel import panel_of, ranks_within, shared_excess
+from slackwater.analysis.statistics.panel import (
+    agree,
+    least_agreed,
+    panel_of,
+    ranks_within,
+    shared_excess,
+)
 from slackwater.analysis.statistics.sequential import (
     boundary_constant,
     boundary_limits,
@@ -85,6 +91,9 @@ def test_a_trend_takes_tries_enough() -> None:
     slope, error, df = trend_of(np.array([0.0, 2.0, 1.0]), cell, order)
     known = stats.linregress(order, [0.0, 2.0, 1.0])
     assert (slope, error, df) == pytest.approx((known.slope, known.stderr, 1.0))
+    more = trend_of(np.array([0.0, 2.0, 1.0, 5.0]), np.zeros(4, int), np.arange(4.0))
+    theirs = stats.linregress(np.arange(4.0), [0.0, 2.0, 1.0, 5.0])
+    assert more == pytest.approx((theirs.slope, theirs.stderr, 2.0))
     few = trend_of(np.array([0.0, 2.0]), cell[:2], order[:2])
     assert np.isnan(few[:2]).all()
     assert few[2] == 0.0
@@ -97,6 +106,8 @@ def test_a_try_stands_so_many_deviations_from_the_middle_of_its_like() -> None:
     """Off by -1, 0, 2 and -4, 0, 1: the middle of 0, 0, 1, 1, 2, 4 is 1, which is 1.4826 over the deviation."""
     found = standings(np.array([9.0, 10, 12, 96, 100, 101]), np.array([0, 0, 0, 1, 1, 1]))
     assert_allclose(found, np.array([-1, 0, 2, -4, 0, 1]) / 1.4826)
+    small = standings(np.array([9.0, 10, 12, 96, 100, 101]) / 100, np.array([0, 0, 0, 1, 1, 1]))
+    assert_allclose(small, found)
     assert standings(np.array([1.0, 1, 1, 9]), np.zeros(4, int)).tolist() == [0.0] * 4
 
 
@@ -380,6 +391,61 @@ def test_levels_of_raters_cancel_where_all_scored_all() -> None:
     assert shared_excess(panel, np.zeros((1, 4), bool)).tolist() == [0.0]
 
 
+def test_agreement_of_levels_is_the_f_of_their_scores() -> None:
+    """Levels of a whole panel of three: agreed at the confidence that the F of all scores just has."""
+    rng = np.random.default_rng(2)
+    scores = rng.normal(0, 1, (5, 3)) + rng.normal(0, 1, (5, 1))
+    panel = panel_of(scores)
+    runs = panel.residual_variance / 3
+    for confidence, agreed in (
+        (1 - panel.agreement_p - 1e-6, True),
+        (1 - panel.agreement_p + 1e-6, False),
+    ):
+        assert bool(agree(panel.values, np.array(runs), 3, confidence)) is agreed
+        both = agree(np.stack([panel.values, 0 * panel.values]), np.full(2, runs), 3, confidence)
+        assert both.tolist() == [agreed, False]
+    assert not agree(panel.values, np.array(1e-9), 1, 0.95)
+    assert not agree(panel.values[:1], np.array(1e-9), 3, 0.95)
+    assert agree(panel.values[:2], np.array(0.0), 2, 0.95)
+
+
+def test_so_far_apart_that_raters_just_agree() -> None:
+    """Moving the one side by what is lacking brings F to its bound; nought where it is beyond already."""
+    rng = np.random.default_rng(3)
+    sides = np.array([[1, 0, 0, 1, 0], [0, 1, 1, 0, 0]], bool)
+    values, runs = rng.normal(0, 0.1, (2, 5)), np.array([0.5, 0.4])
+    found = least_agreed(values, runs, sides, 4, 0.95)
+    moved = values - np.mean(values[:, sides[1]], axis=1, keepdims=True) * sides[1]
+    moved += (np.mean(values[:, sides[0]], axis=1) + found)[:, None] * sides[1]
+    # The fifth session and the middle of the two stay where they are in relation to each other.
+    middle = (values[:, sides[0]].mean(axis=1) + values[:, sides[1]].mean(axis=1)) / 2
+    now = (moved[:, sides[0]].mean(axis=1) + moved[:, sides[1]].mean(axis=1)) / 2
+    moved[:, :4] += (middle - now)[:, None]
+    squares = ((moved - moved.mean(axis=1, keepdims=True)) ** 2).sum(axis=1)
+    assert_allclose(squares / 4 / runs, stats.f.ppf(0.95, 4, 12))
+    assert least_agreed(values, runs / 1e6, sides, 4, 0.95).tolist() == [0.0, 0.0]
+    assert least_agreed(values, runs, sides, 1, 0.95).tolist() == [np.inf, np.inf]
+    assert least_agreed(values[:, :1], runs, sides[:, :1] | True, 4, 0.95).tolist() == [
+        np.inf,
+        np.inf,
+    ]
+
+
+def test_a_rater_who_scored_nobody_is_nobody() -> None:
+    scores = np.array([[1.0, NAN, 2.5], [2.0, NAN, 2.0], [4.0, NAN, 5.0]])
+    found, alone = panel_of(scores), panel_of(scores[:, [0, 2]])
+    assert_allclose(found.values, alone.values)
+    assert (found.residual_df, found.connected) == (alone.residual_df, True)
+    assert found.agreement_p == pytest.approx(alone.agreement_p)
+    assert panel_of(np.zeros((3, 2))).agreement_p == 1.0
+    # A group that nobody scored stands between two that somebody did.
+    groups = np.array([[True, False, False], [False] * 3, [False, True, False]])
+    gaps = panel_of(np.array([[1.0, 2.5], [2.0, NAN], [NAN, 5.0]]))
+    excess = shared_excess(gaps, groups)
+    assert excess[1] == 0.0
+    assert excess[2] == shared_excess(gaps, groups[[2]])[0]
+
+
 def test_ranks_lie_about_nought() -> None:
     found = ranks_within(np.array([[1.0, NAN], [5.0, NAN], [5.0, 2.0], [NAN, NAN]]))
     assert_allclose(found, [[-2 / 3, NAN], [1 / 3, NAN], [1 / 3, 0.0], [NAN, NAN]])
@@ -416,6 +482,9 @@ def test_james_index_by_hand() -> None:
     scale = stats.norm.ppf(0.995) / stats.norm.ppf(0.975)
     assert wider.value - wider.low == pytest.approx(scale * (found.value - found.low), rel=1e-6)
     assert np.isnan(james_index(np.zeros((2, 3))).value)
+    assert wider.high - wider.value == pytest.approx(wider.value - wider.low)
+    assert james_index(np.array([[0.0, 0, 9], [0, 0, 3]])).value == 1.0
+    assert james_index(np.array([[3.0, 0, 1], [0, 0, 0]])).value == pytest.approx((1 + 0.25) / 2)
     clear = james_index(np.array([[9.0, 1.0, 0.0], [1.0, 9.0, 0.0]]))
     assert clear.low == 0.0
     assert james_index(np.array([[1.0, 1, 30], [1, 1, 30]])).high <= 1.0
