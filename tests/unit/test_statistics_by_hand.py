@@ -513,6 +513,38 @@ def test_intervals_of_mean_squares_where_there_is_no_freedom() -> None:
     assert component_interval(2.0, 0, 1.0, 5) is None
 
 
+@pytest.mark.parametrize(("df", "other", "confidence"), [(5, 8, 0.95), (3, 30, 0.9), (40, 2, 0.8)])
+def test_the_difference_of_two_variances_where_its_interval_is_exact(
+    df: float, other: float, confidence: float
+) -> None:
+    """Ting and others (1990): its ends pass nought just where Fisher's F does, and where one variance is as
+    good as known they are those of the other."""
+    tail = (1 - confidence) / 2
+    for quantile, end in ((stats.f.isf(tail, df, other), 0), (stats.f.ppf(tail, df, other), 1)):
+        at, beyond = (
+            difference_interval(2 * quantile * more, df, 2.0, other, confidence)
+            for more in (1, 1.001)
+        )
+        assert at is not None
+        assert beyond is not None
+        assert at[end] == pytest.approx(0.0, abs=1e-9)
+        assert 0 < beyond[end] < 0.1 * quantile
+    assert difference_interval(1e-9, df, 2.0, other, confidence) == (0.0, 0.0)
+    first, second = (
+        mean_square_interval(9.0, df, confidence),
+        mean_square_interval(1.0, other, confidence),
+    )
+    assert first is not None
+    assert second is not None
+    known = difference_interval(9.0, df, 1.0, 1e9, confidence)
+    assert known == pytest.approx((first[0] - 1, first[1] - 1), rel=1e-3)
+    sure = difference_interval(90.0, 1e9, 1.0, other, confidence)
+    assert sure == pytest.approx((90 - second[1], 90 - second[0]), rel=1e-3)
+    one, ten = (difference_interval(8 * k, df, 3 * k, other, confidence) for k in (1.0, 10.0))
+    assert one is not None
+    assert ten == pytest.approx((10 * one[0], 10 * one[1]))
+
+
 def test_groups_in_blocks_by_the_analysis_of_variance() -> None:
     """Two blocks, two groups, two values each: the mean squares and p of statsmodels."""
     import statsmodels.formula.api as smf
