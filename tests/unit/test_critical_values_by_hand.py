@@ -150,6 +150,22 @@ def test_a_tail_is_that_of_the_definition(df: float, df_own: float, ratio: int, 
         assert told == pytest.approx(expected, rel=0.02)
 
 
+@pytest.mark.parametrize(("df", "df_own", "sizes"), [(9.0, 20.0, [0.12, 0.4, 1.0, 2.0, 4.0, 7.0]), (1.0, 9.0, [0.2, 3.0, 30.0, 300.0, 2000.0])])  # fmt: skip
+def test_p_values_are_those_of_the_definition_from_small_sizes_to_large(
+    df: float, df_own: float, sizes: list[float]
+) -> None:
+    """Where sessions differ much, so that no level is raised: by sums over 600 quantiles of each variance."""
+    ratio, share = float(np.exp(5.0)), float(np.exp(simultaneous._LOG_SHARE[1]))
+    table = critical_values(df, df_own, 1, 0.95)
+    for size in sizes:
+        expected = by_quantiles(df, df_own, ratio, share, size, 2)
+        if expected > 2e-3:  # as far as so many quantiles tell
+            assert float(table.p_values(size, ratio, share)) == pytest.approx(expected, rel=0.03)
+        else:
+            student = 2 * stats.t.sf(size, df)  # hardly anything but sessions
+            assert float(table.p_values(size, ratio, share)) == pytest.approx(student, rel=0.15)
+
+
 def test_levels_fall_from_nearly_one_through_the_declared_one_to_the_least() -> None:
     for level in (0.05, 0.3):
         logs, at = _levels(level)
