@@ -8,6 +8,7 @@ from numpy.testing import assert_allclose
 from scipy import stats
 from scipy.optimize import minimize_scalar
 
+from slackwater.analysis.statistics import random_effects
 from slackwater.analysis.statistics.pooled_differences import (
     PooledDifferences,
     _ByProfile,
@@ -243,6 +244,18 @@ def test_restricted_likelihood_is_at_its_top(seed: int) -> None:
     expected = top.x if top.fun < restricted(0.0, y, v) else 0.0
     assert float(found.heterogeneity) == pytest.approx(expected, rel=1e-5, abs=1e-6)
     assert float(pool(np.full(4, 1.0), np.full(4, 0.1), method="reml").heterogeneity) == 0.0
+
+
+def test_the_steps_to_a_heterogeneity_are_few(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One where errors are alike, since the reciprocal of the sum is a straight line there; else a handful."""
+    rng = np.random.default_rng(6)
+    y, v, square = rng.normal(0, 2, (20, 6)), rng.uniform(0.1, 3, (20, 6)), np.full(20, 3.0)
+    patient = heterogeneity_at(y, v, square)
+    monkeypatch.setattr(random_effects, "_STEPS", 2)
+    line = np.array([[0.0, 2.0, 4.0]])
+    assert_allclose(heterogeneity_at(line, np.full((1, 3), 0.5), np.array([2.0])), 3.5, rtol=1e-12)
+    monkeypatch.setattr(random_effects, "_STEPS", 8)
+    assert_allclose(heterogeneity_at(y, v, square), patient, rtol=1e-9, atol=1e-9)
 
 
 def test_a_heterogeneity_at_a_sum_of_squares() -> None:
