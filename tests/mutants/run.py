@@ -32,31 +32,31 @@ from drawn import drawn
 
 ROOT = Path(__file__).parents[2]
 BOUND = 0.90
-QUICK = (
-    "unit/test_by_hand.py", "unit/test_comparison.py", "unit/test_judgement.py",
-    "unit/test_noise.py", "unit/test_evenness.py", "unit/test_contrasts.py", "unit/test_verdict.py",
-    "unit/test_reduction.py", "unit/test_current.py", "unit/test_quantities.py",
-    "unit/test_quantities_people_have.py", "unit/test_pipeline.py", "unit/test_deciding.py",
-    "unit/test_equal_speed.py", "unit/test_sweep_figures.py", "unit/test_corrections.py",
-    "unit/test_plan_power.py", "unit/test_plan_looks.py", "unit/test_fuel_stops.py",
-    "reference/test_step_down.py", "reference/test_simultaneous_values.py",
-    "reference/test_current_published.py", "reference/test_paired_and_ratio.py",
-    "reference/test_power_published.py", "reference/test_slip_and_units.py",
-    "unit/test_doctests.py", "unit/test_noise_budget.py", "unit/test_seal.py", "unit/test_sealed_trial.py",
-    "unit/test_cross_check.py", "unit/test_results.py", "unit/test_loading.py",
-    "unit/test_leanings.py", "calibration/test_assumptions.py", "calibration/test_looks.py",
-    "calibration/test_one_decision.py", "calibration/test_known_errors.py",
-    "unit/test_ratings.py", "unit/test_ratings_downstream.py", "unit/test_pool.py",
-    "unit/test_outcome.py", "unit/test_many_trials.py", "reference/test_agreement_published.py",
-    "reference/test_random_effects.py", "reference/test_control_charts.py",
-    "reference/test_nist_anova.py", "unit/test_manoeuvres.py", "unit/test_crews.py",
-    "unit/test_manoeuvres_downstream.py",
+QUICK = (  # the quicker before the slower
     "unit/test_leanings_by_hand.py", "unit/test_derived_by_hand.py", "unit/test_making_by_hand.py",
     "unit/test_session_values.py", "unit/test_sealed_families.py", "unit/test_rows_by_hand.py",
-    "unit/test_terms.py", "unit/test_noise_by_hand.py", "reference/test_assumptions_of_levels.py",
-    "unit/test_evenness_by_hand.py", "unit/test_critical_values_by_hand.py",
-    "unit/test_pooled_by_hand.py", "unit/test_statistics_by_hand.py",
-    "unit/test_decided_by_hand.py", "unit/test_reduction_by_hand.py",
+    "unit/test_terms.py", "unit/test_verdict.py", "unit/test_noise_by_hand.py",
+    "unit/test_evenness_by_hand.py", "unit/test_decided_by_hand.py",
+    "unit/test_reduction_by_hand.py", "unit/test_statistics_by_hand.py",
+    "unit/test_critical_values_by_hand.py", "unit/test_pooled_by_hand.py",
+    "reference/test_assumptions_of_levels.py", "unit/test_contrasts.py", "unit/test_noise.py",
+    "unit/test_evenness.py", "unit/test_comparison.py", "unit/test_judgement.py",
+    "unit/test_current.py", "unit/test_reduction.py", "unit/test_quantities.py",
+    "unit/test_by_hand.py", "unit/test_loading.py", "reference/test_agreement_published.py",
+    "reference/test_random_effects.py", "reference/test_nist_anova.py",
+    "reference/test_step_down.py", "unit/test_deciding.py", "unit/test_equal_speed.py",
+    "unit/test_sweep_figures.py", "unit/test_corrections.py", "unit/test_plan_looks.py",
+    "unit/test_fuel_stops.py", "reference/test_simultaneous_values.py",
+    "reference/test_power_published.py", "reference/test_slip_and_units.py", "unit/test_seal.py",
+    "unit/test_ratings.py", "unit/test_ratings_downstream.py", "unit/test_outcome.py",
+    "unit/test_many_trials.py", "reference/test_control_charts.py", "unit/test_manoeuvres.py",
+    "unit/test_pool.py", "unit/test_doctests.py", "unit/test_plan_power.py",
+    "unit/test_noise_budget.py", "unit/test_leanings.py", "reference/test_current_published.py",
+    "unit/test_sealed_trial.py", "unit/test_cross_check.py", "unit/test_results.py",
+    "unit/test_crews.py", "unit/test_pipeline.py", "unit/test_quantities_people_have.py",
+    "reference/test_paired_and_ratio.py", "unit/test_manoeuvres_downstream.py",
+    "calibration/test_assumptions.py", "calibration/test_looks.py",
+    "calibration/test_one_decision.py", "calibration/test_known_errors.py",
 )  # fmt: skip
 WHOLE = ("unit", "reference")  # what is run besides where the quick ones pass, if asked for
 LONGEST = 900  # s; a break that never ends is noticed, too
@@ -109,9 +109,10 @@ def _by_hand(fault: Fault) -> Broken:
 
 def nearest_first(file: str) -> list[Path]:
     """The quick tests, those that speak of the broken module before the others."""
-    module = re.compile(rf"\b{Path(file).stem}\b")
+    room, module = Path(file).parts[-2], Path(file).stem
+    speaks = re.compile(rf"\b{room}(\.|\s+import\s[^\n]*\b){module}\b")
     tests = [ROOT / "tests" / each for each in QUICK]
-    return sorted(tests, key=lambda test: not module.search(test.read_text(encoding="utf-8")))
+    return sorted(tests, key=lambda test: not speaks.search(test.read_text(encoding="utf-8")))
 
 
 def is_noticed(broken: Broken, whole: bool = False) -> bool:
