@@ -14,6 +14,7 @@ from slackwater.analysis.handling.path import Array
 from slackwater.analysis.logs.channels import Channel
 from slackwater.analysis.logs.survey import GAP_STEPS, SHORTEST_GAP, usual_step
 from slackwater.analysis.steady.track import first, in_unit
+from slackwater.protocol.units.quantity import same_dimension
 
 OVER = 3.0  # [s], where the protocol does not say how long an extreme is a mean of; common practice
 LEAST_SAMPLES = 8
@@ -53,6 +54,8 @@ def read_own(own: OwnValue, channels: Sequence[Channel], start: float, end: floa
     channel = first(channels, own.channel)
     if channel is None:
         return Figure.missing(own.unit, f"no {words} is recorded")
+    if not same_dimension(channel.unit, own.unit):
+        return Figure.missing(own.unit, f"{words} is recorded in {channel.unit}, and the value is in {own.unit}")  # fmt: skip
     part = slice(*np.searchsorted(channel.seconds, [start, end + 1e-6]))
     seconds, values = channel.seconds[part], in_unit(channel, own.unit).values[part]
     why = _unfit(seconds, start, end, usual_step(channel.seconds) or 0.0)

@@ -27,6 +27,7 @@ from slackwater.analysis.handling.way_made import (  # fmt: skip
 from slackwater.analysis.logs.channels import Channel
 from slackwater.analysis.steady.track import Mask, NoTrack, first
 from slackwater.protocol.declared.from_log import SPEEDS
+from slackwater.protocol.units.quantity import QuantityError
 
 if TYPE_CHECKING:
     from slackwater.protocol.declared.limits import Limit
@@ -35,6 +36,7 @@ SMOOTH = 5.0  # [s] over which what shows planing is averaged, so that a wave is
 BRIEF = 1.5  # [s] over which it is to tell when she came off
 SETTLED = 3.0  # [s] over which the speed is, so that a receiver's noise is no straying
 PLANES, OFF, UNKNOWN = 1, 0, -1
+LEAST_SAMPLES = 5
 AWAY = 4.0  # [s] that she has to be off the plane for, or silent, to have come off it
 
 
@@ -112,6 +114,10 @@ class _Coming:
                 "that she held, and might have held less: come down in small steps"
             )
         window = self._steadiest(hold)
+        if (count := window.stop - window.start) < LEAST_SAMPLES:
+            raise _NoTry(
+                f"{count} speeds are recorded while she held it; {LEAST_SAMPLES} are needed"
+            )
         during = (float(self.seconds[window.start]), float(self.seconds[window.stop - 1]))
         if (turn := turned(self.way, *during)) > MOST_TURN:
             raise _NoTry(f"she turned by {turn:.0f} deg while she held it")
@@ -189,15 +195,19 @@ def showing(held: Held, channels: Sequence[Channel]) -> Iterator[tuple[Channel, 
     Raises
     ------
     NoTrack
-        When one is not recorded.
+        When one is not recorded, or is of another kind than its limit.
     """
     for name, limit in held.planing.items():
-        channel = None if name in SPEEDS else first(channels, name)
-        if channel is not None:
-            yield channel, limit
-        elif name not in SPEEDS:
-            words = name.replace("_", " ")
+        if name in SPEEDS:
+            continue
+        channel, words = first(channels, name), name.replace("_", " ")
+        if channel is None:
             raise NoTrack(f"no {words} is recorded, and the protocol has it show that she planes ({words} {limit})")  # fmt: skip
+        try:
+            limit.bounds(channel.unit)
+        except QuantityError:
+            raise NoTrack(f"{words} is recorded in {channel.unit}, and the protocol has it '{limit}' for her to plane") from None  # fmt: skip
+        yield channel, limit
 
 
 def _shown(held: Held, channels: Sequence[Channel], seconds: Array) -> NDArray[np.int8]:

@@ -62,15 +62,21 @@ def _channels(document: Document, measures: Collection[str]) -> Iterator[Finding
     """What a value is read from in logs is something that logs hold."""
     for manoeuvre, name, entry in _values(document.data):
         how = entry.get("from_log")
-        channel = how.get("channel") if isinstance(how, dict) else None
-        fix = unknown_channel(channel, measures) if isinstance(channel, str) else None
-        if fix is not None:
-            yield at(
-                document,
-                ("manoeuvres", manoeuvre, "values", name, "from_log", "channel"),
-                f"no log holds '{channel}'",
-                fix,
-            )
+        told: dict[str, Loc] = {}
+        if isinstance(how, dict) and isinstance(how.get("channel"), str):
+            told[how["channel"]] = ("channel",)
+        if isinstance(how, dict) and isinstance(how.get("planing"), dict):
+            told |= {str(each): ("planing", str(each)) for each in how["planing"]}
+        for channel, loc in told.items():
+            fix = unknown_channel(channel, measures)
+            if fix is not None:
+                yield at(
+                    document,
+                    ("manoeuvres", manoeuvre, "values", name, "from_log", *loc),
+                    f"no log holds '{channel}'",
+                    fix,
+                    key=len(loc) > 1,
+                )
 
 
 def trial_manoeuvre_findings(document: Document, *, tried: bool) -> Iterator[Finding]:

@@ -170,6 +170,23 @@ class TestRefused:
         assert all(words in session["notes"] for session in found["sessions"])
         assert {count["found"] for session in found["sessions"] for count in session["counts"]} == {0}  # fmt: skip
 
+    def test_what_shows_it_is_of_another_kind(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+        path = folder / "protocol.yaml"
+        text = path.read_text(encoding="utf-8").replace(
+            "trim: {at_most: 4 deg}", "bow_rise: {at_most: 4 deg}"
+        )
+        path.write_text(text.replace("measures: {", "measures: {bow_rise: {unit: m}, "), encoding="utf-8")  # fmt: skip
+        for name in LOGS:
+            table = (folder / name).read_text(encoding="utf-8")
+            (folder / name).write_text(
+                table.replace("trim [deg]", "bow_rise [m]"), encoding="utf-8"
+            )
+        with (folder / "trial.yaml").open("a", encoding="utf-8") as file:
+            file.write('columns: {bow_rise: "bow_rise [m]"}\n')
+        found = json.loads(told(capsys, "--format", "json"))
+        words = "come_down is not looked for: bow rise is recorded in m, and the protocol has it 'at most 4 deg' for her to plane"
+        assert all(words in session["notes"] for session in found["sessions"])
+
     def test_an_own_value_whose_channel_is_not_there(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
         for name in LOGS:
             text = (folder / name).read_text(encoding="utf-8")
@@ -199,6 +216,29 @@ class TestRefused:
         assert all(words in reason for reason in left)
         assert all(not session["tries"] for session in found["sessions"])
 
+    def test_a_log_with_too_few_readings(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+        for name in LOGS:
+            head, *lines = (folder / name).read_text(encoding="utf-8").splitlines()
+            (folder / name).write_text("\n".join([head, *lines[::3]]) + "\n", encoding="utf-8")
+        found = json.loads(told(capsys, "--format", "json"))
+        reasons = [each["reason"] for session in found["sessions"] for each in session["left_out"]]
+        assert reasons
+        assert all(
+            "4 speeds are recorded while she held it; 5 are needed" in each for each in reasons
+        )
+
+    def test_a_silent_receiver_holds_no_speed(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
+        """The last hold of the way out is taken away but for its ends: what is not recorded was not held."""
+        head, *lines = (folder / "day1.csv").read_text(encoding="utf-8").splitlines()
+        (folder / "day1.csv").write_text(
+            "\n".join([head, *lines[:62], *lines[78:]]) + "\n", encoding="utf-8"
+        )
+        found = json.loads(told(capsys, "--format", "json"))
+        assert [each["direction"] for each in found["sessions"][0]["tries"]] == [
+            "out"
+        ]  # the way back alone
+        assert found["sessions"][0]["tries"][0]["course"] == pytest.approx(250, abs=1)
+
     def test_a_log_that_ends_on_the_plane(self, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:  # fmt: skip
         lines = (folder / "day1.csv").read_text(encoding="utf-8").splitlines()
         (folder / "day1.csv").write_text("\n".join(lines[:80]) + "\n", encoding="utf-8")
@@ -216,6 +256,7 @@ SLIPS = [
     ("trim: {at_most: 4 deg}", "trim: {within: 4 deg}", "compares configurations"),
     ("trim: {at_most: 4 deg}", "trim: {at_most: 4 kn}", "4 kn"),
     ("trim: {at_most", "trimm: {at_most", "did you mean 'trim'"),
+    ("trim: {at_most", "bow_rise: {at_most", "no log holds 'bow_rise'"),
     ("channel: heel", "channel: heal", "did you mean 'heel'"),
     ("channel: heel", "channel: rate_of_turn", "give the value a unit such as deg/min"),
     ("channel: heel, take: furthest", "channel: heading, take: max", "goes round the compass"),
@@ -291,6 +332,12 @@ class TestOwn:
     def test_shorter_than_a_mean(self) -> None:
         figure = extreme(self.T[:8], self.T[:8], 30.0, "deg")
         assert figure.why_not == "the try is shorter than the 30 s of a mean"
+
+    def test_a_measure_of_another_kind(self) -> None:
+        """What a protocol measures under a name of its own may be anything; what fits is seen when it is read."""
+        channel = Channel("grip", "x", "kN", self.T, self.T)
+        figure = read_own(OwnValue("own", "m", "grip", "mean"), [channel], 0.0, 59.0)
+        assert figure.why_not == "grip is recorded in kN, and the value is in m"
 
     def test_in_the_unit_of_the_value(self) -> None:
         channel = Channel("water_temperature", "x", "degC", self.T, np.full(60, 10.0))
