@@ -74,6 +74,8 @@ def _of_raters(contents: SheetContents, protocol: Protocol, trial: Trial | None)
         )
     data = raters_data(contents, asked, trial)
     refuse_formulas([session["id"] for session in data["sessions"]])
+    if asked.blind:
+        complain("give it to the raters on a device that does not hold the crew's page as well")
     for session in contents.schedule.sessions:
         if asked.blind and _names(session.id, contents.configurations):
             complain(

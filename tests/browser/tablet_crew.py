@@ -98,8 +98,8 @@ class Crew:
         )
         for name, text in cells.items():
             key = json.dumps(f"{run} {name}")
-            self.browser.value(f"document.getElementById({key}).focus()")
-            self.browser.value("document.activeElement.select()")
+            field = f"document.getElementById({key})"
+            self.browser.value(f"{field}.focus(); {field}.select()")
             self.browser.write(text)
             self.browser.until(f"document.getElementById({key}).value.endsWith({json.dumps(text)})")
         self.browser.value("document.activeElement.blur()")

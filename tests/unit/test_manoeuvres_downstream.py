@@ -16,9 +16,11 @@ from invented_tries import HEAD, PROTOCOL, lay
 from slackwater.analysis import analyse
 from slackwater.analysis.checking.examine import examine
 from slackwater.analysis.cli import main
+from slackwater.analysis.intake.try_table import read_tries
 from slackwater.analysis.rehearsal.rehearsing import rehearse
 from slackwater.analysis.result.result import Result
 from slackwater.protocol.declared.protocol import load_protocol
+from slackwater.protocol.declared.trial import load_trial
 
 
 @pytest.fixture(scope="module")
@@ -273,6 +275,29 @@ def test_the_tablets_page_leads_through_the_tries_in_turn(
         True, True, False, False,
     ]  # fmt: skip
     assert [heading for _, heading in data["try_head"]] == HEAD.split(",")
+
+
+def test_the_trials_own_units_and_headings_of_tries_go_aboard_and_come_back(tmp_path: Path) -> None:
+    """Minutes where the protocol has seconds, and a heading of the crew's own: a press is entered in minutes, and
+    the table that comes back is read."""
+    own = 'units: {time_to_plane: min}\ncolumns: {time_to_20_kn: "To 20"}\nmanoeuvres: tries.csv\n'
+    path = lay(tmp_path, trial=lambda text: text.replace("manoeuvres: tries.csv\n", own))
+    page = tmp_path / "page.html"
+    assert main(["sheet", str(path), "--for", "tablet", "--output", str(page)]) == 0
+    data = json.loads(re.findall(r'id="sheet">(.*?)</script>', page.read_text("utf-8"))[0])
+    first, second = data["manoeuvres"][0]["columns"]
+    assert (first["unit"], second["unit"]) == ("min", "s")
+    assert first["slope"] == pytest.approx(60)
+    assert first["per_second"] == pytest.approx(1 / 60)
+    head = dict(data["try_head"])
+    assert head["time_to_20_kn"] == "To 20 [s]"
+    cells = {"session": "S1", "manoeuvre": "acceleration", "direction": "out", "try": "1",
+             "time_to_plane": "0.1", "time_to_20_kn": "11.5"}  # fmt: skip
+    text = ",".join(head.values()) + "\n" + ",".join(cells.get(key, "") for key in head) + "\n"
+    (tmp_path / "tries.csv").write_text(text, encoding="utf-8")
+    table = read_tries(load_trial(path))
+    assert table is not None
+    assert table.tries[0].values == pytest.approx({"time_to_plane": 6.0, "time_to_20_kn": 11.5})
 
 
 def test_a_rehearsal_invents_tries_and_marks_them(protocol: str, tmp_path: Path) -> None:

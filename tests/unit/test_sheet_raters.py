@@ -110,6 +110,7 @@ def test_the_crews_page_points_to_the_raters(trial: Path, capsys: Capture) -> No
     out = str(trial.parent / "aboard.html")
     assert main(["sheet", str(trial), "--for", "tablet", "--output", out]) == 0
     assert "--for raters" in capsys.readouterr().err
+    assert data_of(Path(out).read_text("utf-8"))["then_scored"]
 
 
 # --- what is handed back ---------------------------------------------------------------------------

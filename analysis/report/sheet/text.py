@@ -122,7 +122,7 @@ def _manoeuvres(contents: SheetContents) -> list[str]:
         lines.append(f"  {name}: from {each.start} to {each.end}; tries {ways}")
     return [
         *lines,
-        "The table of tries to fill in: --rows tries, --format csv or --output tries.xlsx.",
+        "The table of tries to fill in: --rows tries, --format csv or --output tries.xlsx; on a tablet: --for tablet.",
         "",
     ]
 

@@ -11,14 +11,14 @@ from driving import Driven
 from tablet_crew import EXAMPLE, Crew, make_page
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Driven]:
     driven = Driven(chromium, tmp_path_factory.mktemp("profile"))
     yield driven
     driven.close()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("tablet")
     return make_page(EXAMPLE / "trial.yaml", folder / "aboard.html", "--course", "045")

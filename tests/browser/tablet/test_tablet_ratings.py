@@ -22,7 +22,7 @@ EXAMPLE = ROOT / "examples" / "ride-felt-blind"
 FITTED = ("Ride control off", "Ride control on")
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def scored(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return make_raters_page(EXAMPLE / "trial.yaml", tmp_path_factory.mktemp("scored") / "r.html")
 
@@ -198,6 +198,33 @@ def test_a_rating_that_is_not_blind_says_so(browser: Driven, crew: Crew, tmp_pat
         known.press(key)
     assert not browser.value("document.querySelector('.choices')")  # nobody asks for a guess
     known.press("slip-end")
+
+
+def test_hostile_words_do_nothing(browser: Driven, crew: Crew, tmp_path: Path) -> None:
+    """In a title, a question, an anchor and an answer to choose."""
+    nasty = json.dumps("\"'><img src=x onerror=alert(1)></script><script>alert(2)</script>{{7*7}}")
+    text = (ROOT / "protocols" / "blind-rating.yaml").read_text("utf-8")
+    for old in ("title: Ride\n", "asks: How did she take the waves?\n"):
+        text = text.replace(old, f"{old.partition(' ')[0]} {nasty}\n")
+    text = text.replace("4: firm", f"4: {nasty}")
+    (tmp_path / "mine.yaml").write_text(text, encoding="utf-8")
+    own = (
+        (EXAMPLE / "trial.yaml")
+        .read_text("utf-8")
+        .replace("{title: Ride control on}", f"{{title: {nasty}}}")
+    )
+    own = own.replace("protocol: blind-rating", "protocol: mine.yaml")
+    (tmp_path / "trial.yaml").write_text(own, encoding="utf-8")
+    found = Crew(browser, make_raters_page(tmp_path / "trial.yaml", tmp_path / "r.html"))
+    found.open()
+    for key in ("understood", "session 0", "s0p1a1", "ride 4", "noise_felt 4", "steering_effort 2"):
+        found.press(key)
+    assert browser.value("document.body.innerText").count("onerror=alert(1)") == 4
+    found.press("guess on")
+    assert browser.value("document.images.length") == 0
+    assert browser.value("document.querySelectorAll('script').length") == 3
+    assert not [e for e in browser.events if e["method"] == "Page.javascriptDialogOpening"]
+    assert requests(browser) == []
 
 
 def test_a_rehearsal_of_scores_is_marked_and_never_passes(

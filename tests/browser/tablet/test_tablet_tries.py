@@ -21,7 +21,7 @@ NAMING = ("session", "manoeuvre", "direction", "try")
 ONE = "s0t1a1"  # the first try of the page
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def tried(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return make_page(TRIED, tmp_path_factory.mktemp("tried") / "aboard.html")
 
