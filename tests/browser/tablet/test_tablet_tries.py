@@ -131,6 +131,10 @@ def test_a_rehearsal_of_tries_is_marked_and_never_passes(
     practice.press("rehearsal-start")
     browser.until("typeof app === 'object' && app.rehearsal && app.store !== null")
     browser.until(STORED)
+    # The address keeps the mode where the browser keeps no place.
+    browser.value("globalThis.isLeft = true; localStorage.clear(); location.reload()")
+    browser.until("!globalThis.isLeft && app.rehearsal && app.store !== null")
+    browser.until(STORED)
     for key in ("understood", "session 0", "to-tries", "go-on-try", "invent"):
         practice.press(key)
     assert "REHEARSAL" in browser.value("document.querySelector('.invented').textContent")

@@ -186,18 +186,28 @@ async function openSheet() {
   refresh(true);
 }
 
-async function changeRehearsal() {
-  app.rehearsal = !app.rehearsal;
-  keepPlaceOfMode();
-  location.reload();
-}
+/** What stands behind the address says whether a rehearsal is on, also where the browser keeps no place. */
+const MODES = { rehearsal: "#rehearsal", trial: "#trial" };
 
-/** Only whether a rehearsal is on is kept: the page begins anew, and lets its store go. */
-function keepPlaceOfMode() {
+/** The page begins anew in the other mode, and lets its store go. */
+function changeRehearsal() {
+  app.rehearsal = !app.rehearsal;
   try {
     localStorage.setItem(`slackwater-sheet-${app.data.id}-rehearses`, app.rehearsal ? "1" : "");
   } catch {
-    app.told = say("no-second-copy");
+    // the address tells it
+  }
+  location.hash = app.rehearsal ? MODES.rehearsal : MODES.trial;
+  location.reload();
+}
+
+/** Whether a rehearsal is on: by the address, else as it was when the page was last open. */
+function rehearses() {
+  if (location.hash === MODES.rehearsal || location.hash === MODES.trial) return location.hash === MODES.rehearsal;
+  try {
+    return localStorage.getItem(`slackwater-sheet-${app.data.id}-rehearses`) === "1";
+  } catch {
+    return false;
   }
 }
 
@@ -221,11 +231,7 @@ async function begin() {
   WORDS = embedded("words");
   app.data = embedded("sheet");
   app.served = document.documentElement.dataset.served === "yes";
-  try {
-    app.rehearsal = localStorage.getItem(`slackwater-sheet-${app.data.id}-rehearses`) === "1";
-  } catch {
-    app.rehearsal = false;
-  }
+  app.rehearsal = rehearses();
   app.state = foldJournal(app.data, []);
   document.getElementById("lookout")?.append(say("lookout"));
   await openSheet();

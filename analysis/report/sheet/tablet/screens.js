@@ -12,7 +12,7 @@ function startScreen() {
     h("section", { class: "cautions" }, h("h2", {}, say("cautions")), h("p", {}, h("strong", {}, data.cautions[0])), h("ul", {}, data.cautions.slice(1).map((each) => h("li", {}, each)))),
     data.ratings ? null : whoField(),
     h("div", { class: "buttons" }, ready ? button("to-sessions", () => go("sessions"), { class: "big" }) : button("understood", () => (enter("", "ready", say("cautions-read")), go("sessions")), { class: "big", disabled: !writable() })),
-    h("div", { class: "buttons" }, button(app.rehearsal ? "rehearsal-end" : "rehearsal-start", () => void changeRehearsal())),
+    h("div", { class: "buttons" }, button(app.rehearsal ? "rehearsal-end" : "rehearsal-start", changeRehearsal)),
     h("p", { class: "small" }, say(app.rehearsal ? "rehearsal-end-why" : "rehearsal-why")),
     h("p", { class: "small" }, say("kept-how")),
   ].filter((each) => each !== null);
