@@ -24,6 +24,7 @@ from invented_tries import lay
 from slackwater.analysis.report.pdf import browser as chromium_path
 from slackwater.analysis.report.sheet.tablet_data import _test
 from slackwater.analysis.report.sheet.tablet_page import SCRIPTS, folder, script, words
+from slackwater.analysis.sheet.rating_orders import rating_orders
 from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.schedule.run_tests import asked_of, asked_of_tries, broken
 
@@ -82,6 +83,17 @@ def test_a_try_breaks_the_same_rules_in_both_languages(run_js: Run, tmp_path: Pa
     asked = f"brokenRules({data}, NaN, values, '').map(each => [each.rule, each.of])"
     assert run_js(f"{json.dumps(tries)}.map(values => {asked})") == wanted
     assert sum(map(bool, wanted)) > 300
+
+
+def test_raters_have_the_same_orders_on_paper_and_on_the_page(run_js: Run) -> None:
+    """Five items, seven raters, nine sessions: the slips are printed from the orders that Python deals out."""
+    orders = rating_orders(5, 9, 3)
+    asked = {"items": list(range(5)), "orders": orders.rows, "shifts": orders.shifts}
+    got = run_js(
+        f"((app.data = {{ratings: {json.dumps(asked)}}}), Array.from({{length: 63}}, (_, i) => "
+        "inOrder({session: Math.floor(i / 7), number: (i % 7) + 1})))"
+    )
+    assert got == [list(orders.of(session, rater)) for session in range(9) for rater in range(7)]
 
 
 TYPED = {
