@@ -11,7 +11,7 @@ from slackwater.analysis.steady.track import Track
 
 LEAST_STEP = 0.1  # of the speed; a smaller change tells little above the noise
 LONGEST = 30.0  # [s]; what takes longer is no answer to a command
-LEFT_OVER = 0.0015  # of the speed: what may be left of a command in a run's mean
+LEFT_OVER = 0.006  # of the speed: what may be left of a command when a run begins
 
 
 def response_time(track: Track, legs: Sequence[Leg]) -> float:
@@ -40,9 +40,9 @@ def _one(track: Track, leg: Leg) -> float | None:
     return float(head.sum() * track.step / step) if abs(step) > LEAST_STEP * level else None
 
 
-def time_to_settle(track: Track, leg: Leg, response: float, record: float) -> float:
-    """From the command until what is left of it no longer shows in the mean of a run. [s]"""
+def time_to_settle(track: Track, leg: Leg, response: float) -> float:
+    """From the command until so little is left of it that a crew takes the speed as standing. [s]"""
     if response <= 0:
         return 0.0
-    shows = step_of(track, leg) * response / record / (LEFT_OVER * leg.speed)
+    shows = step_of(track, leg) / (LEFT_OVER * leg.speed)
     return response * float(np.log(max(shows, 1.0)))

@@ -78,7 +78,7 @@ def window_of(
         why = _short(track, leg, settle, record, left)
         return Window(leg, first, leg.end, (first, leg.end), first, why)
     # A boat that takes longer to answer than the protocol says is given longer, where there is time.
-    slow = leg.commanded + track.cells(time_to_settle(track, leg, response, record))
+    slow = leg.commanded + track.cells(time_to_settle(track, leg, response))
     earliest = min(first, leg.end - need)
     first = min(max(first, slow), leg.end - need)
     return first_sound(track, Window(leg, first, first + need, (first, leg.end), earliest))

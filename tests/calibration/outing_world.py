@@ -61,6 +61,8 @@ class OutingWorld:
         Whether positions were recorded.
     step : float
         What the receiver rounds its speed to. [kn]
+    faster : float
+        By which the boat is faster than this world's other ones, at every engine speed. [1]
     """
 
     points: int = 8
@@ -79,6 +81,7 @@ class OutingWorld:
     hasty: bool = False
     positions: bool = True
     step: float = 0.01
+    faster: float = 0.0
 
     @property
     def set_points(self) -> Array:
@@ -88,7 +91,8 @@ class OutingWorld:
     def speed_at(self, rpm: Array) -> Array:
         """Speed through the water at an engine speed: a hump, then planing. [kn]"""
         x = rpm / 4500.0
-        return np.asarray(5.5 + 24.0 * x**1.6 + 2.0 * np.tanh(8.0 * (x - 0.6)) + 2.0 * (x - 0.22))
+        bare = 5.5 + 24.0 * x**1.6 + 2.0 * np.tanh(8.0 * (x - 0.6)) + 2.0 * (x - 0.22)
+        return np.asarray(bare * (1.0 + self.faster))
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -41,13 +42,19 @@ def _clock(session: int, later: int = 0) -> str:
     return f"{((23 if session == MIDNIGHT_IN else 9) + later) % 24:02d}:30"
 
 
-def write_trial(world: OutingWorld, folder: Path, seed: int) -> list[Outing]:
-    """Four sessions of a trial as logs in a folder, midnight UTC in one of them."""
+def write_trial(
+    world: OutingWorld, folder: Path, seed: int, *, change: float = 0.0
+) -> list[Outing]:
+    """Four sessions of a trial as logs in a folder, midnight UTC in one of them.
+
+    The fitted boat is faster by `change`. [1]
+    """
     (folder / "trial.yaml").write_text(trial_text(world), encoding="utf-8")
     made = []
-    for n in range(len(ORDER)):
+    for n, configuration in enumerate(ORDER):
         begins = datetime(2026, 5, 4 + n, int(_clock(n)[:2]), 30, tzinfo=UTC).timestamp()
-        made.append(simulate_outing(world, seed + n, begins=begins))
+        boat = replace(world, faster=change if configuration == "fitted" else 0.0)
+        made.append(simulate_outing(boat, seed + n, begins=begins))
         (folder / f"day{n + 1}.log").write_bytes(sentences(made[-1]).encode())
     return made
 
