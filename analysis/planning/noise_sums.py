@@ -143,7 +143,7 @@ def noise_parts(analysed: Analysed, quantity: str | None = None) -> Iterator[Noi
         sums = _sums(table, squares, scatter_of(analysed.reduction, table))
         yield NoisePart(analysed, table, layout, squares.levels, sums)
     for table, scatter, repeats in _beside(analysed):
-        if table.untestable or quantity not in (None, table.quantity):
+        if quantity not in (None, table.quantity):
             continue
         layout = session_layout(
             table, analysed.configurations, analysed.trial.blocks(table.sessions)
@@ -155,11 +155,16 @@ def noise_parts(analysed: Analysed, quantity: str | None = None) -> Iterator[Noi
 
 
 def _beside(analysed: Analysed) -> Iterator[tuple[SessionValues, Scatter, str]]:
-    """What is told once a session and not by its runs, each with what it is a mean of and its scatter."""
+    """What is told once a session and not by its runs, with its scatter and what it is a mean of.
+
+    What cannot be told is left out: where no session was tried both ways there is no scatter either.
+    """
     for figure in () if analysed.rated is None else analysed.rated.figures:
-        yield figure.table, scatter_of_raters(figure.scores), "rater"
+        if not figure.table.untestable:
+            yield figure.table, scatter_of_raters(figure.scores), "rater"
     for each in () if analysed.tried is None else analysed.tried.figures:
-        yield each.table, scatter_of_tries(each.levels), each.declared.repeated
+        if not each.table.untestable:
+            yield each.table, scatter_of_tries(each.levels), each.declared.repeated
 
 
 def scatter_of_tries(levels: Levels) -> Scatter:

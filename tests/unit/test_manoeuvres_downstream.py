@@ -157,6 +157,21 @@ def test_noise_is_told_between_pairs_of_tries(
     assert "time_to_plane: {between_sessions:" in told
 
 
+def test_noise_of_tries_one_way_alone_is_not_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No session has a pair: there is nothing to take the mean of."""
+    one_way = lay(
+        tmp_path,
+        lambda text: "".join(
+            line for line in text.splitlines(True) if ",acceleration,back," not in line
+        ),
+    )
+    told = run("noise", str(one_way), capsys=capsys)
+    assert "pairs of tries" in told
+    assert "Time to plane" not in told
+
+
 def test_noise_of_earlier_trials_lets_a_single_pair_of_sessions_tell(tmp_path: Path) -> None:
     """The noise is that of pairs: three pairs of tries a session carry a third of its variance."""
     prior = "noise: {time_to_plane: {between_sessions: 2 %, within_session: 3 %, sessions: 30}}\n"
