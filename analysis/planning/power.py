@@ -183,10 +183,9 @@ def draw(
     own = np.sqrt(noise.session_by_set_point**2 + runs_variance)
     values = noise.between_sessions * rng.standard_normal((trials, sessions, 1))
     values = values + own * rng.standard_normal((trials, sessions, points))
-    levels = (
-        0 if setting.agreement is None else 1
-    )  # the mean of all raters' own is that of one session
-    df = (sessions - levels) * setting.run_df(design.double_runs)
+    # Raters have levels of their own, which take as much as a session from what tells their noise.
+    telling = sessions if setting.agreement is None else sessions - 1
+    df = telling * setting.run_df(design.double_runs)
     if df <= 0 or runs_variance == 0:
         return values, np.zeros((trials, points))
     told = runs_variance * rng.chisquare(df, (trials, points)) / df

@@ -134,3 +134,12 @@ def test_spread_is_that_of_the_layout() -> None:
         layout = setting.layout(4)
         assert_allclose(layout.spread, 2 / 4)
         assert layout.residual_df[0] == setting.session_df(4)
+
+
+def test_raters_levels_take_from_what_tells_their_noise() -> None:
+    """A panel of 4 sessions and 3 raters has (4 - 1)(3 - 1) degrees of freedom; runs have 4 times 2."""
+    rng = np.random.default_rng(3)
+    for agreement, df in ((0.95, 6.0), (None, 8.0)):
+        setting = Setting(set_points=1, agreement=agreement)
+        _, told = draw(Design(2, 3), Noise(0.0, 0.0, 1.0), setting, 40_000, rng)
+        assert_allclose(told.var() / told.mean() ** 2, 2 / df, rtol=0.05)
