@@ -11,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from scipy.signal import detrend
 
@@ -104,6 +105,51 @@ class TestWideCircle:
         assert summed.uncertainty is not None
         noise = math.hypot(told.uncertainty, summed.uncertainty)
         assert abs(told.value - summed.value) <= 2 * noise
+
+
+class TestOwnValues:
+    def test_heel_and_rate_of_a_turn(self, measured: Measured, tmp_path: Path) -> None:
+        """The whole way from the log: rate against what she turned by her course, heel against pandas' rolling means."""
+        trial = tmp_path / "trial.yaml"
+        trial.write_text(LEANING, encoding="utf-8")
+        path = measured("nmea2000-underway/furuno-130842-wide-turn.raw")
+        ((_, one),) = slackwater.tries(trial, path).tries
+        assert one.direction == "starboard"
+        assert one.circle is not None
+        rate, lean, upright = (one.values[name].value for name in ("rate", "lean", "upright"))
+        # of the gyro's scale 3 % (common practice), and a second at either end
+        assert rate == pytest.approx(one.circle.turned / (one.end - one.start) * 60, rel=0.04)
+        heel = next(c for c in log_of(path).of("heel") if c.source.endswith("from 52"))
+        during = (heel.seconds >= one.start) & (heel.seconds <= one.end)
+        stamps = pd.to_datetime(heel.seconds[during], unit="s")
+        rolled = pd.Series(heel.values[during], index=stamps).rolling("3s").mean()[heel.seconds[during] - one.start >= 3.0]  # fmt: skip
+        assert lean == pytest.approx(rolled.abs().max(), abs=0.05)
+        assert upright == pytest.approx(float(np.mean(heel.values[during])), abs=0.01)
+
+
+LEANING = """
+trial: leaning
+protocol:
+  protocol: leaning
+  runs: {set_points: {of: engine_speed, values: [2000 rpm]}}
+  sessions: {per_configuration: 1}
+  measures: {speed_over_ground: {unit: kn}}
+  manoeuvres:
+    turn:
+      start: straight
+      end: 360 degrees turned
+      directions: port_and_starboard
+      tries: 1
+      current: drift_taken_out
+      values:
+        steady_diameter: {}
+        rate: {unit: deg/min, from_log: {channel: rate_of_turn, take: mean}}
+        lean: {unit: deg, scale: difference, from_log: {channel: heel, take: furthest}}
+        upright: {unit: deg, scale: difference, from_log: {channel: heel, take: mean}}
+configurations: {bare: {}}
+sessions: [{id: S1, configuration: bare, date: 2026-08-03}]
+cut: {sources: {heel: 127257 from 52, rate_of_turn: 127251 from 52}}
+"""
 
 
 class TestTurnsToEitherSide:
