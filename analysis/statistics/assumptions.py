@@ -56,7 +56,7 @@ def session_levels(values: Array, layout: Contrasts) -> Levels | None:
     shared = there[sessions].all(axis=0) if sessions.any() else np.zeros(values.shape[1], bool)
     if not shared.any():
         return None
-    point = int(np.flatnonzero(shared)[0])
+    point = int(shared.argmax())
     level = values[:, shared].mean(axis=1)  # NaN where a session has none
     hat = layout.residual[point]
     residual = np.where(sessions, hat @ np.nan_to_num(level), np.nan)

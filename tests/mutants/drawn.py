@@ -29,6 +29,7 @@ KINDS = (
 )  # fmt: skip
 
 FILL = 1e-6  # no measured figure, as a fraction, is told apart at this size
+HOW = ("strict", "hermitian")  # arguments that say how something is computed, and not what
 OFTEN = 10  # halvings or steps; loops of fewer rounds are about figures
 
 
@@ -66,7 +67,7 @@ def drawn(root: Path, count: int, seed: int, of: str = "") -> Iterator[tuple[Pla
 
     Lines are drawn, then one of the places in each, so that a table of numbers is not most of it.
     What is only said about code (annotations, docstrings, decorators, how arguments may be passed,
-    that two lists have one length, what a checker of types is told) is not a place; nor is what no
+    that two lists have one length or a matrix is symmetric, what a checker of types is told) is not a place; nor is what no
     figure shows: how finely something is looked through, once that is in more than ten (halvings,
     nodes, places along an axis, digits kept in rounding), one more or less, and a number so small
     that it only keeps a division or a logarithm from nought.
@@ -118,7 +119,7 @@ def _does(text: str) -> str | None:
             signature.defaults += [each for each in signature.kw_defaults if each is not None]
             signature.posonlyargs, signature.kwonlyargs, signature.kw_defaults = [], [], []
         if isinstance(node, ast.Call):
-            node.keywords = [each for each in node.keywords if each.arg != "strict"]
+            node.keywords = [each for each in node.keywords if each.arg not in HOW]
         if isinstance(node, ast.For) and ast.unparse(node.target) == "_":
             node.iter = _often(node.iter)
         if isinstance(node, ast.Call):

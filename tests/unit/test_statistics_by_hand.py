@@ -266,6 +266,15 @@ def test_cochran_and_grubbs_by_hand() -> None:
     assert grubbs([1.0, 2.0, 4.0])[0] > 1
 
 
+@pytest.mark.parametrize("count", [4, 7, 25])
+def test_some_pair_is_always_the_largest(count: int) -> None:
+    """However much of the squares two may leave, two are the largest: a chance of one."""
+    assert chance_of_two(1.0, count) == pytest.approx(1.0, abs=2e-4)
+    assert chance_of_two(0.0, count) == 0.0
+    assert chance_of_two(2.0, count) == chance_of_two(1.0, count)
+    assert chance_of_two(-1.0, count) == 0.0
+
+
 def test_two_outliers_on_the_side_that_leaves_less() -> None:
     values = np.array([0.0, 0.1, 5.0, 5.5, 6.0, 7.0])
     ratio, two, p = grubbs_two(values)

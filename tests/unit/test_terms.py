@@ -140,6 +140,9 @@ def test_noise_of_earlier_trials_is_a_variance_on_the_scale() -> None:
     few = terms({}, noise={"speed": {"between_sessions": "2 %", "sessions": 2}}).prior
     assert few is not None
     assert (few.session_by_set_point, few.within_session, few.df) == (None, 0.0, 1.0)
+    once = terms_of(protocol(noise={"speed": NOISE}, double_runs=1), SPEED).prior
+    assert once is not None
+    assert once.within_session == pytest.approx(9e-4)
     # In the unit: the median over the sweep, 0.3 kn of 10 and of 20.
     knots = terms({}, noise={"speed": {"between_sessions": "0.3 kn", "sessions": 2}}).prior
     assert knots is not None
