@@ -302,6 +302,21 @@ def test_a_difference_and_its_error_come_from_the_layout() -> None:
     assert one.common.tolist() == [1e-4, 2e-4, 3e-4]
 
 
+def test_a_batch_has_a_family_for_each_trial() -> None:
+    values = world()
+    layout = contrasts(list("ABBAAB"), "A", "B", np.ones(values.shape, bool))
+    both = compare(np.stack([values, 2 * values]), np.full((2, 3), 1e-6), layout)
+    assert both is not None
+    assert both.family.tolist() == [3, 3]
+    assert both.difference.shape == both.half_width.shape == both.degrees.shape == (2, 3)
+    assert_allclose(both.difference[1], 2 * both.difference[0])
+    one = compared(values)
+    assert_allclose(both.half_width[0], one.half_width)
+    assert_allclose(both.p_values()[0], one.p_values())
+    assert_allclose(both.inside(-0.03, 0.03).reach[0], one.inside(-0.03, 0.03).reach)
+    assert_allclose(both.above(-0.03).p_values[0], one.above(-0.03).p_values)
+
+
 def test_scaled_it_is_the_same_comparison() -> None:
     factor = np.array([1.0, 2.0, 0.5])
     found = compared(world(), known=1e-5, common=1e-5)

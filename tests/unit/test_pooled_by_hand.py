@@ -263,6 +263,8 @@ def test_a_heterogeneity_at_a_sum_of_squares() -> None:
     y, square = np.array([[0.0, 2.0, 4.0]]), np.array([2.0])
     assert_allclose(heterogeneity_at(y, np.full((1, 3), 0.5), square), 8 / 2 - 0.5)
     assert heterogeneity_at(y, np.full((1, 3), 5.0), square).tolist() == [0.0]
+    assert_allclose(heterogeneity_at(100 * y, np.full((1, 3), 0.5), square), 80_000 / 2 - 0.5)
+    assert_allclose(heterogeneity_at(y / 100, np.full((1, 3), 5e-5), square), 8e-4 / 2 - 5e-5)
     low, high = heterogeneity_interval(y, np.full((1, 3), 0.5), 0.9)
     assert_allclose(low, 8 / stats.chi2.ppf(0.95, 2) - 0.5)
     assert_allclose(high, 8 / stats.chi2.ppf(0.05, 2) - 0.5)

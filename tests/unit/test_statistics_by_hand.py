@@ -275,6 +275,48 @@ def test_some_pair_is_always_the_largest(count: int) -> None:
     assert chance_of_two(-1.0, count) == 0.0
 
 
+@pytest.mark.parametrize("unit", [1e-4, 1e4])
+def test_another_unit_changes_no_chance(unit: float) -> None:
+    values = np.array([0.0, 0.1, 5.0, 5.5, 6.0, 7.0])
+    two, known = grubbs_two(unit * values), grubbs_two(values)
+    assert (two[0], two[2]) == pytest.approx((known[0], known[2]))
+    assert two[1] == known[1]
+    assert grubbs(unit * values) == pytest.approx(grubbs(values))
+    assert cochran(unit * values, 4) == pytest.approx(cochran(values, 4))
+    table = [[4.1, 4.3, 4.0], [4.6, 4.4], [3.9, 4.0, 4.1, 4.3]]
+    one, other = interlaboratory(table), interlaboratory([unit * np.array(each) for each in table])
+    assert_allclose(other.h, one.h)
+    assert (other.reproducibility / unit, other.mean / unit) == pytest.approx(
+        (one.reproducibility, one.mean)
+    )
+    assert_allclose(other.k, one.k)
+    steady = control_chart([*STEADY, 10.5, 12.5, 12.4, 12.6, 12.5])
+    chart = control_chart(unit * steady.values)
+    assert (chart.beyond, chart.wide, chart.average_beyond) == (
+        steady.beyond,
+        steady.wide,
+        steady.average_beyond,
+    )
+    assert chart.shift is not None
+    assert steady.shift is not None
+    assert (chart.shift.begins_at, chart.shift.size / unit) == pytest.approx(
+        (steady.shift.begins_at, steady.shift.size)
+    )
+    scores = np.array([[1.0, 2.5], [2.0, 2.0], [4.0, 5.0], [3.0, 3.5]])
+    assert panel_of(unit * scores).agreement_p == pytest.approx(panel_of(scores).agreement_p)
+    assert intraclass(unit * scores)[0].low == pytest.approx(intraclass(scores)[0].low)
+    assert standings(unit * values, np.zeros(6, int)) == pytest.approx(
+        standings(values, np.zeros(6, int))
+    )
+    groups = list("aabbcc"), list("xyxyxy")
+    crew, again = (
+        between_groups(values.tolist(), *groups),
+        between_groups((unit * values).tolist(), *groups),
+    )
+    assert again.p_value == pytest.approx(crew.p_value)
+    assert again.rest == pytest.approx(unit * crew.rest)
+
+
 def test_two_outliers_on_the_side_that_leaves_less() -> None:
     values = np.array([0.0, 0.1, 5.0, 5.5, 6.0, 7.0])
     ratio, two, p = grubbs_two(values)
@@ -398,6 +440,7 @@ def test_levels_of_raters_cancel_where_all_scored_all() -> None:
         assert excess == pytest.approx(2 * max(of_errors, 0.0) * panel.residual_variance)
     assert (found > 0).any()
     assert shared_excess(panel, np.zeros((1, 4), bool)).tolist() == [0.0]
+    assert shared_excess(panel_of(np.full((4, 2), NAN)), groups).tolist() == [0.0, 0.0]
 
 
 def test_agreement_of_levels_is_the_f_of_their_scores() -> None:
