@@ -142,7 +142,7 @@ def _not_whole(sign: Array, heading: Array, number: str, reciprocal_within: floa
         lacking = "back" if sign[0] > 0 else "out"
         return f"half a double run: double run {number} has no run {lacking}"
     if abs(sign.sum()) == sign.size:
-        way = _direction_word(sign[0])
+        way = _direction_word(sign.sum())
         return f"half a double run: every run of double run {number} went {way}"
     if sign.size != 2:
         return f"double run {number} has {sign.size} runs; a double run is one out and one back"
