@@ -68,8 +68,8 @@ def drawn(root: Path, count: int, seed: int, of: str = "") -> Iterator[tuple[Pla
     Lines are drawn, then one of the places in each, so that a table of numbers is not most of it.
     What is only said about code (annotations, docstrings, decorators, how arguments may be passed,
     that two lists have one length or a matrix is symmetric, what a checker of types is told) is not a place; nor is what no
-    figure shows: how finely something is looked through, once that is in more than ten (halvings,
-    nodes, places along an axis, digits kept in rounding), one more or less, and a number so small
+    figure shows: how finely something is looked through (the nodes of an integral; more than ten
+    halvings, places along an axis, digits kept in rounding), one more or less, and a number so small
     that it only keeps a division or a logarithm from nought.
 
     Parameters
@@ -148,7 +148,9 @@ def _often(rounds: ast.expr) -> ast.expr:
 def _finely(call: ast.Call) -> None:
     """How many places, nodes or digits a call is asked for, where that is its last argument."""
     name = ast.unparse(call.func).rpartition(".")[2]
-    if name in ("linspace", "geomspace", "round") or name.endswith("nodes"):
+    if name.endswith("nodes"):
+        call.args[-1:] = [_many(each, 0) for each in call.args[-1:]]
+    if name in ("linspace", "geomspace", "round"):
         call.args[-1:] = [_many(each) for each in call.args[-1:]]
 
 
@@ -158,8 +160,8 @@ def _is_private_constant(node: ast.Assign) -> bool:
     return name.startswith("_") and name.isupper()
 
 
-def _many(number: ast.expr) -> ast.expr:
+def _many(number: ast.expr, beyond: int = OFTEN) -> ast.expr:
     match number:
-        case ast.Constant(int(count)) if count > OFTEN:
+        case ast.Constant(int(count)) if count > beyond:
             return ast.Constant("many")
     return number
