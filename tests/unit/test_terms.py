@@ -43,6 +43,7 @@ def test_the_error_is_shared_out_as_declared() -> None:
     together = {"confidence": "90 %", "family": "all"}
     assert terms(together, families=4, pairs=2).confidence == pytest.approx(0.975)
     assert terms(together, families=0).confidence == pytest.approx(0.90)
+    assert terms(together).confidence == pytest.approx(0.90)
     # The deciding figure shares with the further pairs alone.
     decides = {**together, "decides": "speed"}
     assert terms(decides, families=4, pairs=2).confidence == pytest.approx(0.95)
