@@ -30,7 +30,9 @@ def _seconds(form: str, caches: Path | None) -> float:
     return time.perf_counter() - begin
 
 
-@pytest.mark.parametrize("cold", [False, True], ids=["warm", "cold"])
+@pytest.mark.parametrize(
+    "cold", [False, pytest.param(True, marks=pytest.mark.full)], ids=["warm", "cold"]
+)
 def test_a_page_takes_at_most_twice_the_time_of_the_text(cold: bool, tmp_path: Path) -> None:
     caches = tmp_path if cold else None
     rounds = 1 if cold else ROUNDS
