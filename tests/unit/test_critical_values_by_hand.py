@@ -172,7 +172,7 @@ def test_levels_fall_from_nearly_one_through_the_declared_one_to_the_least() -> 
         assert np.exp(logs[at]) == pytest.approx(level, rel=1e-12)
         assert np.exp(logs[0]) == pytest.approx(0.999)
         assert np.exp(logs[1]) == pytest.approx(0.98)
-        assert np.exp(logs[-1]) == pytest.approx(LEAST_P)
+        assert np.exp(logs[-1]) == pytest.approx(LEAST_P, rel=1e-6, abs=0.0)
         assert (np.diff(logs) < 0).all()
         assert np.ptp(np.diff(logs[at:])) < 1e-9  # even steps of the logarithm below
 
@@ -242,7 +242,7 @@ def test_a_p_value_lies_between_those_of_its_neighbours() -> None:
     assert float(TABLE.p_values(0.0, 2.0, 4.0)) == 1.0
     assert float(TABLE.p_values(-3.0, 2.0, 4.0)) == 1.0
     assert float(TABLE.p_values(np.nan, 2.0, 4.0)) == 1.0
-    assert float(TABLE.p_values(1e6, 2.0, 4.0)) == pytest.approx(LEAST_P)
+    assert float(TABLE.p_values(1e6, 2.0, 4.0)) == pytest.approx(LEAST_P, rel=1e-6, abs=0.0)
     assert TABLE.p_values([1.0, 2.0], 2.0, [[4.0], [5.0]]).shape == (2, 2)
 
 
@@ -272,6 +272,29 @@ def test_one_kind_of_noise_is_students(sides: Any, tails: int) -> None:
 def test_two_kinds_of_noise_have_a_table() -> None:
     assert isinstance(critical_values(7.0, 0.5, 3, 0.9), CriticalValues)
     assert critical_values(7.0, 0.0, 3, 0.9).sides == "both"
+
+
+@pytest.mark.parametrize(("at", "true_ratio"), [(0, 1.0), (4, np.exp(2.0)), (16, np.exp(8.0))])
+def test_error_rates_are_those_of_drawn_families(at: int, true_ratio: float) -> None:
+    """From sessions that differ by nothing but their set points upwards; 100,000 families drawn for each."""
+    df, df_own, points, size = 3.0, 12.0, 8, 2.8
+    share = int(np.searchsorted(simultaneous._LOG_SHARE, np.log(6.0)))
+    own = float(np.exp(simultaneous._LOG_SHARE[share]))
+    rng = np.random.default_rng(77)
+    between = true_ratio * rng.chisquare(df, 100_000) / df
+    within = rng.chisquare(df_own, 100_000) / df_own
+    shared, each = rng.standard_normal((100_000, 1)), rng.standard_normal((100_000, points))
+    largest = np.abs(np.sqrt(true_ratio - 1) * shared + np.sqrt(own) * each).max(axis=1)
+    error = np.sqrt(np.maximum(between - within, 0.0) + own * within)
+    drawn = float((largest > size * error).mean())
+    table = CriticalValues(df, df_own, points, 0.95)
+    told = table._error_rates(np.full(len(simultaneous._LOG_RATIO), np.log(size)), share)
+    assert told[at] == pytest.approx(drawn, abs=4 * np.sqrt(drawn / 100_000), rel=0.02)
+
+
+def test_beyond_the_tables_a_p_value_is_their_least() -> None:
+    table = critical_values(4.0, 28.0, 7, 0.95)
+    assert float(table.p_values(1e9, 2.0, 7.0)) == pytest.approx(LEAST_P, rel=1e-6, abs=0.0)
 
 
 @pytest.mark.parametrize(("df", "df_own"), [(2.0, 8.0), (4.0, 20.0)])
