@@ -346,8 +346,10 @@ def _one_set_point(
     few for a scatter that is known from many runs, and make repeats within a session worth nothing.
     """
     df = _rank_between(layout)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        total = (residuals**2).sum(axis=-2) / layout.residual_df
+    # Of set points that no session repeats there is rounding at most, and nothing to divide it by.
+    repeated = layout.residual_df > 0
+    freedom = np.where(repeated, layout.residual_df, 1.0)
+    total = np.where(repeated, (residuals**2).sum(axis=-2), 0.0) / freedom
     if prior is not None:
         known = prior.between_sessions + (prior.session_by_set_point or 0.0) + runs
         total = (df * total + prior.df * known) / (df + prior.df)

@@ -19,6 +19,7 @@ from slackwater.analysis.statistics.contrasts import Contrasts, contrasts
 from slackwater.analysis.statistics.noise import (
     NoiseEstimate,
     PriorNoise,
+    _one_set_point,
     estimate_noise,
     residuals_of,
 )
@@ -307,6 +308,17 @@ def test_one_set_point_is_held_to_what_its_runs_allow() -> None:
     alone = estimated(twice, runs=1e-5)
     assert (alone.specific_df, alone.shared.tolist()) == (0.0, 0.0)
     assert_allclose(alone.specific, [square, 1e-5])
+
+
+def test_rounding_where_nothing_is_repeated_is_no_noise() -> None:
+    """Divided by no degrees of freedom it came to the largest number there is, and ran over in what follows."""
+    values = world((6, 2))
+    values[2:, 1] = NAN  # one session of each configuration
+    plan = layout(values)
+    assert plan.residual_df.tolist() == [4.0, 0.0]
+    rest = np.array([[0.3, 1e-17], [-0.3, 1e-17], *[[0.0, 0.0]] * 4])
+    found = _one_set_point(rest, np.array([1e-4, 1e-4]), plan, None, None)
+    assert_allclose(found.specific, [0.18 / 4, 1e-4])
 
 
 def test_where_none_is_repeated_all_comes_from_earlier_trials() -> None:
