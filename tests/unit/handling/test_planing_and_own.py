@@ -87,14 +87,6 @@ def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture
-def folder(laid: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for file in laid.iterdir():
-        (tmp_path / file.name).write_bytes(file.read_bytes())
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
 LOGS = [f"day{n}.csv" for n in range(1, 5)]
 ASK = ["logs", *LOGS, "--trial", "trial.yaml", "--tries"]
 

@@ -28,14 +28,6 @@ def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture
-def folder(laid: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for file in laid.iterdir():
-        (tmp_path / file.name).write_bytes(file.read_bytes())
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
 @pytest.fixture(scope="module")
 def result(laid: Path) -> TriesResult:
     return slackwater.tries(laid / "trial.yaml", *(laid / name for name in LOGS))

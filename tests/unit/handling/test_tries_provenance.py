@@ -35,14 +35,6 @@ def laid(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
-@pytest.fixture
-def folder(laid: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    for file in laid.iterdir():
-        (tmp_path / file.name).write_bytes(file.read_bytes())
-    monkeypatch.chdir(tmp_path)
-    return tmp_path
-
-
 def told(folder: Path) -> dict[str, str]:
     """What is found beside the table, by id."""
     table = tried_table(load_trial(folder / "trial.yaml"))
