@@ -154,13 +154,17 @@ def _weight(variances: Array, heterogeneity: Array) -> Array:
 
 def weighed(estimates: Array, variances: Array, heterogeneity: Array) -> tuple[Array, Array, Array]:
     """Weighted mean, sum of the weights, and weighted sum of squares about the mean."""
+    weight, mean, parts = _parts(estimates, variances, heterogeneity)
+    return mean, weight.sum(axis=-1), parts.sum(axis=-1)
+
+
+def _parts(estimates: Array, variances: Array, heterogeneity: Array) -> tuple[Array, Array, Array]:
+    """Weights, weighted mean, and each boat's part of the weighted sum of squares about it."""
     weight = _weight(variances, heterogeneity)
     filled = np.nan_to_num(estimates)
-    precision = weight.sum(axis=-1)
     with np.errstate(invalid="ignore", divide="ignore"):
-        mean = (weight * filled).sum(axis=-1) / precision
-    strayed = np.where(weight > 0, filled - mean[..., None], 0.0)
-    return mean, precision, (weight * strayed**2).sum(axis=-1)
+        mean = (weight * filled).sum(axis=-1) / weight.sum(axis=-1)
+    return weight, mean, weight * np.where(weight > 0, filled - mean[..., None], 0.0) ** 2
 
 
 def heterogeneity_at(estimates: Array, variances: Array, square: Array) -> Array:
@@ -193,7 +197,8 @@ def heterogeneity_at(estimates: Array, variances: Array, square: Array) -> Array
     high = boats * np.where(boats > 1, spread, 0.0) ** 2 / np.maximum(square, 1e-12)
     low = found = np.zeros(high.shape)
     for _ in range(_STEPS):
-        strayed, slope = _strayed(estimates, variances, found)
+        weight, _, parts = _parts(estimates, variances, found)
+        strayed, slope = parts.sum(axis=-1), (weight * parts).sum(axis=-1)
         above = strayed > square
         low, high = np.where(above, found, low), np.where(above, high, found)
         with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
@@ -205,16 +210,6 @@ def heterogeneity_at(estimates: Array, variances: Array, square: Array) -> Array
         if not moved.any():
             break
     return found
-
-
-def _strayed(estimates: Array, variances: Array, heterogeneity: Array) -> tuple[Array, Array]:
-    """Weighted sum of squares about the weighted mean, and how fast it falls."""
-    weight = _weight(variances, heterogeneity)
-    filled = np.nan_to_num(estimates)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        mean = (weight * filled).sum(axis=-1) / weight.sum(axis=-1)
-    parts = weight * np.where(weight > 0, filled - mean[..., None], 0.0) ** 2
-    return parts.sum(axis=-1), (weight * parts).sum(axis=-1)
 
 
 def paule_mandel(estimates: Array, variances: Array) -> Array:
