@@ -11,7 +11,7 @@ import tried_trial
 from asked_commands import command
 from mutations import BYTES, LINES, ROWS, flip, rows_of, truncate
 from other_kinds import parquet, workbook
-from sound_trial import CLAIMS, NOISE, PROTOCOL, SMALL, small_runs
+from sound_trial import CLAIMS, NOISE, protocol, runs, shape, trial
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -28,14 +28,15 @@ class Case:
 def case_of(seed: int, number: int) -> Case:
     """The input with this number; the same every time."""
     dice = random.Random(f"{seed}/{number}")
+    size = shape(dice)
     files = {
-        "trial.yaml": SMALL,
-        "protocol.yaml": PROTOCOL,
+        "trial.yaml": trial(size),
+        "protocol.yaml": protocol(size),
         "noise.yaml": NOISE,
         "claims.yaml": CLAIMS,
-        "runs.csv": small_runs(dice),
+        "runs.csv": runs(size, dice),
     }
-    if dice.random() < 0.1:
+    if dice.random() < 0.06:
         folder = dice.choice(sorted(p for p in EXAMPLES.iterdir() if (p / "trial.yaml").exists()))
         files |= {
             path.name: path.read_text("utf-8")
@@ -45,11 +46,11 @@ def case_of(seed: int, number: int) -> Case:
     elif dice.random() < 0.12:
         files["protocol.yaml"] += scored_trial.PROTOCOL
         files["trial.yaml"] += scored_trial.TRIAL
-        files["ratings.csv"] = scored_trial.scores(dice)
+        files["ratings.csv"] = scored_trial.scores(size.sessions, dice)
     elif dice.random() < 0.12:
         files["protocol.yaml"] += tried_trial.PROTOCOL
         files["trial.yaml"] += tried_trial.TRIAL
-        files["tries.csv"] = tried_trial.tries(dice)
+        files["tries.csv"] = tried_trial.tries(size.sessions, dice)
     case = Case(words=command(dice))
     # Now and then nothing is changed, which is the dearest and teaches least.
     for _ in range(0 if dice.random() < 0.03 else dice.choice((1, 1, 1, 2, 3, 6))):

@@ -29,11 +29,11 @@ manoeuvres:
 TRIAL = "manoeuvres: tries.csv\n"
 
 
-def tries(dice: random.Random) -> str:
-    """Two tries each way in four sessions; quicker where the change is fitted."""
+def tries(sessions: int, dice: random.Random) -> str:
+    """Two tries each way in the first of four sessions; quicker where the change is fitted."""
     head = "session,manoeuvre,direction,try,time_to_plane [s],time_to_20_kn [s]"
     rows = [f"{head},stopping_distance [m],helmsman,set_aside,note"]
-    for session, gain in (("S1", 1.0), ("S2", 0.9), ("S3", 0.9), ("S4", 1.0)):
+    for session, gain in (("S1", 1.0), ("S2", 0.9), ("S3", 0.9), ("S4", 1.0))[:sessions]:
         for way in ("out", "back"):
             for number in (1, 2):
                 plane, speed = (size * gain * dice.gauss(1, 0.05) for size in (5.0, 9.0))

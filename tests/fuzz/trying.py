@@ -17,7 +17,7 @@ from pathlib import Path
 from cases import Case, case_of
 from judging import Answered, faults
 
-TWICE = 10  # every so many inputs are run again, for the same bytes
+TWICE = 20  # every so many inputs are run again, for the same bytes
 MOST_MEMORY = 600  # [MB]
 
 
