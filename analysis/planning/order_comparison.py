@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from slackwater.analysis.quantities.making import Instrument, SweepAxis, measured
 from slackwater.analysis.quantities.session_values import SessionValues
-from slackwater.analysis.reduction.reduction import reduce_runs
+from slackwater.analysis.reduction.reduction import reduce_runs, take_current_out
 from slackwater.analysis.verdict.judgement import judge_sweep
 from slackwater.analysis.verdict.terms import Terms
 from slackwater.protocol.catalogue.measures import MEASURES
@@ -127,11 +127,12 @@ class _Simulation:
     """Run tables of one schedule, and the change that the analysis finds in them."""
 
     def __init__(self, schedule: Schedule, current: str) -> None:
-        self.schedule, self.method = schedule, current
-        self.frame, self.clock = _table(schedule)
-        level = np.interp(self.frame["set_point"], *self._axis())
+        self.schedule = schedule
+        frame, self.clock = _table(schedule)
+        self.sorted = reduce_runs(frame, method=current, one_way=False)
+        level = np.interp(frame["set_point"], *self._axis())
         self.through: Array = np.asarray(level, dtype=np.float64)
-        self.sign = np.where(self.frame["direction"] == "out", 1.0, -1.0)
+        self.sign = np.where(frame["direction"] == "out", 1.0, -1.0)
         self.fitted = {session.id: session.letter for session in schedule.sessions}
 
     def drifting(self, drift: Callable[[_Clock], Array]) -> float:
@@ -158,9 +159,9 @@ class _Simulation:
         return [points[0], points[-1] + 1e-9], SPEEDS
 
     def _session_values(self, over_ground: Array) -> SessionValues:
-        frame = self.frame.assign(speed_over_ground=over_ground)
         pattern = self.schedule.pattern
-        reduction = reduce_runs(frame, method=self.method, one_way=False)
+        frame = self.sorted.frame.assign(speed_over_ground=over_ground)
+        reduction = take_current_out(replace(self.sorted, frame=frame))
         values = measured(
             reduction,
             {"speed_over_ground": MEASURES["speed_over_ground"]},

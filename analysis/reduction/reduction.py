@@ -111,11 +111,7 @@ def reduce_runs(
         current_of_run=np.full(len(used), np.nan),
         method="one_way" if one_way and method != "none" else method,
     )
-    if "speed_over_ground" not in used or used.empty:
-        return base
-    if base.method == "one_way":
-        return base
-    return _take_current_out(base)
+    return take_current_out(base)
 
 
 #: What a method of taking the current out is held against: one that assumes less, or else more.
@@ -133,14 +129,23 @@ def by_another_method(reduction: Reduction) -> Reduction | None:
     if other is None or reduction.speed is None:
         return None
     try:
-        found = _take_current_out(replace(reduction, method=other, notes=()))
+        found = take_current_out(replace(reduction, method=other, notes=()))
     except ReductionError:
         return None
     return found if found.method == other else None
 
 
-def _take_current_out(base: Reduction) -> Reduction:
+def take_current_out(base: Reduction) -> Reduction:
+    """Runs sorted and not yet reduced, with the current out of their speed where one was measured.
+
+    Parameters
+    ----------
+    base : Reduction
+        Of runs without a speed, or of the same runs with another one.
+    """
     used = base.frame
+    if "speed_over_ground" not in used or used.empty or base.method == "one_way":
+        return base
     speed = used["speed_over_ground"].to_numpy(dtype=float)
     if np.isnan(speed).any():
         note = "runs without a speed over ground were left out of the speed, with their partners"
