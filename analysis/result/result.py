@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import partial
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any, ClassVar, Literal
 
 from slackwater.analysis.result.deciding import Deciding
@@ -117,6 +117,8 @@ def table(name: str, rows: Iterable[Mapping[str, Any]] = ()) -> pd.DataFrame:
     import pandas as pd
 
     rows = [dict(row) for row in rows]
+    if not rows:
+        return _empty(name).copy()
     required = [column.name for column in TABLES[name] if column.required]
     for number, row in enumerate(rows):
         lacking = [column for column in required if column not in row]
@@ -125,6 +127,14 @@ def table(name: str, rows: Iterable[Mapping[str, Any]] = ()) -> pd.DataFrame:
     columns = dict.fromkeys([column.name for column in TABLES[name]])
     columns.update(dict.fromkeys(key for row in rows for key in row))
     return conform(name, pd.DataFrame(rows, columns=list(columns)))
+
+
+@cache
+def _empty(name: str) -> pd.DataFrame:
+    """A table without rows; most tables of most trials are."""
+    import pandas as pd
+
+    return pd.DataFrame([], columns=[column.name for column in TABLES[name]])
 
 
 def conform(name: str, frame: pd.DataFrame) -> pd.DataFrame:
@@ -141,8 +151,10 @@ def conform(name: str, frame: pd.DataFrame) -> pd.DataFrame:
         raise ResultError(f"the table {name} lacks the columns {', '.join(lacking)}")
     known = [each.name for each in fields]
     further = [column for column in frame.columns if column not in known]
-    whole = frame.reindex(columns=[*known, *further]).reset_index(drop=True)
-    for each in fields:
+    if list(frame.columns) != [*known, *further]:
+        frame = frame.reindex(columns=[*known, *further])
+    whole = frame.reset_index(drop=True)
+    for each in fields if len(whole) else ():
         if not each.choices:
             continue
         found = {plain(value) for value in whole[each.name]} - {*each.choices, None}

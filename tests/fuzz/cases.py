@@ -36,7 +36,7 @@ def case_of(seed: int, number: int) -> Case:
         "claims.yaml": CLAIMS,
         "runs.csv": runs(size, dice),
     }
-    if dice.random() < 0.06:
+    if dice.random() < 0.04:
         folder = dice.choice(sorted(p for p in EXAMPLES.iterdir() if (p / "trial.yaml").exists()))
         files |= {
             path.name: path.read_text("utf-8")
@@ -65,7 +65,7 @@ def case_of(seed: int, number: int) -> Case:
         change_bytes = dice.choice(BYTES)
         case.changes.append(f"{name}: {change_bytes.__name__}")
         case.files[name] = change_bytes(case.files[name], dice)
-    if dice.random() < 0.06:
+    if dice.random() < 0.04:
         _as_another_kind(case, dice)
     return case
 

@@ -22,7 +22,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent))
 
 #: Inputs between two notes of what is done.
-CHUNKS = {"commands": 100, "logs": 1000}
+CHUNKS = {"commands": 400, "logs": 1000}
 #: Inputs tried before the processes part, so that each begins with the libraries loaded.
 WARM = 100
 
