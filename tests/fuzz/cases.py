@@ -53,7 +53,7 @@ def case_of(seed: int, number: int) -> Case:
         files["tries.csv"] = tried_trial.tries(size.sessions, dice)
     case = Case(words=command(dice))
     # Now and then nothing is changed, which is the dearest and teaches least.
-    for _ in range(0 if dice.random() < 0.03 else dice.choice((1, 1, 1, 2, 3, 6))):
+    for _ in range(0 if dice.random() < 0.03 else dice.choice((1, 1, 2, 2, 3, 6))):
         tables = sorted(name for name in files if name.endswith(".csv"))
         name = dice.choice((tables[0], tables[-1], "trial.yaml", "protocol.yaml", *sorted(files)))
         change = dice.choice(ROWS if name.endswith(".csv") else LINES)

@@ -11,6 +11,7 @@ something, with its files and the command. At the end stands a summary.
 from __future__ import annotations
 
 import argparse
+import gc
 import json
 import multiprocessing
 import sys
@@ -23,8 +24,9 @@ sys.path.insert(0, str(Path(__file__).parent))
 
 #: Inputs between two notes of what is done.
 CHUNKS = {"commands": 400, "logs": 1000}
-#: Inputs tried before the processes part, so that each begins with the libraries loaded.
-WARM = 100
+#: Part of the inputs tried before the processes part, at most so many, so that each begins with the
+#: libraries loaded and the tables of critical values made.
+WARM, MOST_WARM = 0.02, 2000
 
 
 def _joined(counts: Iterable[Counter[str]]) -> Counter[str]:
@@ -65,7 +67,8 @@ def _run(what: str, seed: int, inputs: int, processes: int, state: Path) -> None
     chunks = _chunks(what, inputs)
     left = [chunk for chunk in chunks if not _note(state, what, seed, chunk).exists()]
     if left:
-        _some(what)(seed, range(WARM), None)
+        _some(what)(seed, range(min(int(WARM * inputs), MOST_WARM)), None)
+        gc.freeze()  # what is there stays, and need not be looked through in every process
     apart = multiprocessing.get_context("fork")
     running: list[multiprocessing.process.BaseProcess] = []
     told = ""
