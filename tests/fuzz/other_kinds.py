@@ -15,11 +15,14 @@ def _number(text: str) -> object:
 def workbook(rows: list[list[str]]) -> bytes:
     import openpyxl
 
+    from slackwater.analysis.wording.office_files import NO_TIME, without_times
+
     book, out = openpyxl.Workbook(), io.BytesIO()
     for row in rows:
         book.active.append([_number(cell) for cell in row])
+    book.properties.created = NO_TIME
     book.save(out)
-    return out.getvalue()
+    return without_times(out.getvalue())  # the same input whenever it is made
 
 
 def parquet(rows: list[list[str]]) -> bytes:

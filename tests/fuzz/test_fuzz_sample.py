@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import sys
+import zipfile
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
@@ -30,6 +32,23 @@ def test_nothing_breaks(part: int, tmp_path: Path) -> None:
 def test_an_input_follows_from_seed_and_number() -> None:
     assert case_of(1, 17) == case_of(1, 17)
     assert case_of(1, 17) != case_of(2, 17)
+
+
+def test_a_workbook_does_not_hold_when_it_was_made() -> None:
+    from datetime import datetime
+
+    import openpyxl
+    from other_kinds import workbook
+
+    data = workbook([["session", "set_point"], ["S1", "1500"]])
+    assert str(datetime.now().year).encode() not in b"".join(_parts(data).values())
+    assert openpyxl.load_workbook(io.BytesIO(data)).active["B2"].value == 1500
+
+
+def _parts(data: bytes) -> dict[str, bytes]:
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        assert {entry.date_time for entry in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+        return {name: archive.read(name) for name in archive.namelist()}
 
 
 def test_the_judge_sees_what_is_wrong() -> None:
