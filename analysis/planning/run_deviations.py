@@ -84,7 +84,9 @@ def scatter_of(reduction: Reduction, table: SessionValues) -> Scatter:
 
 
 def _level(table: SessionValues) -> float:
-    return float(np.nanmean(table.values))
+    """Mean of the session values; NaN where there is none."""
+    known = table.values[np.isfinite(table.values)]
+    return float(known.mean()) if known.size else float("nan")
 
 
 def _through_water(reduction: Reduction) -> Array | None:

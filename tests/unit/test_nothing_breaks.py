@@ -74,6 +74,19 @@ def test_each_configuration_at_a_set_point_of_its_own(
         assert {row["verdict"] for row in at_set_points} == {"untestable"}
 
 
+def test_noise_of_a_quantity_that_no_session_has(tmp_path: Path, capsys: Capture) -> None:
+    pitch = "{propeller_pitch: 24 in, gear_ratio: 1.75}"
+    path = lay(tmp_path, {("S1", 1500): 6.1}, TRIAL.replace("{bare: {}", f"{{bare: {pitch}"))
+    runs = tmp_path / "runs.csv"
+    runs.write_text(runs.read_text("utf-8").replace(",1501,", ",n/a,"), "utf-8")
+    assert main(["noise", str(path)]) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    slip = " ".join(said.out.split("\n\n")[0].split()).split("Slip: ")[1]
+    assert "nothing tells how sessions differ, nor how double runs of one session do." in slip
+    assert "differ by –" not in said.out
+
+
 def test_arithmetic_that_warns_raises_here_and_is_a_finding_for_users(tmp_path: Path) -> None:
     import warnings
 

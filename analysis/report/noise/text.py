@@ -50,16 +50,22 @@ def headline(budget: Budget) -> str:
 def _headline(budget: Budget) -> str:
     title = quantity_title(budget.quantity)
     between = budget.component(BETWEEN)
+    within = budget.within_session
     if between.value is None:
         return (
             f"{title}: no configuration was run in more than one session, so nothing tells how "
-            f"sessions differ; double runs of one session differ by "
-            f"{_size(budget, budget.within_session)}."
+            "sessions differ"
+            + (
+                ", nor how double runs of one session do."
+                if within is None
+                else f"; double runs of one session differ by {_size(budget, within)}."
+            )
         )
     parts = {c.name: c.part for c in budget.components if c.part is not None}
-    text = (
-        f"{title}: sessions with nothing changed differ by {_size(budget, between.value)}, double "
-        f"runs within a session by {_size(budget, budget.within_session)} (standard deviations)"
+    text = f"{title}: sessions with nothing changed differ by {_size(budget, between.value)}" + (
+        " (standard deviation), and nothing tells how double runs of one session do"
+        if within is None
+        else f", double runs within a session by {_size(budget, within)} (standard deviations)"
     )
     if parts:
         largest = max(parts, key=lambda name: parts[name] or 0.0)
