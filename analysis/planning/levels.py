@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from slackwater.analysis.wording.words import quantity_title
 from slackwater.protocol.declared.protocol import Protocol
 from slackwater.protocol.units.quantity import conversion, same_dimension
 
@@ -15,7 +16,7 @@ Levels = tuple[float, ...] | None
 def levels_from(protocol: Protocol, trial: str | Path, notes: list[str]) -> tuple[Levels, Levels]:
     """Mean speed [kn] and fuel flow [L/h] of an earlier trial at the set points of a protocol.
 
-    Between its set points they are drawn straight; outside of them nothing is known.
+    Between set points that tell a value they are drawn straight; outside of them nothing is known.
 
     Parameters
     ----------
@@ -47,19 +48,20 @@ def levels_from(protocol: Protocol, trial: str | Path, notes: list[str]) -> tupl
     found: list[Levels] = []
     for quantity, unit in (("speed", "kn"), ("fuel_flow", "L/h")):
         table = earlier.tables.get(quantity)
-        if table is None or table.untestable:
+        told = np.zeros(0) if table is None else np.isfinite(table.values).any(axis=0)
+        if table is None or table.untestable or not told.any():
             found.append(None)
             continue
-        at = table.positions * factor
+        at = table.positions[told] * factor
         wanted = np.array(protocol.set_point_values)
         if wanted.min() < at.min() - 1e-9 or wanted.max() > at.max() + 1e-9:
             notes.append(
-                f"{name} ran set points from {at.min():g} to {at.max():g} "
-                f"{protocol.set_point_unit}, this protocol has some outside: its {quantity} is "
-                "not taken from there."
+                f"{name} tells {quantity_title(quantity)} from {at.min():g} to "
+                f"{at.max():g} {protocol.set_point_unit}, this protocol has set points outside: it "
+                "is not taken from there."
             )
             found.append(None)
             continue
-        mean = np.nanmean(table.values, axis=0) * conversion(table.unit, unit)
+        mean = np.nanmean(table.values[:, told], axis=0) * conversion(table.unit, unit)
         found.append(tuple(np.interp(wanted, at, mean).tolist()))
     return found[0], found[1]

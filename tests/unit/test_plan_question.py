@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import csv
+import itertools
+import shutil
 from math import log1p
 from pathlib import Path
 
@@ -170,6 +173,34 @@ def test_levels_come_from_an_earlier_trial() -> None:
     assert effort.flows is not None
     assert effort.speeds[0] < effort.speeds[1] < effort.speeds[2]
     assert 5 < effort.speeds[0] < 7  # [kn] at 1000 rpm, as the example has it
+
+
+@pytest.mark.parametrize(("lacking", "told"), [("2000", True), ("1000", False)])
+def test_a_set_point_without_a_flow_is_drawn_over_between_others_only(
+    lacking: str, told: bool, tmp_path: Path
+) -> None:
+    """Left in, it made the fuel of every plan unknown, and nothing said why."""
+    for name in ("trial.yaml", "protocol.yaml"):
+        shutil.copy(EXAMPLE.parent / name, tmp_path)
+    rows = list(csv.DictReader((EXAMPLE.parent / "runs.csv").open(encoding="utf-8")))
+    (flow,) = (name for name in rows[0] if name.startswith("fuel_flow"))
+    (point,) = (name for name in rows[0] if name.startswith("set_point"))
+    for row in rows:
+        row[flow] = "" if row[point] == lacking else row[flow]
+    with (tmp_path / "runs.csv").open("w", encoding="utf-8", newline="") as file:
+        table = csv.DictWriter(file, rows[0])
+        table.writeheader()
+        table.writerows(rows)
+    asked = Wanted(between="0.5 %", levels=str(tmp_path / "trial.yaml"))
+    question = question_of(load_protocol("two-way-sweep"), asked)
+    assert question.effort.speeds is not None
+    flows = question.effort.flows
+    if told:
+        assert flows is not None
+        assert all(0 < low < high for low, high in itertools.pairwise(flows))
+    else:
+        assert flows is None
+    assert any("tells fuel flow from" in note for note in question.notes) is not told
 
 
 @pytest.mark.parametrize(
