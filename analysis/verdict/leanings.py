@@ -26,6 +26,7 @@ from slackwater.analysis.statistics.contrasts import contrasts
 from slackwater.analysis.verdict.decisions import natural
 from slackwater.analysis.verdict.judgement import Judged
 from slackwater.analysis.wording.numbers import change_scale, fixed, uncertainty_text, with_unit
+from slackwater.analysis.wording.words import count_of
 
 Array = NDArray[np.float64]
 
@@ -254,12 +255,19 @@ class _Look:
             return None
         verdicts = np.array([row.p_value is not None for row in self.judged.rows])
         turns = verdicts & self._turns(found, difference)
-        at = int(np.nanargmax(np.where(verdicts | ~verdicts.any(), moved, np.nan)))
-        size = abs(natural(float(moved[at]), table.scale))
+        looked = (verdicts | ~verdicts.any()) & np.isfinite(moved)
+        another = f"with {self.other.instead} in place of {self.other.declared}"
+        if not looked.any():
+            return self._said(
+                "current",
+                f"{another} no difference is left where there is a verdict: whether one would turn "
+                "could not be looked at",
+            )
+        size = abs(natural(float(moved[looked].max()), table.scale))
         scale = change_scale(table.scale, table.unit)
         message = (
-            f"with {self.other.instead} in place of {self.other.declared}, differences move by "
-            f"up to {with_unit(uncertainty_text(scale.of(size)), scale.unit)}"
+            f"{another}, differences move by up to "
+            f"{with_unit(uncertainty_text(scale.of(size)), scale.unit)}"
         )
         if turns.any():
             message += (
@@ -268,6 +276,8 @@ class _Look:
             )
         else:
             message += " and no verdict turns, held to the same noise floor"
+        if lost := int((verdicts & ~looked).sum()):
+            message += f"; {count_of(lost, 'verdict')} could not be looked at in that way"
         return self._said("current", message, value=size, remark=bool(turns.any()))
 
     def trend(self) -> Leaning | None:

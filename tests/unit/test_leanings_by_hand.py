@@ -247,6 +247,23 @@ def test_one_of_two_verdicts_turns_with_another_current() -> None:
     assert size.value == pytest.approx(2.5)
 
 
+def test_a_verdict_that_another_current_leaves_without_a_difference_is_not_looked_at() -> None:
+    found = held_to(judged(PLAINLY), 1.0)
+    moved = PLAINLY + np.array([0, 1, 1, 0, 0, 1])[:, None] * [0.5, 0.25]
+    moved[:, 0] = np.nan
+    part = look(found, None, other(moved)).current()
+    assert part is not None
+    assert part.value == pytest.approx(0.25)
+    assert part.message.endswith("; 1 verdict could not be looked at in that way")
+    # The one verdict there is lies where nothing is left: what moves elsewhere tells nothing of it.
+    alone = replace(found, rows=(found.rows[0], replace(found.rows[1], p_value=None)))
+    none = look(alone, None, other(moved)).current()
+    assert none is not None
+    assert none.value is None
+    assert none.remark is False
+    assert none.message.endswith("whether one would turn could not be looked at")
+
+
 def test_another_current_is_looked_at_only_where_it_is_of_the_same_table() -> None:
     found = held_to(judged(PLAINLY), 1.0)
     moved = PLAINLY + 0.5 * np.array([0, 1, 1, 0, 0, 1])[:, None]
