@@ -24,6 +24,9 @@ Array = NDArray[np.float64]
 
 LEVEL = 0.05  # a shape is given up when chance gives such mean squares less often
 LEAST_PART = 0.5  # of the typical strength
+TOLD_APART = (
+    1.05  # the strongest over the weakest; in the two digits that are declared, less is none
+)
 LEAST_DF = 4.0  # at a set point; fewer tell nothing of its own noise
 
 
@@ -93,6 +96,8 @@ def loading_found(
     strengths = shapes.get(name)
     if strengths is None:
         strengths = _drawn_together(seen)
+        if strengths.max() < TOLD_APART * strengths.min():
+            name, strengths = "even", shapes["even"]  # unlike, but not in what sessions add
         fits[name] = bartlett(seen.squares / seen.expected(strengths), seen.df)
     about = about_one(strengths)
     return LoadingFound(

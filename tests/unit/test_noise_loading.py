@@ -103,6 +103,23 @@ def test_noise_of_runs_is_no_loading() -> None:
     assert found.shape == "even"
 
 
+def unlike() -> LoadingFound | None:
+    """Set points that scatter unlike where runs alone are known to scatter by more than all of it."""
+    table, layout = past(np.ones(3), 1, LEVEL[:3])
+    own = np.random.default_rng(4).standard_normal(table.values.shape)
+    runs = (0.05 * LEVEL[:3]) ** 2 * np.ones_like(own)
+    values = LEVEL[:3] * np.exp(own * [0.002, 0.01, 0.01])
+    return loading_found([replace(table, values=values, run_variance=runs)], [layout])
+
+
+def test_set_points_unlike_by_their_runs_alone_propose_nothing() -> None:
+    found = unlike()
+    assert found is not None
+    assert found.evenness < 0.05
+    assert found.shape == "even"
+    assert found.strengths == (1.0, 1.0, 1.0)
+
+
 def test_other_set_points_are_left_out_and_too_few_sessions_tell_nothing() -> None:
     first, other = past(np.ones(5), 1), past(np.ones(3), 2, LEVEL[:3])
     both = loading_found([first[0], other[0]], [first[1], other[1]])
@@ -117,19 +134,25 @@ def test_other_set_points_are_left_out_and_too_few_sessions_tell_nothing() -> No
 @pytest.mark.parametrize(
     ("strengths", "told", "line"),
     [
+        (None, "Set points scatter less alike than chance would have them: speed (p", None),
         (np.ones(5), "No set point where sessions differ more", None),
         (12 / LEVEL, "by as much in its unit everywhere", "loading: {speed: constant}"),
         (np.array([1, 1, 4.0, 1, 1]), "most at 3000 rpm", "loading: {speed: ["),
     ],
 )
-def test_it_is_told_and_can_be_declared(strengths: Array, told: str, line: str | None) -> None:
+def test_it_is_told_and_can_be_declared(
+    strengths: Array | None, told: str, line: str | None
+) -> None:
+    found = unlike() if strengths is None else proposed(strengths)
+    assert found is not None
     component = Component(BETWEEN, 0.008, 0.006, 0.012, 24.0)
     rest = [Component(name, None, None, None, 0.0) for name in (
         "session by set point", "between double runs", "between passes")]  # fmt: skip
     budget = Budget(
         quantity="speed", unit="", scale="ratio", trials=4, sessions=32,
         components=(component, *rest), within_session=0.004, repeatability=0.004,
-        reproducibility=0.009, double_runs=2.0, between_df=24.0, loading=proposed(strengths),
+        reproducibility=0.009, double_runs=2.0, between_df=24.0, 
+        loading=found,
     )  # fmt: skip
     noise = NoiseResult((budget,), ("one", "two", "three", "four"))
     text = " ".join(render(noise).split())
@@ -138,4 +161,4 @@ def test_it_is_told_and_can_be_declared(strengths: Array, told: str, line: str |
     assert (line is None) == ("loading" not in made)
     assert line is None or f"#   {line}" in made
     row = noise.to_dict()["loading"][0]
-    assert row["strengths"] == list(proposed(strengths).strengths)
+    assert row["strengths"] == list(found.strengths)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from slackwater import __version__
 from slackwater.analysis.planning.noise_budget import BETWEEN, Budget, Component
-from slackwater.analysis.planning.noise_loading import LoadingFound
+from slackwater.analysis.planning.noise_loading import LEVEL, LoadingFound
 from slackwater.analysis.planning.noise_result import NoiseResult
 from slackwater.analysis.planning.noise_trend import Trend
 from slackwater.analysis.planning.plan_model import plural
@@ -94,13 +94,14 @@ def trend_sentences(budgets: Sequence[Budget]) -> Iterator[str]:
 
 def loading_sentences(budgets: Sequence[Budget]) -> Iterator[str]:
     """How the noise between sessions lies along the sweep, and what to declare of it."""
-    even, dark = [], []
+    even, unlike, dark = [], [], []
     for budget in budgets:
         title = quantity_title(budget.quantity)
         if budget.loading is None:
             dark.append(title)
         elif budget.loading.shape == "even":
-            even.append(f"{title} (p {budget.loading.evenness:.2g})")
+            held = even if budget.loading.evenness > LEVEL else unlike
+            held.append(f"{title} (p {budget.loading.evenness:.2g})")
         else:
             yield (
                 f"FOUND, sessions differ {_unevenness(budget.loading)} in {title} (p "
@@ -109,6 +110,12 @@ def loading_sentences(budgets: Sequence[Budget]) -> Iterator[str]:
             )
     if even:
         yield f"No set point where sessions differ more than elsewhere: {'; '.join(even)}."
+    if unlike:
+        yield (
+            f"Set points scatter less alike than chance would have them: {'; '.join(unlike)}. Yet what "
+            "sessions add to the scatter of runs is alike as far as can be told: there is no loading to "
+            "declare."
+        )
     if dark:
         yield (
             f"Whether sessions differ alike along the sweep could not be looked for: {'; '.join(dark)}. "
