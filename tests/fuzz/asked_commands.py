@@ -14,6 +14,8 @@ def command(dice: random.Random) -> list[str]:
         ["check", "protocol.yaml", "claims.yaml", "--format", "json"],
         ["noise", "trial.yaml", "--format", dice.choice(("json", "text", "yaml"))],
         ["noise", "trial.yaml", "--by", dice.choice(("boat", "sea", HOSTILE[0])), "--format", "json"],
+        ["noise", "trial.yaml", "second.yaml", "--format", dice.choice(("json", "text", "yaml"))],
+        ["pool", "trial.yaml", "second.yaml", "--format", dice.choice(("json", "text", "csv"))],
         ["pool", "trial.yaml", "--at", dice.choice(HOSTILE), "--align", "froude"],
         ["audit", "claims.yaml", "--format", dice.choice(("json", "text", "csv"))],
         ["audit", "claims.yaml", "--noise", "noise.yaml", "--between", dice.choice(HOSTILE)],
@@ -34,6 +36,9 @@ def command(dice: random.Random) -> list[str]:
     if dice.random() < 0.03:
         found = ["plan", "protocol.yaml", "--quantity", "speed", dice.choice(PLAN),
                  dice.choice(HOSTILE), "--sessions", "2-3", "--double-runs", "1-2"]  # fmt: skip
+    if dice.random() < 0.01:
+        found = ["plan", "protocol.yaml", "--quantity", dice.choice(("speed", "fuel flow")), "--levels",
+                 "trial.yaml", "--sessions", "2-2", "--double-runs", "1-1"]  # fmt: skip
     return found
 
 

@@ -11,7 +11,7 @@ import tried_trial
 from asked_commands import command
 from mutations import BYTES, LINES, ROWS, flip, rows_of, truncate
 from other_kinds import parquet, workbook
-from sound_trial import CLAIMS, NOISE, protocol, runs, shape, trial
+from sound_trial import CLAIMS, NOISE, another, protocol, runs, shape, trial
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 
@@ -52,6 +52,9 @@ def case_of(seed: int, number: int) -> Case:
         files["trial.yaml"] += tried_trial.TRIAL
         files["tries.csv"] = tried_trial.tries(size.sessions, dice)
     case = Case(words=command(dice))
+    if "second.yaml" in case.words:
+        files["second.yaml"] = another(trial(size))
+        files["second.csv"] = runs(size, dice)
     # Now and then nothing is changed, which is the dearest and teaches least.
     for _ in range(0 if dice.random() < 0.03 else dice.choice((1, 1, 2, 2, 3, 6))):
         tables = sorted(name for name in files if name.endswith(".csv"))

@@ -102,6 +102,13 @@ def trial(shape: Shape) -> str:
     return f"{head}sessions:\n{''.join(_SESSIONS[: shape.sessions])}{rest}"
 
 
+def another(text: str) -> str:
+    """The trial.yaml of the same change on another boat, with runs of its own."""
+    for mine, its in (("trial: small", "trial: second"), ("title: Invented,", "title: Another,")):
+        text = text.replace(mine, its)
+    return text.replace("runs: runs.csv", "runs: second.csv")
+
+
 def protocol(shape: Shape) -> str:
     """Its protocol.yaml."""
     return _PROTOCOL.replace("POINTS", ", ".join(f"{point} rpm" for point in shape.set_points))

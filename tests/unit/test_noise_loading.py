@@ -151,8 +151,7 @@ def test_it_is_told_and_can_be_declared(
     budget = Budget(
         quantity="speed", unit="", scale="ratio", trials=4, sessions=32,
         components=(component, *rest), within_session=0.004, repeatability=0.004,
-        reproducibility=0.009, double_runs=2.0, between_df=24.0, 
-        loading=found,
+        reproducibility=0.009, double_runs=2.0, between_df=24.0, loading=found,
     )  # fmt: skip
     noise = NoiseResult((budget,), ("one", "two", "three", "four"))
     text = " ".join(render(noise).split())
