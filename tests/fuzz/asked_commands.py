@@ -14,8 +14,6 @@ def command(dice: random.Random) -> list[str]:
         ["check", "protocol.yaml", "claims.yaml", "--format", "json"],
         ["noise", "trial.yaml", "--format", dice.choice(("json", "text", "yaml"))],
         ["noise", "trial.yaml", "--by", dice.choice(("boat", "sea", HOSTILE[0])), "--format", "json"],
-        ["noise", "trial.yaml", "second.yaml", "--format", dice.choice(("json", "text", "yaml"))],
-        ["pool", "trial.yaml", "second.yaml", "--format", dice.choice(("json", "text", "csv"))],
         ["pool", "trial.yaml", "--at", dice.choice(HOSTILE), "--align", "froude"],
         ["audit", "claims.yaml", "--format", dice.choice(("json", "text", "csv"))],
         ["audit", "claims.yaml", "--noise", "noise.yaml", "--between", dice.choice(HOSTILE)],
@@ -36,10 +34,17 @@ def command(dice: random.Random) -> list[str]:
     if dice.random() < 0.03:
         found = ["plan", "protocol.yaml", "--quantity", "speed", dice.choice(PLAN),
                  dice.choice(HOSTILE), "--sessions", "2-3", "--double-runs", "1-2"]  # fmt: skip
-    if dice.random() < 0.01:
-        found = ["plan", "protocol.yaml", "--quantity", dice.choice(("speed", "fuel flow")), "--levels",
-                 "trial.yaml", "--sessions", "2-2", "--double-runs", "1-1"]  # fmt: skip
     return found
+
+
+def command_of_two(dice: random.Random) -> list[str]:
+    """What asks two trials at once, or a plan that takes its levels from one."""
+    if dice.random() < 0.01:
+        return ["plan", "protocol.yaml", "--quantity", dice.choice(("speed", "fuel flow")), "--levels",
+                "trial.yaml", "--sessions", "2-2", "--double-runs", "1-1"]  # fmt: skip
+    found = dice.choice((["noise", "text"], ["noise", "json"], ["noise", "yaml"], ["pool", "text"],
+                         ["pool", "json"], ["pool", "csv"]))  # fmt: skip
+    return [found[0], "trial.yaml", "second.yaml", "--format", found[1]]
 
 
 SHEET = (

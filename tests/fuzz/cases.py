@@ -8,7 +8,7 @@ from pathlib import Path
 
 import scored_trial
 import tried_trial
-from asked_commands import command
+from asked_commands import command, command_of_two
 from mutations import BYTES, LINES, ROWS, flip, rows_of, truncate
 from other_kinds import parquet, workbook
 from sound_trial import CLAIMS, NOISE, another, protocol, runs, shape, trial
@@ -25,8 +25,8 @@ class Case:
     changes: list[str] = field(default_factory=list)
 
 
-def case_of(seed: int, number: int) -> Case:
-    """The input with this number; the same every time."""
+def case_of(seed: int, number: int, *, two: bool = False) -> Case:
+    """The input with this number, of two trials where that is asked for; the same every time."""
     dice = random.Random(f"{seed}/{number}")
     size = shape(dice)
     files = {
@@ -51,8 +51,8 @@ def case_of(seed: int, number: int) -> Case:
         files["protocol.yaml"] += tried_trial.PROTOCOL
         files["trial.yaml"] += tried_trial.TRIAL
         files["tries.csv"] = tried_trial.tries(size.sessions, dice)
-    case = Case(words=command(dice))
-    if "second.yaml" in case.words:
+    case = Case(words=(command_of_two if two else command)(dice))
+    if two:
         files["second.yaml"] = another(trial(size))
         files["second.csv"] = runs(size, dice)
     # Now and then nothing is changed, which is the dearest and teaches least.

@@ -148,7 +148,7 @@ def wild_column(text: str, dice: random.Random) -> str:
             except ValueError:
                 continue
         else:
-            row[column] = {"same": rows[1][column] if len(rows) > 1 else "", "zero": "0"}.get(
+            row[column] = {"same": next(iter(rows[1][column : column + 1]), ""), "zero": "0"}.get(
                 how, ""
             )
     return _text(rows)

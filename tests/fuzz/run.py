@@ -1,6 +1,7 @@
 """Run commands on files that were changed where it hurts, and see that nothing breaks.
 
     python tests/fuzz/run.py --inputs 20000 [--seed 1] [--processes 2] [--state fuzz-state]
+    python tests/fuzz/run.py --of pairs --inputs 20000      (two trials at once)
     python tests/fuzz/run.py --of logs --inputs 100000      (what instruments wrote, read)
 
 Every input follows from the seed and its number. The folder of the state keeps the numbers done, so
@@ -18,12 +19,13 @@ import sys
 import time
 from collections import Counter
 from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
 #: Inputs between two notes of what is done.
-CHUNKS = {"commands": 400, "logs": 1000}
+CHUNKS = {"commands": 400, "pairs": 400, "logs": 1000}
 #: Part of the inputs tried before the processes part, at most so many, so that each begins with the
 #: libraries loaded and the tables of critical values made.
 WARM, MOST_WARM = 0.02, 2000
@@ -47,9 +49,11 @@ def _note(state: Path, what: str, seed: int, chunk: tuple[int, int]) -> Path:
 def _some(what: str) -> Callable[[int, Iterable[int], Path | None], Counter[str]]:
     if what == "logs":
         from log_trying import some
-    else:
-        from trying import some
-    return some
+
+        return some
+    from trying import some as of_trials
+
+    return partial(of_trials, two=what == "pairs")
 
 
 def _chunk(what: str, seed: int, chunk: tuple[int, int], state: Path) -> None:

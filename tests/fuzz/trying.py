@@ -64,12 +64,14 @@ def look(case: Case, folder: Path, twice: bool) -> tuple[Answered, list[str]]:
     return found, wrong
 
 
-def some(seed: int, numbers: Iterable[int], keep: Path | None = None) -> Counter[str]:
+def some(
+    seed: int, numbers: Iterable[int], keep: Path | None = None, *, two: bool = False
+) -> Counter[str]:
     """Run some inputs; counts of how they ended, and of what broke."""
     count: Counter[str] = Counter()
     with tempfile.TemporaryDirectory() as name:
         for number in numbers:
-            case = case_of(seed, number)
+            case = case_of(seed, number, two=two)
             found, wrong = look(case, Path(name) / "case", number % TWICE == 0)
             count[f"exit {found.code}"] += 1
             count["inputs"] += 1
