@@ -159,17 +159,19 @@ def budget_from(totals: NoiseTotals) -> Budget:
     runs_df = _effective(scatter.double_runs, scatter.double_runs_spread)
     passes_df = _effective(scatter.passes, scatter.passes_spread)
 
-    within = runs if runs is not None else (None if passes is None else passes / 2)
+    within, within_df = (runs, runs_df) if runs is not None else (_times(passes, 0.5), passes_df)
     own_runs = _mean(totals.own_runs, specific_df)
     part = 1 / max(totals.unit_share, 1.0)
     components = [
         _difference(BETWEEN, between, between_df, specific, specific_df, part),
-        _difference(SPECIFIC, specific, specific_df, own_runs, runs_df),
+        _difference(SPECIFIC, specific, specific_df, own_runs, within_df),
         _difference(DOUBLE_RUNS, runs, runs_df, _times(passes, 0.5), passes_df),
         _plain(PASSES, passes, passes_df),
     ]
     if specific is None:  # a single set point: what is shared and what is its own are one
-        components[0] = _difference(BETWEEN, between, between_df, _times(within, inverse), runs_df)
+        components[0] = _difference(
+            BETWEEN, between, between_df, _times(within, inverse), within_df
+        )
     total = None
     if between is not None:
         # Variance of one session value about its configuration, over all its set points.

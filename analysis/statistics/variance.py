@@ -85,13 +85,17 @@ def component_interval(
 
     As `difference_interval`, but for its upper end a first mean square that chance made smaller than
     the second is taken to be as large. The end would be nought otherwise, as if the component were
-    known not to be there, and the less so the fewer the degrees of freedom.
+    known not to be there, and the less so the fewer the degrees of freedom. Of a second mean square
+    without freedom it is not known how little it is: the component may be nought, or all of the first.
 
     Parameters
     ----------
     first, first_df, second, second_df, confidence
         As of `difference_interval`.
     """
+    if second > 0 and second_df <= 0:
+        whole = mean_square_interval(max(first, second), first_df, confidence)
+        return None if whole is None else (0.0, whole[1])
     ends = difference_interval(first, first_df, second, second_df, confidence)
     level = difference_interval(max(first, second), first_df, second, second_df, confidence)
     return None if ends is None or level is None else (ends[0], level[1])

@@ -22,7 +22,7 @@ from slackwater.analysis.planning.noise_budget import (
     budgets,
 )
 from slackwater.analysis.planning.noise_result import NoiseResult
-from slackwater.analysis.report.noise.text import render
+from slackwater.analysis.report.noise.text import headline, render
 from slackwater.analysis.report.noise.yaml_block import block
 from slackwater.analysis.statistics.interlaboratory import TableError, interlaboratory
 from slackwater.analysis.statistics.variance import (
@@ -75,6 +75,7 @@ def make(tmp_path: Path) -> Make:
         month: int = 5,
         current: str = "tide_fit",
         only: str = "",
+        repeats: int = 3,
         seed: int = 1,
     ) -> Path:
         rng = np.random.default_rng(seed)
@@ -90,7 +91,7 @@ def make(tmp_path: Path) -> Make:
             for p in rng.permutation(4):
                 own = shared + specific * rng.standard_normal()
                 own += 0.03 * (fitted == "fitted")
-                for k in range(3):
+                for k in range(repeats):
                     pair = own + double_run * rng.standard_normal()
                     for way in ("out", "back") if k % 2 else ("back", "out"):
                         sign = 1 if way == "out" else -1
@@ -191,6 +192,11 @@ def test_a_component_that_chance_hid_is_not_known_to_be_nought() -> None:
     assert hidden[1] > 100  # one degree of freedom rules out little
     assert component_interval(4.0, 5, 1.0, 30) == difference_interval(4.0, 5, 1.0, 30)
     assert component_interval(1.0, 0, 1.0, 3) is None
+    # Of what the second rests on nothing is known: it may be all of the first, or nothing.
+    whole = mean_square_interval(4.0, 5)
+    assert whole is not None
+    assert component_interval(4.0, 5, 1.0, 0) == (0.0, whole[1])
+    assert component_interval(4.0, 5, 0.0, 0) == whole
 
 
 def test_a_drift_is_found_and_said(make: Make) -> None:
@@ -260,6 +266,37 @@ def test_without_repeated_sessions_nothing_is_made_up(make: Make) -> None:
     assert "noise:" not in text.splitlines()
     assert "left out" in text
     assert "nothing tells how sessions differ" in render(once).replace("\n", " ")
+
+
+def test_single_double_runs_tell_the_noise_of_runs_by_their_passes(make: Make) -> None:
+    """Their freedom is that of passes; without any a mean square of runs would pass for exact."""
+    held = 0
+    for seed in range(12):
+        found = budget_of(make(f"single{seed}", repeats=1, double_run=0.0, seed=seed))
+        assert found.component(DOUBLE_RUNS).value is None
+        for name, truth in ((BETWEEN, 0.01), (SPECIFIC, 0.004)):
+            each = found.component(name)
+            assert each.low is not None
+            assert each.high is not None
+            assert each.value is not None
+            assert each.low <= each.value <= each.high
+            held += each.low <= truth <= each.high
+    assert held >= 20  # of 24; fewer would happen once in 200 times
+    few = (
+        budget_of(make(f"few{k}", repeats=1, sessions=4, specific=0.0, seed=k)) for k in range(30)
+    )
+    none = next(each.component(SPECIFIC) for each in few if not each.component(SPECIFIC).value)
+    assert none.low == 0.0
+    assert none.high is not None
+    assert none.high > 0
+
+
+def test_a_difference_that_may_be_nought_is_told_by_its_end(make: Make) -> None:
+    nothing = (budget_of(make(f"t{k}", between=0.0, sessions=4, seed=k)) for k in range(20))
+    found = next(each for each in nothing if not each.component(BETWEEN).value)
+    told = headline(found)
+    assert told.startswith("speed: sessions with nothing changed differ by ")
+    assert "\u00a0% at most, and perhaps not at all, double runs within a session by" in told
 
 
 def test_one_configuration_repeated_is_enough(make: Make) -> None:

@@ -47,6 +47,16 @@ def headline(budget: Budget) -> str:
     return _own_words(budget, _headline(budget))
 
 
+def _between(budget: Budget, component: Component) -> str:
+    """How sessions differ, and how well that is known: a few tell little, least of all that it is nought."""
+    if component.high is None:
+        return _size(budget, component.value)
+    if not component.value:
+        return f"{_size(budget, component.high)} at most, and perhaps not at all"
+    ends = f"{_ends(budget, component)} {scale_of(budget).unit}".rstrip()
+    return f"{_size(budget, component.value)} ({ends})"
+
+
 def _headline(budget: Budget) -> str:
     title = quantity_title(budget.quantity)
     between = budget.component(BETWEEN)
@@ -62,7 +72,7 @@ def _headline(budget: Budget) -> str:
             )
         )
     parts = {c.name: c.part for c in budget.components if c.part is not None}
-    text = f"{title}: sessions with nothing changed differ by {_size(budget, between.value)}" + (
+    text = f"{title}: sessions with nothing changed differ by {_between(budget, between)}" + (
         " (standard deviation), and nothing tells how double runs of one session do"
         if within is None
         else f", double runs within a session by {_size(budget, within)} (standard deviations)"
@@ -159,17 +169,18 @@ def _advice(trend: Trend) -> str:
     )
 
 
-def _component_row(budget: Budget, component: Component) -> tuple[str, ...]:
+def _ends(budget: Budget, component: Component) -> str:
+    """The interval of a component, with as many decimals as its value."""
     scale = scale_of(budget)
-    value = scale.of(component.value)
-    decimals = decimals_to_match(value) if value else None
     if component.low is None or component.high is None:
-        ends = MISSING
-    else:
-        if decimals is None:
-            decimals = decimals_to_match(scale.of(component.high) or 1.0)
-        low, high = (fixed(scale.of(v), decimals) for v in (component.low, component.high))
-        ends = f"{low} to {high}"
+        return MISSING
+    decimals = decimals_to_match(scale.of(component.value) or scale.of(component.high) or 1.0)
+    low, high = (fixed(scale.of(v), decimals) for v in (component.low, component.high))
+    return f"{low} to {high}"
+
+
+def _component_row(budget: Budget, component: Component) -> tuple[str, ...]:
+    value, ends = scale_of(budget).of(component.value), _ends(budget, component)
     part = MISSING if component.part is None else fixed(100 * component.part, 0)
     df = fixed(component.df, 0) if component.df else MISSING
     return _own_words(budget, component.name), uncertainty_text(value), ends, part, df
