@@ -194,7 +194,7 @@ class _Sides:
             if self.sessions(name, p) == 0:
                 if self.table.kind == "whole sweep":
                     return f"no session with {name} has a value of it"
-                return f"{name} has no whole double run here"
+                return f"{name} has no whole double run here that gives a value of it"
         if self.table.covariates is not None:
             return (
                 "what is to be allowed for differed with the configuration, or the sessions are too "

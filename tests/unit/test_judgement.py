@@ -104,7 +104,9 @@ def test_one_session_each_is_untestable_with_the_difference_on_the_day() -> None
 
 def test_of_one_session_each_what_was_not_run_is_named() -> None:
     found = rows([[8.0, math.nan], [8.4, 17.0]], ["bare", "fitted"])
-    assert [row.reason for row in found][1] == "bare has no whole double run here"
+    assert [row.reason for row in found][
+        1
+    ] == "bare has no whole double run here that gives a value of it"
 
 
 def test_prior_noise_makes_it_testable() -> None:
@@ -125,7 +127,7 @@ def test_a_set_point_without_the_modified_configuration() -> None:
     values[[1, 2, 5], 2] = np.nan
     found = rows(values)
     assert [row.verdict for row in found] == ["gain", "gain", "untestable", "gain"]
-    assert found[2].reason == "fitted has no whole double run here"
+    assert found[2].reason == "fitted has no whole double run here that gives a value of it"
     assert found[2].modified_mean is None
     assert found[2].sessions_modified == 0
 

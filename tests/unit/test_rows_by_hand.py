@@ -233,7 +233,7 @@ def test_means_of_the_sides() -> None:
 
 def test_why_there_is_no_difference() -> None:
     gone = [[8.0], [NAN], [NAN], [2.0]]
-    assert sides(gone).missing(0) == "fitted has no whole double run here"
+    assert sides(gone).missing(0) == "fitted has no whole double run here that gives a value of it"
     assert sides(gone, kind="whole sweep").missing(0) == "no session with fitted has a value of it"
     assert sides([[1.0]] * 4).missing(0).startswith("no block holds")
     differed = sides([[1.0]] * 4, covariates=np.zeros((4, 1))).missing(0)
@@ -384,7 +384,7 @@ def test_without_noise_the_difference_is_that_of_the_day() -> None:
     )
     assert first.reason.startswith("no configuration was run in more than one session")
     assert (second.reason, second.change) == ("not reached", None)
-    assert third.reason == "bare has no whole double run here"
+    assert third.reason == "bare has no whole double run here that gives a value of it"
     forbidden = judge_sweep(
         replace(said, untestable="no"), ["bare", "fitted"], "bare", "fitted", Terms()
     )
