@@ -104,7 +104,9 @@ def trend_sentences(budgets: Sequence[Budget]) -> Iterator[str]:
 
 def loading_sentences(budgets: Sequence[Budget]) -> Iterator[str]:
     """How the noise between sessions lies along the sweep, and what to declare of it."""
-    even, unlike, dark = [], [], []
+    even: list[str] = []
+    unlike: list[str] = []
+    dark: list[str] = []
     for budget in budgets:
         title = quantity_title(budget.quantity)
         if budget.loading is None:
