@@ -7,8 +7,6 @@ from datetime import timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from slackwater.protocol.findings import Finding, InputError, Place, Severity
-
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -213,39 +211,9 @@ def noise(*trials: Named, quantity: str | None = None) -> NoiseResult:
         When a trial cannot be used, with what is wrong with each; or when the trials give nothing
         of the quantity.
     """
-    from slackwater.analysis.pipeline import compute
-    from slackwater.analysis.planning.noise_budget import budgets
-    from slackwater.analysis.planning.noise_result import NoiseResult
-    from slackwater.analysis.wording.progress import progress
-    from slackwater.protocol.declared.trial import load_trial
+    from slackwater.analysis.planning.noise_trials import noise_of_trials
 
-    wrong: list[Finding] = []
-    computed = []
-    for number, file in enumerate(trials, 1):
-        progress(f"trial {number} of {len(trials)}, {file}")
-        try:
-            computed.append(compute(load_trial(file)))
-        except InputError as error:
-            wrong += error.findings
-    if wrong:
-        raise InputError(wrong)
-    found = budgets(computed, quantity)
-    if not found:
-        known = [budget.quantity for budget in budgets(computed)]
-        raise InputError(
-            [
-                Finding(
-                    "unknown-quantity",
-                    Severity.ERROR,
-                    f"the trials give nothing of {quantity or 'any quantity'}",
-                    f"they give {', '.join(known)}"
-                    if known
-                    else "see what is measured, tried or scored in them, and what of it is set aside",
-                    Place("--quantity" if quantity else str(trials[0]) if trials else "trials"),
-                )
-            ]
-        )
-    return NoiseResult(tuple(found), tuple(each.trial.trial for each in computed))
+    return noise_of_trials(trials, quantity=quantity)
 
 
 def method(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -35,8 +35,9 @@ from slackwater.analysis.verdict.sealed_families import Part, Parting, Sealed, r
 from slackwater.analysis.verdict.steps import held_by_ranks
 from slackwater.analysis.verdict.terms import terms_of
 from slackwater.analysis.wording.arithmetic import watched
+from slackwater.analysis.wording.progress import progress
 from slackwater.protocol.declared.trial import ComparisonPair, Trial, load_trial
-from slackwater.protocol.findings import InputError
+from slackwater.protocol.findings import Finding, InputError
 
 if TYPE_CHECKING:
     from slackwater.analysis.result.result import Result
@@ -69,6 +70,27 @@ def analyse(path: str | Path, *, cross_check: bool = False) -> Result:
     with watched() as arithmetic:
         result = assemble(compute(load_trial(path)), cross_check=cross_check)
     return replace(result, findings=(*result.findings, *arithmetic.findings()))
+
+
+def compute_each(files: Sequence[str | Path]) -> Iterator[Analysed]:
+    """Trials computed one after the other, and told as it goes; none is kept here.
+
+    Raises
+    ------
+    InputError
+        After the last, with what is wrong with each that cannot be used.
+    """
+    wrong: list[Finding] = []
+    for number, file in enumerate(files, 1):
+        progress(f"trial {number} of {len(files)}, {file}")
+        try:
+            found = compute(load_trial(file))
+        except InputError as error:
+            wrong += error.findings
+        else:
+            yield found
+    if wrong:
+        raise InputError(wrong)
 
 
 def compute(trial: Trial) -> Analysed:

@@ -8,10 +8,7 @@ from typing import cast, get_args
 
 from slackwater.analysis.many.method_result import MethodResult, method_of
 from slackwater.analysis.many.noise_groups import Kind
-from slackwater.analysis.many.outcome import Outcome
 from slackwater.analysis.many.outcome_making import outcome_of
-from slackwater.analysis.wording.progress import progress
-from slackwater.protocol.declared.trial import load_trial
 from slackwater.protocol.findings import Finding, InputError, Severity
 
 
@@ -28,16 +25,7 @@ def method_of_trials(
         message = f"'{by}' is nothing that trials are grouped by"
         fix = f"one of {', '.join(kinds)}"
         raise InputError([Finding("unfit-option", Severity.ERROR, message, fix)])
-    from slackwater.analysis.pipeline import compute
+    from slackwater.analysis.pipeline import compute_each
 
-    wrong: list[Finding] = []
-    outcomes: list[Outcome] = []
-    for number, file in enumerate(files, 1):
-        progress(f"trial {number} of {len(files)}, {file}")
-        try:
-            outcomes.append(outcome_of(compute(load_trial(file))))
-        except InputError as error:
-            wrong += error.findings
-    if wrong:
-        raise InputError(wrong)
+    outcomes = [outcome_of(each) for each in compute_each(files)]
     return method_of(outcomes, cast("Kind | None", by), reference, quantity)

@@ -48,10 +48,10 @@ def levels_from(protocol: Protocol, trial: str | Path, notes: list[str]) -> tupl
     found: list[Levels] = []
     for quantity, unit in (("speed", "kn"), ("fuel_flow", "L/h")):
         table = earlier.tables.get(quantity)
-        told = np.zeros(0) if table is None else np.isfinite(table.values).any(axis=0)
-        if table is None or table.untestable or not told.any():
+        if table is None or table.untestable or not np.isfinite(table.values).any():
             found.append(None)
             continue
+        told = np.isfinite(table.values).any(axis=0)
         at = table.positions[told] * factor
         wanted = np.array(protocol.set_point_values)
         if wanted.min() < at.min() - 1e-9 or wanted.max() > at.max() + 1e-9:

@@ -24,9 +24,7 @@ Array = NDArray[np.float64]
 
 LEVEL = 0.05  # a shape is given up when chance gives such mean squares less often
 LEAST_PART = 0.5  # of the typical strength
-TOLD_APART = (
-    1.05  # the strongest over the weakest; in the two digits that are declared, less is none
-)
+TOLD_APART = 1.05  # strongest over weakest; less is none in the two digits that are declared
 LEAST_DF = 4.0  # at a set point; fewer tell nothing of its own noise
 
 

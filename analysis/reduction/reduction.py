@@ -136,12 +136,17 @@ def by_another_method(reduction: Reduction) -> Reduction | None:
 
 
 def take_current_out(base: Reduction) -> Reduction:
-    """Runs sorted and not yet reduced, with the current out of their speed where one was measured.
+    """The same runs with the current out of their speed, where one was measured.
 
     Parameters
     ----------
     base : Reduction
-        Of runs without a speed, or of the same runs with another one.
+        Its runs are sorted and its method is set; a speed that it has already is found anew.
+
+    Raises
+    ------
+    ReductionError
+        When the method cannot be used on these runs.
     """
     used = base.frame
     if "speed_over_ground" not in used or used.empty or base.method == "one_way":

@@ -219,7 +219,7 @@ class _Look:
         else:
             worst = max(turned, key=lambda name: turned[name])
             message = (
-                f"{turned[worst]} of {len(verdicts)} verdicts would turn without session {worst}, "
+                f"{turned[worst]} of {verdicts.sum()} verdicts would turn without session {worst}, "
                 f"held to the same noise floor; {len(turned)} of {tried} sessions turn any"
             )
         session = max(turned, key=lambda name: turned[name]) if turned else None
@@ -271,7 +271,7 @@ class _Look:
         )
         if turns.any():
             message += (
-                f" and {turns.sum()} of {len(verdicts)} verdicts would turn, held to the same noise "
+                f" and {turns.sum()} of {verdicts.sum()} verdicts would turn, held to the same noise "
                 "floor: what the current is taken to do between the two runs of a double run decides"
             )
         else:

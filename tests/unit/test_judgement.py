@@ -104,9 +104,7 @@ def test_one_session_each_is_untestable_with_the_difference_on_the_day() -> None
 
 def test_of_one_session_each_what_was_not_run_is_named() -> None:
     found = rows([[8.0, math.nan], [8.4, 17.0]], ["bare", "fitted"])
-    assert [row.reason for row in found][
-        1
-    ] == "bare has no whole double run here that gives a value of it"
+    assert found[1].reason == "bare has no whole double run here that gives a value of it"
 
 
 def test_prior_noise_makes_it_testable() -> None:

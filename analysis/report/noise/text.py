@@ -49,8 +49,6 @@ def headline(budget: Budget) -> str:
 
 def _between(budget: Budget, component: Component) -> str:
     """How sessions differ, and how well that is known: a few tell little, least of all that it is nought."""
-    if component.high is None:
-        return _size(budget, component.value)
     if not component.value:
         return f"{_size(budget, component.high)} at most, and perhaps not at all"
     ends = f"{_ends(budget, component)} {scale_of(budget).unit}".rstrip()
